@@ -1,0 +1,76 @@
+// The draw of a season: survey areas, strata, numbers, pins, plots and the certificate.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "swardline/base/progress.hpp"
+#include "swardline/design/drawing.hpp"
+#include "swardline/design/plot_area.hpp"
+#include "swardline/design/site.hpp"
+#include "swardline/design/stratum.hpp"
+#include "swardline/habitat/model.hpp"
+
+namespace swardline {
+
+/// One plot, with its chance.
+struct Plot {
+  std::string name;           ///< given by field/names
+  std::string site;
+  std::string stratum;
+  int order = 0;              ///< draw order within the stratum, from 1; planned and spares apart
+  bool spare = false;
+  double chance_per_m2 = 0;   ///< n/A of its stratum; spares carry what planned plots carry
+  double weight_m2 = 0;       ///< A/n; 0 for a spare until it is used
+  double east = 0, north = 0; ///< plan coordinates, whole millimetres
+  double lat = 0, lon = 0;    ///< WGS84
+  double bearing_deg = 0;     ///< true bearing of the belt or square's axis, whole degrees when random
+  double grid_bearing_deg = 0;
+  double inside_m2 = 0;
+  double twice_m2 = 0;
+  std::string tape;           ///< edge distances in words
+  std::optional<double> score;///< of the strata's `score_of`; none where nothing is scored
+  std::string held_down_by;   ///< of the species that gave the score
+  std::map<std::string, int> percent;  ///< by species code, where scored
+  std::string status = "planned";      ///< "planned", "spare"
+  std::string why;            ///< shortfalls and replacements in words
+  int walk = 0;               ///< walking order within the site, from 1; 0 for spares
+  double metres_from_last = 0;
+};
+
+struct StratumCertificate {
+  Stratum stratum;
+  StratumDraw draw;           ///< pins left out
+};
+
+struct Certificate {
+  std::uint64_t seed = 0;
+  std::vector<StratumCertificate> strata;
+  std::vector<std::string> routes;      ///< PROJ operations used
+  std::vector<std::string> allocation;  ///< in words: numbers asked, shared out, changed
+  std::vector<std::string> shortfalls;  ///< in words; not empty means exit status 1
+  std::string inputs;                   ///< fingerprint
+};
+
+struct SeasonDraw {
+  std::vector<Stratum> strata;   ///< by id
+  std::vector<Plot> plots;       ///< by site, planned before spares, walking order not implied
+  Certificate certificate;
+};
+
+struct DrawOptions {
+  int threads = 1;
+  Progress progress;
+};
+
+/// Reads only the blocks that meet a survey area. The same plan gives the same plots for any
+/// number of threads, order of sites or extent of layers.
+[[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
+                                     const Model& model, const DrawOptions& options, Flags& flags);
+
+/// The certificate as JSON.
+[[nodiscard]] std::string to_json(const Certificate& certificate);
+
+}  // namespace swardline

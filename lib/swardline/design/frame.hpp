@@ -1,0 +1,53 @@
+// What a stratum's draw needs to know of the ground: how much of it lies in each block,
+// and, on demand, in each cell of one block. Areas are whole square millimetres, so sums
+// are exact and additive.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "swardline/grid/grid.hpp"
+
+namespace swardline {
+
+struct BlockArea {
+  Block block;
+  std::int64_t mm2 = 0;
+};
+
+struct CellArea {
+  std::int64_t col = 0, row = 0;
+  std::int64_t mm2 = 0;
+};
+
+/// The ground of one stratum. Called per block or per chosen cell, never per cell.
+class Frame {
+ public:
+  virtual ~Frame() = default;
+  /// Blocks with ground, ordered by block; every mm2 > 0.
+  [[nodiscard]] virtual const std::vector<BlockArea>& blocks() const = 0;
+  /// Cells of a block with ground, row by row; their sum is the block's area.
+  [[nodiscard]] virtual std::vector<CellArea> cells(const Block& block) const = 0;
+  /// The ground of one cell (cell ∩ survey area), for a point uniform within it.
+  [[nodiscard]] virtual Geometry ground(std::int64_t col, std::int64_t row) const = 0;
+  [[nodiscard]] virtual const Grid& grid() const = 0;
+};
+
+/// A frame made of one polygon: every covered cell is in the stratum. Held in memory by
+/// blocks; for small sites, examples and tests.
+class PolygonFrame final : public Frame {
+ public:
+  PolygonFrame(Geometry area, const Grid& grid);
+  [[nodiscard]] const std::vector<BlockArea>& blocks() const override { return blocks_; }
+  [[nodiscard]] std::vector<CellArea> cells(const Block& block) const override;
+  [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override;
+  [[nodiscard]] const Grid& grid() const override { return grid_; }
+
+ private:
+  Geometry area_;
+  Grid grid_;
+  std::vector<BlockArea> blocks_;
+  std::vector<std::vector<CellArea>> cells_;
+};
+
+}  // namespace swardline

@@ -1,0 +1,59 @@
+// Sites as drawn, what is cut out of them, and the survey area that is left.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "swardline/base/flag.hpp"
+#include "swardline/geo/crs.hpp"
+#include "swardline/grid/cover.hpp"
+#include "swardline/season/plan.hpp"
+
+namespace swardline {
+
+struct ExcludedPiece {
+  std::string reason;
+  Geometry area;       ///< within the site, no two pieces overlap (the first reason wins)
+};
+
+struct Site {
+  std::string code;
+  std::string name;
+  std::map<std::string, std::string> attributes;  ///< private ones never enter
+  Geometry drawn;      ///< valid, plan coordinates
+  Geometry as_drawn;   ///< before mending, plan coordinates
+  std::vector<ExcludedPiece> excluded;
+  Geometry survey;     ///< drawn minus excluded
+  double drawn_m2 = 0;
+  double survey_m2 = 0;
+  double excluded_m2 = 0;
+  double geodesic_ratio = 1;  ///< geodesic area over plane area of the survey area
+  Place place;
+};
+
+struct Sites {
+  std::vector<Site> sites;  ///< by code
+  std::vector<std::string> routes;  ///< transforms used, in words, each once
+};
+
+/// Reads the plan's sites and exclusions and makes the survey areas. Findings in `flags`:
+/// missing code attribute, duplicate codes, near-duplicate names, codes that spreadsheets or
+/// people misread, overlapping sites (with hectares), mended rings, slivers under one plot,
+/// sites wholly excluded, empty layer, geographic or non-metre plan system, area ratio off
+/// by more than 0.1 %. Parts of one code over several features or files are joined, and it is said.
+[[nodiscard]] Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags);
+
+/// "Candlerock Glade: 3.1 ha drawn, 0.4 ha water, 0.2 ha no entry; 2.5 ha will be surveyed."
+[[nodiscard]] std::string in_words(const Site& site);
+
+[[nodiscard]] std::vector<NamedArea> survey_areas(const Sites& sites);
+
+/// Where teams start: by site code; a site without one starts at its survey area's nearest
+/// boundary point to the first plot (and it is said).
+struct Access {
+  std::map<std::string, Point> start;
+};
+[[nodiscard]] Access read_access(const Plan& plan, const Crs& crs, const Sites& sites, Flags& flags);
+
+}  // namespace swardline

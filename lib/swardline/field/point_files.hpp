@@ -1,0 +1,36 @@
+// Files for GPS units and maps: GPX 1.1, GeoJSON (RFC 7946), KML, CSV, GeoPackage.
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "swardline/design/draw_season.hpp"
+#include "swardline/season/plan.hpp"
+
+namespace swardline {
+
+/// What point files are made from.
+struct FieldPlots {
+  std::string season;
+  std::vector<Plot> plots;                     ///< named, with walking order
+  std::map<std::string, Geometry> boundaries;  ///< survey areas by site, WGS84 longitude/latitude
+  std::map<std::string, std::string> site_names;
+  std::string crs_name;                        ///< the plan's system, for east and north
+};
+
+struct PointFile {
+  std::filesystem::path path;
+  std::string format;
+  int points = 0;
+  double largest_difference_m = 0;  ///< after reading the file back
+};
+
+/// Writes every asked format under `out`, split by the unit's limits without losing a point, reads
+/// each back and compares. Throws IoError when a file cannot be written, Defect when what
+/// comes back differs by 0.2 m or more.
+[[nodiscard]] std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& spec,
+                                                  const std::filesystem::path& out);
+
+}  // namespace swardline

@@ -1,0 +1,77 @@
+// Scoring a whole season: maps, and hectares per band for every site and species.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "swardline/base/flag.hpp"
+#include "swardline/base/progress.hpp"
+#include "swardline/grid/cover.hpp"
+#include "swardline/habitat/model.hpp"
+
+namespace swardline {
+
+struct ScoreOptions {
+  bool maps = true;             ///< write out/score and out/held-down
+  bool as_float = false;        ///< Float32 score maps
+  bool cog = false;             ///< cloud-optimised layout (GDAL's COG driver)
+  int threads = 1;
+  std::filesystem::path out;    ///< folder of the maps
+  std::vector<double> bands;    ///< inner edges, whole percents / 100
+  Progress progress;
+};
+
+/// One row of the site table. Areas are exact covered areas.
+struct SiteSpecies {
+  std::string site;              ///< code, or "all" for the whole survey area together
+  std::string species;
+  double mean = 0;               ///< area-weighted mean score of scored ground, 0…1; NaN when none
+  std::vector<double> band_m2;   ///< square metres per band, low to high
+  double excluded_m2 = 0;
+  double no_score_m2 = 0;
+  double reweighted_share = 0;   ///< share of scored ground where a modifying factor had no data
+};
+
+struct ScoreResult {
+  std::vector<SiteSpecies> table;             ///< by site in the order given, then species
+  std::vector<std::filesystem::path> files;   ///< maps written
+  std::string fingerprint;                    ///< of layers, sheets and grid
+};
+
+/// Streams over the layers in tiles. With maps every cell of the layers' extent is read, with
+/// tables only just the blocks the sites meet. Unknown classes are errors naming the value
+/// and its cell count; all of them are found before anything is published.
+[[nodiscard]] ScoreResult score_season(const Season& season, const Layers& layers, const Model& model,
+                                       const std::vector<NamedArea>& sites, const ScoreOptions& options,
+                                       Flags& flags);
+
+/// "0.50–0.75" for band `index` of these inner edges; `ascii` gives "50-75" (strata identities).
+[[nodiscard]] std::string band_text(const std::vector<double>& bands, std::size_t index);
+[[nodiscard]] std::string band_id(const std::vector<double>& bands, std::size_t index);
+/// Band of a whole percent: [lo, hi), the last closed.
+[[nodiscard]] std::size_t band_of(const std::vector<double>& bands, int percent);
+
+/// One known patch, scored.
+struct PatchScore {
+  std::string patch;      ///< feature's name or number
+  std::string species;
+  bool here = true;       ///< known to be there, or known not to be
+  CellScore cell;         ///< at the point, or at the best-covered cell of a polygon
+  Place place;
+  int rank = 0;           ///< 1 = highest among this species' patches
+};
+[[nodiscard]] std::vector<PatchScore> score_patches(const Season& season, const Layers& layers, const Crs& crs,
+                                                    Flags& flags);
+
+/// A place explained: every species' factors, values, responses and what holds the score down.
+struct PlaceExplained {
+  Point at;  ///< plan coordinates
+  std::int64_t col = 0, row = 0;
+  std::vector<std::pair<std::string, CellScore>> species;  ///< by code
+};
+[[nodiscard]] PlaceExplained explain(const Season& season, const Layers& layers, Point at);
+/// As text a botanist can read, lowest factor first.
+[[nodiscard]] std::string in_words(const PlaceExplained& place, const Season& season, const std::string& heading);
+
+}  // namespace swardline

@@ -1,0 +1,127 @@
+// The plan: what was decided for one season, as read from plan.toml.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "swardline/base/flag.hpp"
+
+namespace swardline {
+
+/// A vector source: `"sites.gpkg"` or `{ file = "sites.gpkg", layer = "drawn", crs = "EPSG:26714" }`.
+/// Paths are resolved against the season folder.
+struct SourceSpec {
+  std::filesystem::path file;
+  std::string layer;
+  std::string crs;  ///< only for a source that names none
+  Place place;
+};
+
+struct ExclusionSpec {
+  SourceSpec source;
+  double buffer_m = 0;
+  std::string reason;  ///< "water", "no entry"
+};
+
+struct AccessSpec {
+  std::optional<SourceSpec> start;      ///< parking or entry points; attribute `site` names the site, else the nearest is taken
+  std::optional<SourceSpec> crossings;
+  std::optional<SourceSpec> barriers;
+};
+
+struct SitesSpec {
+  std::vector<SourceSpec> sources;
+  std::string code = "code";
+  std::string name = "name";
+  std::vector<std::string> private_attributes;
+  std::vector<ExclusionSpec> exclusions;
+  AccessSpec access;
+  std::vector<std::string> only;  ///< codes to work on; empty: all
+  Place place;
+};
+
+/// A raster. With `classes` it is a class layer, otherwise a measure.
+struct LayerSpec {
+  std::string name;
+  std::filesystem::path source;
+  std::string crs;                     ///< only for a raster that names none
+  std::map<long long, std::string> classes;  ///< raster value -> class code
+  std::string unit;                    ///< "percent", "m", "degrees", "index", …; its range is checked
+  double scale = 1.0;                  ///< value = (raw × own scale + own offset) × scale
+  int band = 1;
+  Place place;
+  [[nodiscard]] bool is_classes() const { return !classes.empty(); }
+};
+
+struct GridSpec {
+  std::optional<double> cell_m;                 ///< default: the finest layer's
+  std::optional<std::array<double, 4>> extent;  ///< x0, y0, x1, y1 in the plan's system
+};
+
+struct StrataSpec {
+  std::vector<std::string> by = {"site", "score"};  ///< "site", "score", a site attribute, a class layer
+  std::string score_of = "best";                    ///< "best", "mean" or a species code
+  std::vector<double> bands = {0.25, 0.5, 0.75};    ///< rising, inside (0, 1), whole percents
+  double smallest_m2 = 400;
+  Place place;
+};
+
+enum class UnitShape { circle, square, belt };
+enum class Allocation { equal, proportional, optimal };
+enum class EdgeRule { walk_through };
+
+struct SampleSpec {
+  UnitShape shape = UnitShape::belt;
+  /// circle: radius; square: side; belt: width and length. Horizontal metres.
+  std::array<double, 2> size_m = {2, 10};
+  std::optional<int> total;  ///< planned plots over all strata
+  std::optional<int> each;   ///< planned plots in every stratum
+  Allocation allocation = Allocation::proportional;
+  int least_per_stratum = 4;
+  double spares = 0.5;       ///< per planned plot, rounded up
+  EdgeRule edge = EdgeRule::walk_through;
+  std::optional<double> bearing_deg;  ///< true bearing; none: random whole degrees
+  double apart_m = 0;                 ///< 0: no closeness rule
+  bool refuse_when_apart_binds = false;  ///< apart_rule = "refuse"
+  bool plots_in_excluded = false;     ///< the plan asks for plots in the stratum `excluded`
+  /// Standard deviation of plot counts per band ("0.50-0.75"), for optimal allocation;
+  /// key "SITE 0.50-0.75" goes before the plain band.
+  std::map<std::string, double> spread;
+  Place place;
+  [[nodiscard]] double unit_area_m2() const;
+  [[nodiscard]] double reach_m() const;  ///< farthest point of the plot from its pin
+};
+
+struct PointsSpec {
+  std::string name_profile = "free";  ///< "6", "8", "10", "free"
+  int points_per_file = 0;            ///< 0: no limit
+  int points_per_route = 0;           ///< 0: no limit
+  std::vector<std::string> formats = {"gpx"};
+};
+
+struct Plan {
+  std::filesystem::path file;    ///< the plan itself
+  std::filesystem::path folder;  ///< the season folder
+  std::string name;
+  std::string crs;               ///< projected, metres
+  Place crs_place;
+  std::uint64_t seed = 0;
+  std::string store = "season.gpkg";  ///< resolved path, or "PG:…"
+  std::string species = "species/*.toml";
+  std::filesystem::path out = "out";  ///< resolved
+  std::optional<SourceSpec> known;    ///< known patches
+  SitesSpec sites;
+  GridSpec grid;
+  std::vector<LayerSpec> layers;      ///< in the plan's order
+  StrataSpec strata;
+  SampleSpec sample;
+  PointsSpec points;
+  [[nodiscard]] const LayerSpec* layer(const std::string& layer_name) const;
+};
+
+}  // namespace swardline

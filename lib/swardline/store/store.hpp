@@ -1,0 +1,59 @@
+// The season's tables in one GeoPackage. Written in one transaction under a rollback
+// journal and never renamed over: a killed run leaves the old tables or the new ones.
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "swardline/design/draw_season.hpp"
+#include "swardline/habitat/score_season.hpp"
+
+namespace swardline {
+
+inline constexpr int store_schema_version = 1;
+
+/// One row of the table `runs`.
+struct RunRecord {
+  std::string command, version, inputs, started, finished;  ///< times in UTC, ISO 8601
+  std::uint64_t seed = 0;
+};
+
+/// Opens a season's store for one command. Refuses a store that another program left in
+/// write-ahead mode or with a journal beside it, one of a newer schema, or one that is
+/// not a store of ours (IoError with a remedy); never overwrites.
+class Store {
+ public:
+  /// Does not create the file until something is written.
+  explicit Store(std::filesystem::path file);
+  ~Store();
+
+  /// Names already given in earlier seasons (table `names`, rows whose season is not `season`).
+  [[nodiscard]] std::set<std::string> names_of_other_seasons(const std::string& season) const;
+
+  /// Replaces `sites`, `site_species` (and for draw `strata`, `plots`, `names` of this season,
+  /// `certificate`), adds to `runs`; one transaction each.
+  void write_scores(const Crs& crs, const Sites& sites, const ScoreResult& result, const std::vector<double>& bands,
+                    const RunRecord& run);
+  void write_draw(const Crs& crs, const Sites& sites, const SeasonDraw& draw, const std::string& season,
+                  const RunRecord& run);
+
+  /// The plots of the last draw; empty when there was none.
+  [[nodiscard]] std::vector<Plot> read_plots() const;
+  /// Survey areas by site code in plan coordinates, with names.
+  [[nodiscard]] std::vector<NamedArea> read_survey_areas() const;
+  [[nodiscard]] std::optional<std::string> inputs_of_last(const std::string& command) const;
+
+ private:
+  std::filesystem::path file_;
+};
+
+/// OGC SLD 1.0 files for the maps and tables, one hue light to dark, greys that stay
+/// monotone, excluded hatched, no score dotted; into `folder`. Returns what was written.
+[[nodiscard]] std::vector<std::filesystem::path> write_styles(const std::filesystem::path& folder,
+                                                              const std::vector<double>& bands);
+
+}  // namespace swardline
