@@ -10,13 +10,16 @@
 namespace swardline {
 
 /// Check letter of site + number ("QPR07" -> 'E'): letters A=1…Z=26, digits as they are,
-/// weights 7 6 5 4 3, remainder by 23 into ABCDEFGHJKLMNPRSTUVWXYZ. Text longer than five
-/// characters goes on with weights repeating.
+/// weights 7 6 5 4 3 (repeating past five characters), remainder by 23 into
+/// ABCDEFGHJKLMNPRSTUVWXYZ. Catches every wrong or swapped digit.
 [[nodiscard]] char check_letter(std::string_view site_and_number);
 
-/// Number part of the n-th name of a site: 1 -> "01", 99 -> "99", 100 -> "A0", 101 -> "A1" … (letters
-/// I and O left out).
+/// Number part of a site's n-th name: 1 -> "01", 99 -> "99", 100 -> "A0" … 329 -> "Y9" (I and O left
+/// out), then "Z000" … "Z999". Sorts as text in number order. Throws InputError past that.
 [[nodiscard]] std::string name_number(int n);
+
+/// Upper case, letters and digits only: what of a site's code goes into plot names.
+[[nodiscard]] std::string name_stem(std::string_view site);
 
 /// "QPR", 7 -> "QPR07E".
 [[nodiscard]] std::string plot_name(std::string_view site, int n);
@@ -27,15 +30,20 @@ struct NameRequest {
   int order = 0;
   bool spare = false;
 };
-/// Names in the order of the requests. Per site: planned by (order, stratum), spares from
-/// max(51, planned + 1); numbers of `taken` names (earlier seasons) are never used again.
+/// Names in the order of the requests. Per site: planned by (order, stratum) from 1, spares
+/// from max(51, last planned + 1); `taken` names (earlier seasons) are passed over. Throws
+/// InputError when two site codes give the same names.
 [[nodiscard]] std::vector<std::string> name_plots(const std::vector<NameRequest>& requests,
                                                   const std::set<std::string>& taken);
 
-/// Names cut to a unit's length: profile "6", "8", "10" or "free". Upper case, unique after cutting,
-/// sorting in the same order as the names. Returns full name -> name on the unit; the
-/// two are equal where the name fits. Throws InputError when no such set of names exists.
-[[nodiscard]] std::map<std::string, std::string> fit_names(const std::vector<std::string>& names,
+struct SiteName {
+  std::string site;
+  std::string name;
+};
+/// Names cut to a unit's length: profile "6", "8", "10" or "free". The site's part is cut, the
+/// number and check letter stay; unique after cutting and sorting as the names do within a
+/// site. Returns full name -> name on the unit. Throws InputError when the length is too small.
+[[nodiscard]] std::map<std::string, std::string> fit_names(const std::vector<SiteName>& names,
                                                            const std::string& profile);
 
 }  // namespace swardline

@@ -17,7 +17,7 @@ struct FieldPlots {
   std::vector<Plot> plots;                     ///< named, with walking order
   std::map<std::string, Geometry> boundaries;  ///< survey areas by site, WGS84 longitude/latitude
   std::map<std::string, std::string> site_names;
-  std::string crs_name;                        ///< the plan's system, for east and north
+  std::string crs_name;  ///< the plan's system, for east and north
 };
 
 struct PointFile {
