@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "swardline/base/place.hpp"
 #include "swardline/season/plan.hpp"
 
 namespace swardline {
@@ -18,7 +19,10 @@ struct Share {
 /// `total` plots over the shares: every stratum its minimum first, the rest by equal parts,
 /// area (proportional) or area × spread (optimal: Neyman 1934; Cochran 1977 §5.5), largest
 /// remainder, ties by stratum. A stratum whose fair share is below the minimum keeps the minimum and
-/// the others share what is left. Throws InputError when total < strata × minimum, with both numbers.
-[[nodiscard]] std::vector<int> allocate(const std::vector<Share>& shares, int total, int least, Allocation how);
+/// the others share what is left. The result does not depend on the order of the shares. The
+/// numbers add up to `total` unless every share is `least_only`. Throws InputError at `place` when
+/// total < strata × minimum, with both numbers.
+[[nodiscard]] std::vector<int> allocate(const std::vector<Share>& shares, int total, int least, Allocation how,
+                                        const Place& place = {});
 
 }  // namespace swardline

@@ -1,0 +1,259 @@
+#include "swardline/design/site.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/base/text.hpp"
+#include "swardline/design/site_parts.hpp"
+#include "swardline/geo/earth.hpp"
+#include "swardline/geo/vectors.hpp"
+
+namespace swardline {
+namespace {
+
+using namespace site_parts;
+
+/// Parts of one site drawn to the same line in two systems may miss by some centimetres.
+constexpr double closed_gap_m = 0.1;
+constexpr double ratio_worth_saying = 0.001;
+
+/// One feature of a site source, mended.
+struct Part {
+  std::string code;
+  std::string name;
+  std::map<std::string, std::string> attributes;
+  Geometry drawn;
+  Geometry as_drawn;
+  Place place;
+};
+
+std::string trimmed(const std::string& text) {
+  const auto first = text.find_first_not_of(" \t\r\n");
+  if (first == std::string::npos) return {};
+  return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
+}
+
+std::string field(const Feature& feature, const std::string& key) {
+  const auto found = feature.fields.find(key);
+  return found == feature.fields.end() ? std::string{} : trimmed(found->second);
+}
+
+bool has_code_attribute(const SitesSpec& spec, const SourceSpec& source, const VectorLayer& layer, Flags& flags) {
+  std::vector<std::string> keys;
+  for (const Feature& feature : layer.features) {
+    if (feature.fields.contains(spec.code)) return true;
+    for (const auto& [key, value] : feature.fields) {
+      if (std::find(keys.begin(), keys.end(), key) == keys.end()) keys.push_back(key);
+    }
+  }
+  if (layer.features.empty()) return false;
+  const std::string near = nearest_word(spec.code, keys);
+  const std::string is_private =
+      std::find(spec.private_attributes.begin(), spec.private_attributes.end(), spec.code) !=
+              spec.private_attributes.end()
+          ? " (it is listed as private, so it is never read)"
+          : "";
+  flags.add(Severity::stop, "no code attribute", {source.file.filename().string(), 0, ""},
+            fmt::format("no attribute `{}` holds the sites' codes{}.", spec.code, is_private),
+            near.empty() ? fmt::format("Set code = \"…\" under [sites] to one of: {}.", in_words(keys))
+                         : fmt::format("Set code = \"{}\" under [sites]?", near));
+  return false;
+}
+
+void add_parts(const Plan& plan, const SourceSpec& source, const VectorLayer& layer, std::vector<Part>& parts,
+               Flags& flags) {
+  if (!has_code_attribute(plan.sites, source, layer, flags)) return;
+  for (const Feature& feature : layer.features) {
+    Part part;
+    part.code = field(feature, plan.sites.code);
+    if (part.code.empty()) {
+      flags.add(Severity::stop, "site without a code", feature.place,
+                fmt::format("attribute `{}` is empty, so nothing can be named after this site.", plan.sites.code),
+                "Give it a code of two to four letters.");
+      continue;
+    }
+    if (part.code != feature.fields.at(plan.sites.code)) {
+      flags.add(Severity::note, "blanks round a code", feature.place,
+                fmt::format("code \"{}\" is read as \"{}\".", feature.fields.at(plan.sites.code), part.code));
+    }
+    part.name = field(feature, plan.sites.name);
+    for (const auto& [key, value] : feature.fields) {
+      const auto& hidden = plan.sites.private_attributes;
+      const bool is_private = std::find(hidden.begin(), hidden.end(), key) != hidden.end();
+      if (!is_private && key != plan.sites.code && key != plan.sites.name) part.attributes[key] = value;
+    }
+    part.as_drawn = feature.geometry;
+    part.drawn = mended_polygons(feature, "site " + part.code, flags);
+    part.place = feature.place;
+    if (part.drawn.empty()) {
+      flags.add(Severity::stop, "site without an area", feature.place,
+                fmt::format("{} holds no polygon, so it has no area to draw plots in.", part.code),
+                "Draw its boundary as a polygon; a verge can be buffered from its line.");
+      continue;
+    }
+    parts.push_back(std::move(part));
+  }
+}
+
+/// Slivers of up to closed_gap_m between two parts of one site, which are drawing error and not edge.
+Geometry gap_between(const Geometry& a, const Geometry& b) {
+  const double half = closed_gap_m / 2;
+  const Geometry both = united({a, b});
+  const Geometry closed = buffered(buffered(both, half), -half);
+  const Geometry beside = intersection(buffered(a, closed_gap_m), buffered(b, closed_gap_m));
+  return polygons_of(intersection(difference(closed, both), beside));
+}
+
+void say_names_differ(const Site& site, const Part& part, Flags& flags) {
+  if (part.name.empty() || part.name == site.name) return;
+  const bool spelling = !nearest_word(part.name, {site.name}).empty();
+  flags.add(spelling ? Severity::ask : Severity::stop, "one code, two names", part.place,
+            fmt::format("code {} is \"{}\" here and \"{}\" in {}.", site.code, part.name, site.name,
+                        site.place.text()),
+            spelling ? "Settle on one spelling." : "Give one of the two sites another code.");
+}
+
+/// Puts one more part to a site that has been met before.
+void join(Site& site, const Part& part, Flags& flags) {
+  say_names_differ(site, part, flags);
+  const double away = distance(site.drawn, part.drawn);
+  const double twice = away > 0 ? 0 : intersection(site.drawn, part.drawn).area();
+  std::string how = "they touch";
+  std::vector<Geometry> all = {site.drawn, part.drawn};
+  if (twice >= 0.01) {
+    how = fmt::format("{} that both hold counts once", hectares_plain(twice));
+  } else if (away > closed_gap_m) {
+    how = fmt::format("they lie {:.1f} m apart", away);
+  } else {
+    const Geometry gap = gap_between(site.drawn, part.drawn);
+    if (gap.area() > 1e-6) {
+      all.push_back(gap);
+      how = fmt::format("a gap of {:.3f} m² between them is closed", gap.area());
+    }
+  }
+  std::vector<std::string> differing;
+  for (const auto& [key, value] : part.attributes) {
+    const auto [kept, is_new] = site.attributes.emplace(key, value);
+    if (!is_new && kept->second != value) differing.push_back(key);
+  }
+  if (!differing.empty()) how += "; where attributes differ (" + in_words(differing) + ") the first is kept";
+  flags.add(Severity::note, "parts joined", part.place,
+            fmt::format("{} is also in {}: the parts are joined into one site; {}.", site.code, site.place.text(), how),
+            "If these are two sites, give one of them another code.");
+  site.drawn = polygons_of(snapped_mm(united(all)));
+  site.as_drawn = united({polygons_of(site.as_drawn), polygons_of(made_valid(part.as_drawn).geometry)});
+}
+
+std::vector<Site> joined_sites(const std::vector<Part>& parts, Flags& flags) {
+  std::map<std::string, Site> by_code;
+  for (const Part& part : parts) {
+    const auto [found, is_new] = by_code.try_emplace(part.code);
+    Site& site = found->second;
+    if (!is_new) {
+      join(site, part, flags);
+      continue;
+    }
+    site.code = part.code;
+    site.name = part.name.empty() ? part.code : part.name;
+    site.attributes = part.attributes;
+    site.drawn = part.drawn;
+    site.as_drawn = part.as_drawn;
+    site.place = part.place;
+  }
+  std::vector<Site> sites;
+  for (auto& [code, site] : by_code) sites.push_back(std::move(site));
+  return sites;
+}
+
+void keep_only(const Plan& plan, std::vector<Site>& sites, Flags& flags) {
+  if (plan.sites.only.empty()) return;
+  std::vector<std::string> codes;
+  for (const Site& site : sites) codes.push_back(site.code);
+  for (const std::string& code : plan.sites.only) {
+    if (std::find(codes.begin(), codes.end(), code) != codes.end()) continue;
+    const std::string near = nearest_word(code, codes);
+    flags.add(Severity::stop, "unknown site", plan.sites.place,
+              fmt::format("only names {}, and no site has that code.", code),
+              near.empty() ? fmt::format("The codes are {}.", in_words(codes)) : fmt::format("Did you mean {}?", near));
+  }
+  std::erase_if(sites, [&](const Site& site) {
+    return std::find(plan.sites.only.begin(), plan.sites.only.end(), site.code) == plan.sites.only.end();
+  });
+}
+
+void measure(const Plan& plan, const Crs& crs, Site& site, Flags& flags) {
+  site.drawn_m2 = site.drawn.area();
+  site.survey_m2 = site.survey.area();
+  site.excluded_m2 = 0;
+  for (const ExcludedPiece& piece : site.excluded) site.excluded_m2 += piece.area.area();
+  if (site.survey.empty() || site.survey_m2 <= 0) {
+    flags.add(Severity::stop, "nothing left to survey", site.place,
+              fmt::format("{}: all of its {} are excluded.", site.code, hectares_plain(site.drawn_m2)),
+              "Check the exclusions' buffers, or take the site off the list.");
+    return;
+  }
+  const double plot = plan.sample.unit_area_m2();
+  if (site.survey_m2 < plot) {
+    flags.add(Severity::ask, "holds less than one plot", site.place,
+              fmt::format("{}: {:.1f} m² will be surveyed and one plot is {:.1f} m².", site.code, site.survey_m2, plot),
+              "Is it a sliver? Remove it, or make the plots smaller.");
+  }
+  site.geodesic_ratio = geodesic_ratio(site.survey, Route(crs, Crs::wgs84(), site.survey.box()));
+}
+
+void say_ratio(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, Flags& flags) {
+  const Site* worst = nullptr;
+  for (const Site& site : sites) {
+    const double off = std::abs(site.geodesic_ratio - 1);
+    if (off > ratio_worth_saying && (worst == nullptr || off > std::abs(worst->geodesic_ratio - 1))) worst = &site;
+  }
+  if (worst == nullptr) return;
+  flags.add(Severity::ask, "areas stretched", plan.crs_place,
+            fmt::format("areas in {} are off from areas on the ground by up to {:.2f} % ({}): totals are put right with "
+                        "each stratum's ratio, other uses of these areas are not.",
+                        crs.name(), 100 * std::abs(worst->geodesic_ratio - 1), worst->code),
+            "A system whose zone lies over the sites would be closer.");
+}
+
+}  // namespace
+
+Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
+  Sites result;
+  if (!plan_system_is_usable(plan, crs, flags)) return result;
+  std::vector<Part> parts;
+  for (const SourceSpec& source : plan.sites.sources) {
+    const VectorRequest request{source.file, source.layer, source.crs, plan.sites.private_attributes, source.place};
+    const VectorLayer layer = read_vectors(request, crs, flags);
+    add_parts(plan, source, layer, parts, flags);
+    if (!layer.route.empty() &&
+        std::find(result.routes.begin(), result.routes.end(), layer.route) == result.routes.end()) {
+      result.routes.push_back(layer.route);
+    }
+  }
+  result.sites = joined_sites(parts, flags);
+  keep_only(plan, result.sites, flags);
+  check_register(result.sites, flags);
+  cut_out_exclusions(plan, crs, result, flags);
+  for (Site& site : result.sites) measure(plan, crs, site, flags);
+  check_overlaps(result.sites, flags);
+  say_ratio(plan, crs, result.sites, flags);
+  return result;
+}
+
+std::string in_words(const Site& site) {
+  std::string text = fmt::format("{}: {} drawn", site.name, hectares_plain(site.drawn_m2));
+  for (const ExcludedPiece& piece : site.excluded) {
+    text += fmt::format(", {} {}", hectares_plain(piece.area.area()), piece.reason);
+  }
+  return text + fmt::format("; {} will be surveyed.", hectares_plain(site.survey_m2));
+}
+
+std::vector<NamedArea> survey_areas(const Sites& sites) {
+  std::vector<NamedArea> areas;
+  for (const Site& site : sites.sites) areas.push_back({site.code, site.name, site.survey});
+  return areas;
+}
+
+}  // namespace swardline

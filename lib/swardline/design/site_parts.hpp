@@ -1,0 +1,34 @@
+// The steps of making sites, shared by this stage's sources only.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "swardline/design/site.hpp"
+#include "swardline/geo/vectors.hpp"
+
+namespace swardline::site_parts {
+
+/// False, with a STOP, where the plan's system is not in metres on a plane. The remedy names the UTM zone
+/// of the sites where they can be read.
+[[nodiscard]] bool plan_system_is_usable(const Plan& plan, const Crs& crs, Flags& flags);
+
+/// A feature's polygons made valid, in whole millimetres; what was mended becomes a NOTE. `what` is how
+/// the message calls it ("site GRV").
+[[nodiscard]] Geometry mended_polygons(const Feature& feature, const std::string& what, Flags& flags);
+
+/// Codes and names that people or spreadsheets would mix up.
+void check_register(const std::vector<Site>& sites, Flags& flags);
+
+/// Ground that two sites claim: STOP where it would be surveyed twice, NOTE where it is
+/// excluded or under 1 m².
+void check_overlaps(const std::vector<Site>& sites, Flags& flags);
+
+/// Reads the plan's exclusions and leaves every site with its excluded pieces and its survey area.
+void cut_out_exclusions(const Plan& plan, const Crs& crs, Sites& sites, Flags& flags);
+
+/// Hectares as site lines print them: one decimal below 100, two below 0.2, m² below 0.01 ha.
+[[nodiscard]] std::string hectares_plain(double square_metres);
+
+}  // namespace swardline::site_parts

@@ -1,0 +1,194 @@
+// What is wrong or doubtful with the list of sites itself.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <optional>
+
+#include "swardline/base/text.hpp"
+#include "swardline/design/site_parts.hpp"
+
+namespace swardline::site_parts {
+namespace {
+
+/// The middle of the plan's first readable site source in degrees, whatever the plan's system is.
+std::optional<Point> sites_lon_lat(const Plan& plan, const Crs& crs) {
+  Flags unsaid;
+  for (const SourceSpec& source : plan.sites.sources) {
+    const VectorLayer layer =
+        read_vectors({source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, unsaid);
+    if (!layer.crs || layer.features.empty()) continue;
+    Box all = layer.features.front().as_read.box();
+    for (const Feature& feature : layer.features) all.grow(feature.as_read.box());
+    const Point middle{(all.x0 + all.x1) / 2, (all.y0 + all.y1) / 2};
+    return Route(*layer.crs, Crs::wgs84(), all).forward(middle);
+  }
+  return std::nullopt;
+}
+
+std::string a_system_in_metres(const Plan& plan, const Crs& crs) {
+  std::optional<Point> middle;
+  try {
+    middle = sites_lon_lat(plan, crs);
+  } catch (const std::exception&) {
+    // The sites cannot be read either: the remedy does without their zone.
+  }
+  if (!middle || !(std::abs(middle->x) <= 180) || !(std::abs(middle->y) <= 84)) {
+    return "Choose a projected system in metres, e.g. the UTM zone of the sites.";
+  }
+  const int zone = std::clamp(int(std::floor((middle->x + 180) / 6)) + 1, 1, 60);
+  return fmt::format("Choose a projected system, e.g. the UTM zone EPSG:{}{:02d}.", middle->y < 0 ? 327 : 326, zone);
+}
+
+/// As people read it at arm's length: I and 1, O and 0 are one.
+std::string as_misread(const std::string& code) {
+  std::string text = upper_ascii(code);
+  std::replace(text.begin(), text.end(), 'O', '0');
+  std::replace(text.begin(), text.end(), 'I', '1');
+  return text;
+}
+
+std::string letters_of(const std::string& name) {
+  std::string text;
+  for (const char c : lower_ascii(name)) {
+    if (std::isalnum(static_cast<unsigned char>(c)) != 0 || (static_cast<unsigned char>(c) & 0x80U) != 0) text += c;
+  }
+  return text;
+}
+
+std::string digits_of(const std::string& name) {
+  std::string text;
+  std::copy_if(name.begin(), name.end(), std::back_inserter(text),
+               [](char c) { return std::isdigit(static_cast<unsigned char>(c)) != 0; });
+  return text;
+}
+
+/// True where one letter was added, lost, changed or swapped with its neighbour.
+bool one_slip_apart(const std::string& a, const std::string& b) {
+  const std::string& longer = a.size() >= b.size() ? a : b;
+  const std::string& shorter = a.size() >= b.size() ? b : a;
+  if (longer.size() - shorter.size() > 1) return false;
+  std::size_t front = 0;
+  while (front < shorter.size() && longer[front] == shorter[front]) ++front;
+  const std::string left_long = longer.substr(front), left_short = shorter.substr(front);
+  if (left_long.empty()) return true;
+  if (longer.size() > shorter.size()) return left_long.substr(1) == left_short;
+  if (left_long.substr(1) == left_short.substr(1)) return true;
+  return left_long.size() > 1 && left_long[0] == left_short[1] && left_long[1] == left_short[0] &&
+         left_long.substr(2) == left_short.substr(2);
+}
+
+/// Names one slip apart; names told apart by a number ("North Field 2") are meant.
+bool near_duplicates(const std::string& a, const std::string& b) {
+  const std::string left = letters_of(a), right = letters_of(b);
+  if (left.empty() || right.empty() || digits_of(left) != digits_of(right)) return false;
+  return left == right || (std::min(left.size(), right.size()) >= 5 && one_slip_apart(left, right));
+}
+
+void check_code(const Site& site, Flags& flags) {
+  // A plot's name begins with the site's code and two digits, so MAR is as bad as MAR05.
+  const bool alone = spreadsheet_misreads(site.code);
+  if (!alone && !spreadsheet_misreads(site.code + "05")) return;
+  const std::string as = alone ? site.code : site.code + "05";
+  // Digits with at most an exponent or a sign are read as a number; what has a month in it as a date.
+  const bool number = as.find_first_not_of("0123456789eE+-.%") == std::string::npos;
+  flags.add(Severity::stop, "code that spreadsheets change", site.place,
+            fmt::format("code {} becomes a {} in spreadsheets{}.", site.code, number ? "number" : "date",
+                        alone ? "" : fmt::format(" (as {})", as)),
+            "Choose another.");
+}
+
+void check_pair(const Site& a, const Site& b, Flags& flags) {
+  if (as_misread(a.code) == as_misread(b.code)) {
+    flags.add(Severity::ask, "codes that look alike", b.place,
+              fmt::format("codes {} and {} are one code to a tired eye (I and 1, O and 0, large and small).", a.code,
+                          b.code),
+              "Change one of them.");
+  }
+  if (near_duplicates(a.name, b.name)) {
+    flags.add(Severity::ask, "names nearly alike", b.place,
+              fmt::format("\"{}\" ({}) and \"{}\" ({}) may be one site under two spellings.", a.name, a.code, b.name,
+                          b.code),
+              "If they are one, give both the same code; if not, make the names differ more.");
+  }
+}
+
+void check_overlap(const Site& a, const Site& b, Flags& flags) {
+  const double drawn = intersection(a.drawn, b.drawn).area();
+  if (drawn <= 0) return;
+  const double surveyed = a.survey.empty() || b.survey.empty() ? 0 : intersection(a.survey, b.survey).area();
+  if (surveyed >= 1) {
+    flags.add(Severity::stop, "overlapping sites", b.place,
+              fmt::format("{} and {} overlap by {}: that ground would be drawn and counted twice.", a.code, b.code,
+                          hectares_plain(surveyed)),
+              fmt::format("Redraw {} or {} so that they only touch.", a.code, b.code));
+  } else if (drawn >= 1) {
+    flags.add(Severity::note, "overlapping sites", b.place,
+              fmt::format("{} and {} overlap by {} as drawn; all of it is excluded.", a.code, b.code,
+                          hectares_plain(drawn)));
+  } else if (drawn >= 0.01) {
+    flags.add(Severity::note, "overlapping sites", b.place,
+              fmt::format("{} and {} overlap by {:.2f} m²: left as it is.", a.code, b.code, drawn));
+  }
+}
+
+}  // namespace
+
+bool plan_system_is_usable(const Plan& plan, const Crs& crs, Flags& flags) {
+  if (crs.projected() && crs.in_metres()) return true;
+  const bool geographic = !crs.projected();
+  flags.add(Severity::stop, geographic ? "plan system is geographic" : "plan system is not in metres", plan.crs_place,
+            fmt::format("{} is {}: distances and areas need metres.", plan.crs.empty() ? crs.name() : plan.crs,
+                        geographic ? "geographic" : "not in metres"),
+            a_system_in_metres(plan, crs));
+  return false;
+}
+
+Geometry mended_polygons(const Feature& feature, const std::string& what, Flags& flags) {
+  const Mended mended = made_valid(feature.geometry);
+  std::string problem = mended.problem;
+  double change = mended.area_change_m2;
+  if (problem.empty()) {
+    // Snapping to the millimetre may have mended it on the way: it is said all the same.
+    const Mended before = made_valid(feature.as_read);
+    problem = before.problem;
+    const double whole = before.geometry.area();
+    change = whole > 0 ? before.area_change_m2 / whole * mended.geometry.area() : 0;
+  }
+  if (!problem.empty()) {
+    // The change between valid areas: what a ring that crosses itself encloses twice or backwards is no area.
+    flags.add(Severity::note, "mended", feature.place,
+              fmt::format("{}: {}, area changed by {:+.1f} m² to {}.", what, problem, change,
+                          hectares_plain(mended.geometry.area())),
+              "Look at it on the map, and mend the source.");
+  }
+  return polygons_of(snapped_mm(mended.geometry));
+}
+
+void check_register(const std::vector<Site>& sites, Flags& flags) {
+  for (const Site& site : sites) check_code(site, flags);
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    for (std::size_t j = i + 1; j < sites.size(); ++j) check_pair(sites[i], sites[j], flags);
+  }
+}
+
+void check_overlaps(const std::vector<Site>& sites, Flags& flags) {
+  std::vector<Box> boxes;
+  for (const Site& site : sites) boxes.push_back(site.drawn.box());
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    for (std::size_t j = i + 1; j < sites.size(); ++j) {
+      if (boxes[i].meets(boxes[j])) check_overlap(sites[i], sites[j], flags);
+    }
+  }
+}
+
+std::string hectares_plain(double square_metres) {
+  const double value = square_metres / 10000;
+  if (value >= 99.95) return grouped(std::llround(value)) + " ha";
+  if (value >= 0.195) return fmt::format("{:.1f} ha", value);
+  if (value >= 0.01) return fmt::format("{:.2f} ha", value);
+  return fmt::format("{:.1f} m²", square_metres);
+}
+
+}  // namespace swardline::site_parts
