@@ -22,29 +22,36 @@ struct RunRecord {
   std::uint64_t seed = 0;
 };
 
-/// Opens a season's store for one command. Refuses a store that another program left in
-/// write-ahead mode or with a journal beside it, one of a newer schema, or one that is
-/// not a store of ours (IoError with a remedy); never overwrites.
+/// Opens a season's store for one command, each time a table is read or written. A store left in
+/// write-ahead mode by another program is taken back to a rollback journal when nobody
+/// else has it open, and refused otherwise; refused too: one of a newer schema, one that is not a
+/// store of this tool, a journal without its store (IoError with a remedy). Never overwritten.
 class Store {
  public:
   /// Does not create the file until something is written.
   explicit Store(std::filesystem::path file);
   ~Store();
 
+  /// Throws IoError, before any work is done, where the store could not be written later.
+  void check_writable() const;
+
   /// Names already given in earlier seasons (table `names`, rows whose season is not `season`).
   [[nodiscard]] std::set<std::string> names_of_other_seasons(const std::string& season) const;
 
   /// Replaces `sites`, `site_species` (and for draw `strata`, `plots`, `names` of this season,
   /// `certificate`), adds to `runs`; one transaction each.
-  void write_scores(const Crs& crs, const Sites& sites, const ScoreResult& result, const std::vector<double>& bands,
-                    const RunRecord& run);
+  void write_scores(const Crs& crs, const Sites& sites, const ScoreResult& result,
+                    const std::vector<double>& bands, const RunRecord& run);
   void write_draw(const Crs& crs, const Sites& sites, const SeasonDraw& draw, const std::string& season,
                   const RunRecord& run);
 
-  /// The plots of the last draw; empty when there was none.
+  /// The plots of the last draw (per-species percents are not kept); empty when there was none.
   [[nodiscard]] std::vector<Plot> read_plots() const;
   /// Survey areas by site code in plan coordinates, with names.
   [[nodiscard]] std::vector<NamedArea> read_survey_areas() const;
+  /// The last draw's certificate as JSON.
+  [[nodiscard]] std::optional<std::string> read_certificate() const;
+  /// The input fingerprint of the last run of a command.
   [[nodiscard]] std::optional<std::string> inputs_of_last(const std::string& command) const;
 
  private:

@@ -1,0 +1,152 @@
+#include "swardline/store/geopackage.hpp"
+
+#include <cpl_conv.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <fstream>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/store/store.hpp"
+
+namespace swardline {
+namespace {
+
+namespace fs = std::filesystem;
+
+fs::path beside(const fs::path& file, const char* suffix) { return file.string() + suffix; }
+
+bool is_sqlite(const fs::path& file) {
+  std::ifstream in(file, std::ios::binary);
+  char head[16] = {};
+  in.read(head, sizeof head);
+  return std::string(head, 15) == "SQLite format 3";
+}
+
+// An empty GeoPackage under another name, put in place only where nothing is: a store
+// is never renamed over, because a journal left beside it would be replayed onto the new file.
+void make_empty(const fs::path& file) {
+  for (const char* suffix : {"-journal", "-wal"})
+    if (fs::exists(beside(file, suffix)))
+      throw IoError({beside(file, suffix).string(), 0, {}}, "is a journal without its store",
+                    "Bring the store back beside it, or move the journal away.");
+  if (file.has_parent_path()) make_folder(file.parent_path());
+  const fs::path work =
+      file.parent_path() / fmt::format(".{}.{}.new.gpkg", file.filename().string(), ::getpid());
+  std::error_code ignored;
+  fs::remove(work, ignored);
+  GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GPKG");
+  if (driver == nullptr) throw Defect("GDAL here has no GeoPackage driver");
+  std::unique_ptr<GDALDataset> dataset(driver->Create(work.c_str(), 0, 0, 0, GDT_Unknown, nullptr));
+  const bool made = dataset != nullptr;
+  dataset.reset();
+  const bool placed = made && ::link(work.c_str(), file.c_str()) == 0;
+  fs::remove(work, ignored);
+  if (!placed)
+    throw IoError({file.string(), 0, {}}, "the store could not be made",
+                  "Check that the folder can be written and the disk has space.");
+}
+
+}  // namespace
+
+bool store_exists(const fs::path& file) { return fs::exists(file); }
+
+OpenStore::OpenStore(const fs::path& file, Use use) : file_(file) {
+  // One writer, a rollback journal, full flushing: what a killed process or a lost power supply asks for.
+  CPLSetThreadLocalConfigOption("OGR_SQLITE_JOURNAL", "DELETE");
+  CPLSetThreadLocalConfigOption("OGR_SQLITE_SYNCHRONOUS", "FULL");
+  if (use == Use::write && !fs::exists(file)) make_empty(file);
+  if (!is_sqlite(file))
+    throw IoError({file.string(), 0, {}}, "is not a GeoPackage",
+                  "Name another store in the plan: store = \"season.gpkg\".");
+  CPLErrorReset();
+  const unsigned flags = GDAL_OF_VECTOR | (use == Use::write ? GDAL_OF_UPDATE : GDAL_OF_READONLY);
+  const char* drivers[] = {"GPKG", nullptr};
+  dataset_.reset(GDALDataset::Open(file.c_str(), flags, drivers, nullptr, nullptr));
+  if (!dataset_) fail("cannot be opened");
+  if (use == Use::write) leave_write_ahead();
+  check_ours();
+  if (use == Use::write) {
+    if (dataset_->StartTransaction() != OGRERR_NONE) fail("cannot be written");
+    in_transaction_ = true;
+  }
+}
+
+OpenStore::~OpenStore() {
+  if (dataset_ && in_transaction_) dataset_->RollbackTransaction();
+}
+
+void OpenStore::fail(const std::string& what) const {
+  throw IoError({file_.string(), 0, {}}, fmt::format("the store {}: {}", what, CPLGetLastErrorMsg()),
+                "Close other programs that have it open, and check the disk's space and permissions.");
+}
+
+void OpenStore::leave_write_ahead() {
+  std::string mode;
+  if (OGRLayer* result = dataset_->ExecuteSQL("PRAGMA journal_mode = DELETE", nullptr, nullptr)) {
+    if (const OGRFeatureUniquePtr row{result->GetNextFeature()}) mode = row->GetFieldAsString(0);
+    dataset_->ReleaseResultSet(result);
+  }
+  if (lower_ascii(mode) != "delete" || fs::exists(beside(file_, "-wal")))
+    throw IoError({file_.string(), 0, {}}, "the store is in write-ahead mode and another program has it open",
+                  "Close it there (a desktop map, for example) and run again. Nothing was changed.");
+}
+
+void OpenStore::check_ours() {
+  OGRLayer* runs = dataset_->GetLayerByName("runs");
+  const int version_field = runs == nullptr ? -1 : runs->GetLayerDefn()->GetFieldIndex("schema_version");
+  if (version_field < 0) {
+    if (dataset_->GetLayerCount() == 0) return;  // made, then killed before its first transaction
+    throw IoError({file_.string(), 0, {}}, "is a GeoPackage, but not a season's store",
+                  "Name another store in the plan: store = \"season.gpkg\".");
+  }
+  int newest = 0;
+  for (const auto& run : *runs) newest = std::max(newest, run->GetFieldAsInteger(version_field));
+  if (newest > store_schema_version)
+    throw IoError(
+        {file_.string(), 0, {}},
+        fmt::format("has tables of version {}, this program knows {}", newest, store_schema_version),
+        "Use the newer program that wrote it.");
+}
+
+OGRLayer* OpenStore::table(const std::string& name) { return dataset_->GetLayerByName(name.c_str()); }
+
+OGRLayer* OpenStore::make_table(const std::string& name, const std::vector<Column>& columns, const Crs* crs,
+                                OGRwkbGeometryType type) {
+  OGRSpatialReference system;
+  if (crs != nullptr) {
+    if (system.SetFromUserInput(crs->wkt().c_str()) != OGRERR_NONE)
+      fail("cannot take this coordinate system");
+    system.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
+  }
+  CPLStringList options;
+  options.SetNameValue("OVERWRITE", "YES");
+  options.SetNameValue("SPATIAL_INDEX", "YES");
+  options.SetNameValue("GEOMETRY_NAME", type == wkbPoint ? "point" : "polygon");
+  OGRLayer* layer =
+      dataset_->CreateLayer(name.c_str(), crs != nullptr ? &system : nullptr, type, options.List());
+  if (layer == nullptr) fail("cannot be written");
+  for (const Column& column : columns) {
+    OGRFieldDefn field(column.name, column.type);
+    if (layer->CreateField(&field) != OGRERR_NONE) fail("cannot be written");
+  }
+  return layer;
+}
+
+void OpenStore::add(OGRLayer* table, OGRFeature& feature) {
+  if (table->CreateFeature(&feature) != OGRERR_NONE) fail("cannot be written");
+}
+
+void OpenStore::commit() {
+  for (OGRLayer* layer : dataset_->GetLayers())
+    if (layer->SyncToDisk() != OGRERR_NONE) fail("cannot be written");
+  if (dataset_->CommitTransaction() != OGRERR_NONE) fail("cannot be written");
+  in_transaction_ = false;
+  CPLErrorReset();
+  dataset_.reset();
+  if (CPLGetLastErrorType() >= CE_Failure) fail("was not closed cleanly");
+}
+
+}  // namespace swardline

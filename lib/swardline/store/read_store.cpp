@@ -1,0 +1,99 @@
+#include "swardline/base/error.hpp"
+#include "swardline/store/geopackage.hpp"
+#include "swardline/store/store.hpp"
+
+namespace swardline {
+namespace {
+
+std::string text(const OGRFeature& row, const char* field) { return row.GetFieldAsString(field); }
+double number(const OGRFeature& row, const char* field) { return row.GetFieldAsDouble(field); }
+
+Plot read_plot(const OGRFeature& row) {
+  Plot plot;
+  plot.name = text(row, "name");
+  plot.site = text(row, "site");
+  plot.stratum = text(row, "stratum");
+  plot.order = row.GetFieldAsInteger("order");
+  plot.spare = row.GetFieldAsInteger("spare") != 0;
+  plot.chance_per_m2 = number(row, "chance_per_m2");
+  plot.weight_m2 = number(row, "weight_m2");
+  plot.east = number(row, "east");
+  plot.north = number(row, "north");
+  plot.lat = number(row, "lat");
+  plot.lon = number(row, "lon");
+  plot.bearing_deg = number(row, "bearing");
+  plot.grid_bearing_deg = number(row, "grid_bearing");
+  plot.inside_m2 = number(row, "inside_m2");
+  plot.twice_m2 = number(row, "twice_m2");
+  plot.tape = text(row, "tape");
+  const int score = row.GetFieldIndex("score");
+  if (row.IsFieldSetAndNotNull(score)) plot.score = row.GetFieldAsDouble(score);
+  plot.held_down_by = text(row, "held_down_by");
+  plot.status = text(row, "status");
+  plot.why = text(row, "why");
+  plot.walk = row.GetFieldAsInteger("walk");
+  plot.metres_from_last = number(row, "metres_from_last");
+  return plot;
+}
+
+}  // namespace
+
+std::set<std::string> Store::names_of_other_seasons(const std::string& season) const {
+  std::set<std::string> names;
+  if (!store_exists(file_)) return names;
+  OpenStore store(file_, OpenStore::Use::read);
+  if (OGRLayer* table = store.table("names"))
+    for (const auto& row : *table)
+      if (text(*row, "first_season") != season) names.insert(text(*row, "name"));
+  return names;
+}
+
+std::vector<Plot> Store::read_plots() const {
+  std::vector<Plot> plots;
+  if (!store_exists(file_)) return plots;
+  OpenStore store(file_, OpenStore::Use::read);
+  if (OGRLayer* table = store.table("plots"))
+    for (const auto& row : *table) plots.push_back(read_plot(*row));
+  return plots;
+}
+
+std::vector<NamedArea> Store::read_survey_areas() const {
+  std::vector<NamedArea> areas;
+  if (!store_exists(file_)) return areas;
+  OpenStore store(file_, OpenStore::Use::read);
+  OGRLayer* table = store.table("sites");
+  if (table == nullptr) return areas;
+  for (const auto& row : *table) {
+    NamedArea area{text(*row, "code"), text(*row, "name"), {}};
+    if (const OGRGeometry* geometry = row->GetGeometryRef()) {
+      std::vector<unsigned char> wkb(geometry->WkbSize());
+      if (geometry->exportToWkb(wkbNDR, wkb.data(), wkbVariantIso) != OGRERR_NONE)
+        throw Defect("a survey area in the store cannot be read");
+      area.area = from_wkb(wkb);
+    }
+    areas.push_back(std::move(area));
+  }
+  return areas;
+}
+
+std::optional<std::string> Store::read_certificate() const {
+  if (!store_exists(file_)) return {};
+  OpenStore store(file_, OpenStore::Use::read);
+  OGRLayer* table = store.table("certificate");
+  if (table == nullptr) return {};
+  const OGRFeatureUniquePtr row{table->GetNextFeature()};
+  if (!row) return {};
+  return text(*row, "json");
+}
+
+std::optional<std::string> Store::inputs_of_last(const std::string& command) const {
+  std::optional<std::string> inputs;
+  if (!store_exists(file_)) return inputs;
+  OpenStore store(file_, OpenStore::Use::read);
+  if (OGRLayer* table = store.table("runs"))
+    for (const auto& row : *table)
+      if (text(*row, "command") == command) inputs = text(*row, "inputs");
+  return inputs;
+}
+
+}  // namespace swardline

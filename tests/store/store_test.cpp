@@ -1,0 +1,219 @@
+#include "swardline/store/store.hpp"
+
+#include <doctest/doctest.h>
+#include <gdal_priv.h>
+#include <ogrsf_frmts.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmath>
+#include <csignal>
+#include <fstream>
+#include <memory>
+#include <string>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
+#include "swardline/grid/layers.hpp"
+
+using namespace swardline;
+namespace fs = std::filesystem;
+
+namespace {
+
+struct TempFolder {
+  fs::path path = fs::temp_directory_path() / ("swardline-store-" + std::to_string(::getpid()));
+  TempFolder() {
+    set_up_gdal();
+    fs::remove_all(path);
+    fs::create_directories(path);
+  }
+  ~TempFolder() { fs::remove_all(path); }
+};
+
+const Crs& utm14() {
+  static const Crs crs = Crs::from_text("EPSG:26914");
+  return crs;
+}
+
+Sites one_site() {
+  Site site;
+  site.code = "QPR";
+  site.name = "Quill Prairie";
+  site.drawn = site.survey = box_polygon({700000, 4200000, 700600, 4200700});
+  site.drawn_m2 = site.survey_m2 = 420000;
+  Sites sites;
+  sites.sites.push_back(site);
+  return sites;
+}
+
+SeasonDraw draw_of(int plots) {
+  SeasonDraw draw;
+  draw.certificate.seed = 18446744073709551615ULL;
+  Stratum stratum;
+  stratum.id = "QPR|score=50-75|v1";
+  stratum.site = "QPR";
+  stratum.area_mm2 = 420000LL * 1000000;
+  stratum.planned = plots;
+  draw.strata.push_back(stratum);
+  for (int i = 1; i <= plots; ++i) {
+    Plot plot;
+    plot.name = "QPR" + std::to_string(100 + i);
+    plot.site = "QPR";
+    plot.stratum = stratum.id;
+    plot.order = i;
+    plot.east = 700000 + i;
+    plot.north = 4200000 + 2 * i;
+    plot.lat = 37.9;
+    plot.lon = -96.7;
+    if (i % 2 == 0) plot.score = 0.5;
+    draw.plots.push_back(plot);
+  }
+  return draw;
+}
+
+RunRecord run_of(const char* command) {
+  return {command, "0.1.0", "abc", "2027-03-01T00:00:00Z", "2027-03-01T00:00:01Z", 2027};
+}
+
+// Asked of SQLite itself, the way another program would see the file.
+std::string ask(const fs::path& store, const std::string& sql) {
+  const std::string command = "sqlite3 '" + store.string() + "' \"" + sql + "\" 2>&1";
+  std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);
+  std::string out;
+  char buffer[512];
+  while (std::fgets(buffer, sizeof buffer, pipe.get()) != nullptr) out += buffer;
+  while (!out.empty() && out.back() == '\n') out.pop_back();
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("a draw is read back as it was written, empty scores stay empty") {
+  const TempFolder folder;
+  Store store(folder.path / "season.gpkg");
+  CHECK(store.read_plots().empty());
+  store.write_draw(utm14(), one_site(), draw_of(7), "Test 2027", run_of("draw"));
+  const std::vector<Plot> plots = store.read_plots();
+  REQUIRE(plots.size() == 7);
+  CHECK(plots[6].name == "QPR107");
+  CHECK(plots[6].north == 4200014);
+  CHECK_FALSE(plots[0].score.has_value());
+  CHECK(plots[1].score == 0.5);
+  CHECK(store.read_survey_areas().at(0).area.area() == doctest::Approx(420000));
+  CHECK(store.inputs_of_last("draw") == "abc");
+  CHECK_FALSE(store.inputs_of_last("score").has_value());
+  CHECK(store.names_of_other_seasons("Test 2027").empty());
+  CHECK(store.names_of_other_seasons("Test 2028").size() == 7);
+  CHECK(ask(folder.path / "season.gpkg", "select seed from certificate") == "18446744073709551615");
+}
+
+TEST_CASE("writing again replaces the tables, keeps other seasons' names and adds to the runs") {
+  const TempFolder folder;
+  Store store(folder.path / "season.gpkg");
+  store.write_draw(utm14(), one_site(), draw_of(7), "Test 2027", run_of("draw"));
+  store.write_draw(utm14(), one_site(), draw_of(3), "Test 2028", run_of("draw"));
+  CHECK(store.read_plots().size() == 3);
+  CHECK(store.names_of_other_seasons("Test 2028").size() == 7);
+  CHECK(ask(folder.path / "season.gpkg", "select count(*) from runs") == "2");
+}
+
+TEST_CASE("a process killed right after the commit leaves index, extent and counts right") {
+  const TempFolder folder;
+  const fs::path file = folder.path / "season.gpkg";
+  const pid_t child = fork();
+  if (child == 0) {
+    Store(file).write_draw(utm14(), one_site(), draw_of(50), "Test 2027", run_of("draw"));
+    kill(getpid(), SIGKILL);  // no destructor, no close of the driver manager
+  }
+  int status = 0;
+  waitpid(child, &status, 0);
+  REQUIRE(WIFSIGNALED(status));
+  CHECK(ask(file, "pragma integrity_check") == "ok");
+  CHECK(ask(file, "select count(*) from plots") == "50");
+  CHECK(ask(file, "select feature_count from gpkg_ogr_contents where table_name='plots'") == "50");
+  CHECK(ask(file, "select count(*) from rtree_plots_point") == "50");
+  CHECK(ask(file, "select max_x, max_y from gpkg_contents where table_name='plots'") == "700050.0|4200100.0");
+}
+
+TEST_CASE("a store another program left in write-ahead mode is taken over without loss") {
+  const TempFolder folder;
+  const fs::path file = folder.path / "season.gpkg";
+  Store store(file);
+  store.write_draw(utm14(), one_site(), draw_of(7), "Test 2027", run_of("draw"));
+  CHECK(ask(file,
+            "pragma journal_mode=wal; insert into names(name, first_season) values('OLD01A','Test 2020')") ==
+        "wal");
+  store.write_draw(utm14(), one_site(), draw_of(4), "Test 2027", run_of("draw"));
+  CHECK(ask(file, "pragma journal_mode") == "delete");
+  CHECK(store.names_of_other_seasons("Test 2027").count("OLD01A") == 1);
+}
+
+TEST_CASE("a store in write-ahead mode that another program has open is refused, and stays as it was") {
+  const TempFolder folder;
+  const fs::path file = folder.path / "season.gpkg";
+  Store(file).write_draw(utm14(), one_site(), draw_of(7), "Test 2027", run_of("draw"));
+  const std::string script =
+      "(echo 'pragma journal_mode=wal; begin; update names set plot=\\'x\\'; select 1;'; sleep 20) | sqlite3 "
+      "'" +
+      file.string() + "' > '" + (folder.path / "log").string() + "' 2>&1 & echo $!";
+  std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(("bash -c \"" + script + "\"").c_str(), "r"), pclose);
+  for (int i = 0; i < 100 && !fs::exists(file.string() + "-wal"); ++i) usleep(50000);
+  REQUIRE(fs::exists(file.string() + "-wal"));
+  CHECK_THROWS_AS(Store(file).write_draw(utm14(), one_site(), draw_of(4), "Test 2027", run_of("draw")),
+                  IoError);
+  CHECK(Store(file).read_plots().size() == 7);
+  (void)std::system(("pkill -f 'sqlite3 " + file.string() + "'").c_str());
+}
+
+TEST_CASE("what is not a store of ours is refused with a remedy and left alone") {
+  const TempFolder folder;
+  const fs::path text = folder.path / "text.gpkg";
+  write_whole(text, "not a database at all, but long enough to look at");
+  CHECK_THROWS_AS(Store(text).write_draw(utm14(), one_site(), draw_of(1), "S", run_of("draw")), IoError);
+  CHECK(read_whole(text).substr(0, 3) == "not");
+
+  const fs::path other = folder.path / "other.gpkg";
+  ask(other, "create table x(a)");
+  CHECK_THROWS_AS(Store(other).write_draw(utm14(), one_site(), draw_of(1), "S", run_of("draw")), IoError);
+
+  const fs::path newer = folder.path / "newer.gpkg";
+  Store(newer).write_draw(utm14(), one_site(), draw_of(1), "S", run_of("draw"));
+  ask(newer, "update runs set schema_version = 99");
+  CHECK_THROWS_AS(Store(newer).write_draw(utm14(), one_site(), draw_of(1), "S", run_of("draw")), IoError);
+
+  const fs::path orphan = folder.path / "orphan.gpkg";
+  write_whole(orphan.string() + "-journal", "left behind");
+  CHECK_THROWS_AS(Store(orphan).write_draw(utm14(), one_site(), draw_of(1), "S", run_of("draw")), IoError);
+  CHECK_FALSE(fs::exists(orphan));
+}
+
+TEST_CASE("site table: hectares per band and the share without a score") {
+  const TempFolder folder;
+  ScoreResult result;
+  SiteSpecies row{"QPR", "PDIG", 0.4, {10000, 20000}, 5000, 5000, 0.25};
+  result.table.push_back(row);
+  row.mean = std::nan("");
+  result.table.push_back(row);
+  Store(folder.path / "season.gpkg").write_scores(utm14(), one_site(), result, {0.5}, run_of("score"));
+  CHECK(ask(folder.path / "season.gpkg",
+            "select ha_0_50, ha_50_100, ha_excluded, no_score_share from site_species limit 1") ==
+        "1.0|2.0|0.5|0.125");
+  CHECK(ask(folder.path / "season.gpkg", "select count(*) from site_species where mean_percent is null") ==
+        "1");
+}
+
+TEST_CASE("styles are well-formed and their colours darken with the score") {
+  const TempFolder folder;
+  for (const fs::path& file : write_styles(folder.path / "styles", {0.25, 0.5, 0.75}))
+    CHECK(std::system(("xmllint --noout '" + file.string() + "'").c_str()) == 0);
+  const std::string sld = read_whole(folder.path / "styles/score.sld");
+  int last = 256 * 3;
+  for (std::size_t at = sld.find("color=\"#"); at != std::string::npos; at = sld.find("color=\"#", at + 1)) {
+    const unsigned long rgb = std::stoul(sld.substr(at + 8, 6), nullptr, 16);
+    const int sum = int((rgb >> 16) + ((rgb >> 8) & 255) + (rgb & 255));
+    if (rgb == 0xffffffUL) break;
+    CHECK(sum < last);
+    last = sum;
+  }
+}
