@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "swardline/base/place.hpp"
 #include "swardline/geo/geometry.hpp"
 
 namespace swardline {
@@ -55,9 +56,10 @@ class Route {
   [[nodiscard]] Geometry forward(const Geometry& geometry) const;
   [[nodiscard]] Geometry back(const Geometry& geometry) const;
 
-  [[nodiscard]] std::string operation() const;      ///< PROJ's name of the operation
-  [[nodiscard]] std::string pipeline() const;       ///< PROJ pipeline (visualisation axis order), for GDAL's warper
-  [[nodiscard]] double accuracy_m() const;          ///< stated accuracy; 0 exact, negative when not known
+  [[nodiscard]] std::string operation() const;  ///< PROJ's name of the operation
+  [[nodiscard]] std::string pipeline()
+      const;                                ///< PROJ pipeline (visualisation axis order), for GDAL's warper
+  [[nodiscard]] double accuracy_m() const;  ///< stated accuracy; 0 exact, negative when not known
   /// Names of grid files a more accurate operation would need and that are not installed.
   [[nodiscard]] std::vector<std::string> missing_grids() const;
   /// One line for people: "NAD27 to NAD83 (4), stated accuracy 7 m; grid conus not installed".

@@ -48,7 +48,7 @@ class Geometry {
   [[nodiscard]] bool empty() const;
   [[nodiscard]] double area() const;  ///< square metres
   [[nodiscard]] double length() const;
-  [[nodiscard]] Box box() const;  ///< empty geometry: all zero
+  [[nodiscard]] Box box() const;                   ///< empty geometry: all zero
   [[nodiscard]] bool contains(Point point) const;  ///< interior or boundary
   [[nodiscard]] std::size_t vertices() const;
 
@@ -72,7 +72,8 @@ class Geometry {
 [[nodiscard]] Geometry buffered(const Geometry& a, double metres);  ///< 16 segments per quarter
 [[nodiscard]] bool intersects(const Geometry& a, const Geometry& b);
 [[nodiscard]] double distance(const Geometry& a, const Geometry& b);
-/// Only the polygon parts, as one MultiPolygon or Polygon (what overlay leaves of lines and points is dropped).
+/// Only the polygon parts, as one MultiPolygon or Polygon (what overlay leaves of lines and points is
+/// dropped).
 [[nodiscard]] Geometry polygons_of(const Geometry& a);
 [[nodiscard]] Geometry boundary(const Geometry& a);
 /// Clips polygons to a box: fast path of the cover computation.
@@ -87,7 +88,7 @@ class Geometry {
 /// A polygon made valid, and what was wrong in words (empty when it was valid).
 struct Mended {
   Geometry geometry;
-  std::string problem;     ///< "self-crossing ring at 657000.0 4209800.0"
+  std::string problem;  ///< "self-crossing ring at 657000.0 4209800.0"
   double area_change_m2 = 0;
 };
 [[nodiscard]] Mended made_valid(const Geometry& a);

@@ -22,7 +22,9 @@ struct Utm {
 /// digits 5 -> "14S QH 61488 10458".
 [[nodiscard]] std::string usng(double lat, double lon, int digits = 5, int zone = 0);
 /// Back to the centre of the square (lat, lon).
-struct LatLon { double lat = 0, lon = 0; };
+struct LatLon {
+  double lat = 0, lon = 0;
+};
 [[nodiscard]] LatLon from_usng(const std::string& text);
 /// Both zones' strings within `within_km` of a zone edge, the standard zone first; one elsewhere.
 [[nodiscard]] std::vector<std::string> usng_near_edge(double lat, double lon, double within_km = 40);

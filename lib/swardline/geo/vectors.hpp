@@ -30,10 +30,10 @@ struct VectorLayer {
 
 struct VectorRequest {
   std::filesystem::path file;
-  std::string layer;                       ///< empty: the only or first layer
-  std::string declared_crs;                ///< only for a source that names none
-  std::vector<std::string> private_fields; ///< never read
-  Place place;                             ///< where the plan names the source
+  std::string layer;                        ///< empty: the only or first layer
+  std::string declared_crs;                 ///< only for a source that names none
+  std::vector<std::string> private_fields;  ///< never read
+  Place place;                              ///< where the plan names the source
 };
 
 /// Reads a layer and brings it to `target`. Findings go to `flags`: a source without a
