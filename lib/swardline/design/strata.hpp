@@ -1,0 +1,65 @@
+// The strata of a season on the ground: their areas, their frames, and the scores at any cell.
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "swardline/base/progress.hpp"
+#include "swardline/design/frame.hpp"
+#include "swardline/design/site.hpp"
+#include "swardline/design/stratum.hpp"
+#include "swardline/habitat/model.hpp"
+
+namespace swardline {
+
+/// Layers the draw needs, each once, in a stable order: those of the scored sheets and the class
+/// layers that `[strata] by` names (for Layers::open).
+[[nodiscard]] std::vector<std::string> layers_for_draw(const Season& season);
+
+/// What the rules say of one cell.
+struct CellReading {
+  std::optional<int> score_percent;    ///< of the strata's `score_of`; none where nothing is scored
+  std::string held_down_by;            ///< of the species that gave the score; why there is none, where there is none
+  std::map<std::string, int> percent;  ///< by species code, where scored
+};
+
+/// Strata that cover every site's survey area, each piece once. Made in one pass over the blocks that
+/// meet a survey area; keeps areas by block and the sites cut along blocks, never cells. May be
+/// shared between threads.
+class SeasonStrata {
+ public:
+  /// Throws InputError where `[strata] by` cannot be read, or a class layer holds values no legend names
+  /// (STOP flags for each, the first thrown). What was joined becomes a NOTE. The
+  /// result does not depend on `threads`.
+  static SeasonStrata make(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
+                           int threads, const Progress& progress, Flags& flags);
+  ~SeasonStrata();
+  SeasonStrata(SeasonStrata&&) noexcept;
+
+  [[nodiscard]] const std::vector<Stratum>& strata() const;  ///< by id; no numbers of plots yet
+  /// Band of the scored stratum as the plan's spread names it ("0.50-0.75"); empty where the score makes no strata.
+  [[nodiscard]] const std::string& band(std::size_t stratum) const;
+  /// Indices into Sites::sites of the sites with ground in the stratum.
+  [[nodiscard]] const std::vector<std::size_t>& sites_of(std::size_t stratum) const;
+  /// Of those, the one whose survey area holds the point, or is nearest to it.
+  [[nodiscard]] std::size_t site_at(std::size_t stratum, std::int64_t col, std::int64_t row, Point at) const;
+  /// The ground of a stratum. Cells are read again when asked for. One thread at a time;
+  /// must not outlive this object.
+  [[nodiscard]] std::unique_ptr<Frame> frame(std::size_t stratum) const;
+  /// Scores at cells, in the order asked. Only the blocks they lie in are read.
+  [[nodiscard]] std::vector<CellReading> readings(
+      const std::vector<std::pair<std::int64_t, std::int64_t>>& cells) const;
+
+  struct Inside;
+
+ private:
+  explicit SeasonStrata(std::unique_ptr<Inside> inside);
+  std::unique_ptr<Inside> inside_;
+};
+
+}  // namespace swardline

@@ -1,0 +1,189 @@
+#include "swardline/design/strata_blocks.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/habitat/score_season.hpp"
+
+namespace swardline {
+namespace {
+
+std::vector<LayerReader> readers_of(const Layers& layers, const StrataRule& rule) {
+  std::vector<LayerReader> readers;
+  for (const ClassPart& part : rule.classes) readers.emplace_back(layers, std::vector<std::size_t>{part.index});
+  return readers;
+}
+
+std::vector<std::vector<std::uint8_t>> excluded_categories(const Model& model) {
+  std::vector<std::vector<std::uint8_t>> table;
+  for (const ScoredSpecies& species : model.species()) {
+    std::vector<std::uint8_t> row(256, 0);
+    for (std::size_t i = 0; i < species.categories.size() && i < row.size(); ++i) {
+      row[i] = species.categories[i].kind == HeldDown::Kind::excluded ? 1 : 0;
+    }
+    table.push_back(std::move(row));
+  }
+  return table;
+}
+
+}  // namespace
+
+BlockReader::BlockReader(const Layers& layers, const Model& model, const StrataRule& rule)
+    : layers_(layers),
+      model_(model),
+      rule_(rule),
+      scores_(!model.species().empty()),
+      reader_(layers, model.layers_needed()),
+      scorer_(model),
+      class_readers_(readers_of(layers, rule)),
+      unknown_(rule.classes.size()),
+      is_excluded_(excluded_categories(model)) {}
+
+void BlockReader::read(const Window& window) {
+  if (!scores_) return;
+  reader_.read(window, tile_);
+  scorer_.score(tile_, score_tile_);
+}
+
+/// Per cell the strata's percent (no_percent: none) and whether every scored species excludes it.
+void BlockReader::score_bands(std::vector<std::uint8_t>& percent, std::vector<std::uint8_t>& excluded) const {
+  const std::size_t count = percent.size();
+  std::vector<std::uint32_t> sum(count, 0), with_score(count, 0);
+  std::vector<std::uint8_t> best(count, 0);
+  std::fill(excluded.begin(), excluded.end(), std::uint8_t{1});
+  for (std::size_t s = 0; s < score_tile_.species.size(); ++s) {
+    const SpeciesTile& species = score_tile_.species[s];
+    const std::vector<std::uint8_t>& is_excluded = is_excluded_[s];
+    const bool counts = rule_.score_of != StrataRule::ScoreOf::one || s == rule_.species;
+    for (std::size_t i = 0; i < count; ++i) {
+      const std::uint8_t p = species.percent[i];
+      excluded[i] &= is_excluded[species.held_down[i]];
+      if (!counts || p == no_percent) continue;
+      sum[i] += p;
+      ++with_score[i];
+      best[i] = std::max(best[i], p);
+    }
+  }
+  const bool mean = rule_.score_of == StrataRule::ScoreOf::mean;
+  for (std::size_t i = 0; i < count; ++i) {
+    const std::uint32_t n = with_score[i];
+    percent[i] = n == 0 ? no_percent : mean ? std::uint8_t((2 * sum[i] + n) / (2 * n)) : best[i];
+  }
+}
+
+void BlockReader::add_classes(std::size_t which, std::vector<std::uint32_t>& combination,
+                              std::vector<std::uint8_t>& none) {
+  const ClassPart& part = rule_.classes[which];
+  const LayerInfo& info = layers_.infos()[part.index];
+  const LayerTile& layer = class_tile_.layers[0];
+  std::uint32_t step = 1;
+  for (std::size_t i = 0; i < which; ++i) step *= std::uint32_t(rule_.classes[i].codes.size());
+  const auto take = [&](std::size_t cell, std::uint32_t code) { combination[cell] += step * code; };
+  if (info.bytes) {
+    constexpr std::uint32_t no_code = 0xFFFFFFFF;
+    std::array<std::uint32_t, 256> table{};
+    table.fill(no_code);
+    for (const auto& [value, code] : part.code_of) {
+      if (value >= 0 && value < 256) table[std::size_t(value)] = code;
+    }
+    for (std::size_t i = 0; i < layer.bytes.size(); ++i) {
+      const std::uint8_t raw = layer.bytes[i];
+      if (info.byte_none[raw] || table[raw] == no_code) {
+        none[i] = 1;
+        if (!info.byte_none[raw]) ++unknown_[which][raw];
+      } else {
+        take(i, table[raw]);
+      }
+    }
+    return;
+  }
+  for (std::size_t i = 0; i < layer.values.size(); ++i) {
+    const float raw = layer.values[i];
+    if (std::isnan(raw)) {
+      none[i] = 1;
+      continue;
+    }
+    const auto value = static_cast<long long>(std::llround(raw));
+    const auto found = part.code_of.find(value);
+    if (found == part.code_of.end() || double(value) != double(raw)) {
+      none[i] = 1;
+      ++unknown_[which][value];
+    } else {
+      take(i, found->second);
+    }
+  }
+}
+
+void BlockReader::ground(const Block& block, std::vector<GroundCode>& codes) {
+  const Window window = block.window();
+  const std::size_t count = window.cells();
+  std::vector<std::uint8_t> percent(count, 0), excluded(count, 0), none(count, 0);
+  std::vector<std::uint32_t> combination(count, 0);
+  read(window);
+  if (scores_) score_bands(percent, excluded);
+  for (std::size_t which = 0; which < rule_.classes.size(); ++which) {
+    class_readers_[which].read(window, class_tile_);
+    add_classes(which, combination, none);
+  }
+  std::array<std::uint32_t, 256> band{};
+  if (rule_.by_score) {
+    for (int p = 0; p <= 100; ++p) band[std::size_t(p)] = std::uint32_t(band_of(rule_.bands, p));
+  }
+  const std::uint32_t bands = rule_.band_count();
+  codes.resize(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    if (excluded[i] != 0) {
+      codes[i] = ground_excluded;
+    } else if (none[i] != 0 || (rule_.by_score && percent[i] == no_percent)) {
+      codes[i] = ground_no_score;
+    } else {
+      codes[i] = ground_first_scored + combination[i] * bands + band[percent[i]];
+    }
+  }
+}
+
+void BlockReader::readings(const std::vector<std::pair<std::int64_t, std::int64_t>>& cells,
+                           std::vector<CellReading>& out) {
+  out.assign(cells.size(), {});
+  if (!scores_ || cells.empty()) return;
+  Window window{cells[0].first, cells[0].second, 1, 1};
+  for (const auto& [col, row] : cells) window = unite(window, {col, row, 1, 1});
+  read(window);
+  std::vector<std::uint8_t> percent(window.cells(), 0), excluded(window.cells(), 0);
+  score_bands(percent, excluded);
+  for (std::size_t k = 0; k < cells.size(); ++k) {
+    const std::size_t i = std::size_t(cells[k].second - window.row) * std::size_t(window.cols) +
+                          std::size_t(cells[k].first - window.col);
+    CellReading& reading = out[k];
+    if (percent[i] != no_percent) reading.score_percent = percent[i];
+    // The species whose score it is; where there is none, the first tells why.
+    std::size_t giver = rule_.score_of == StrataRule::ScoreOf::one ? rule_.species : 0;
+    for (std::size_t s = 0; s < score_tile_.species.size(); ++s) {
+      const std::uint8_t p = score_tile_.species[s].percent[i];
+      if (p == no_percent) continue;
+      reading.percent[model_.species()[s].code] = p;
+      const std::uint8_t held = score_tile_.species[giver].percent[i];
+      if (rule_.score_of != StrataRule::ScoreOf::one && (held == no_percent || p > held)) giver = s;
+    }
+    const bool of_no_species = rule_.score_of == StrataRule::ScoreOf::mean && reading.score_percent;
+    const std::vector<HeldDown>& categories = model_.species()[giver].categories;
+    const std::size_t category = score_tile_.species[giver].held_down[i];
+    if (!of_no_species && category < categories.size()) reading.held_down_by = categories[category].text;
+  }
+}
+
+std::vector<Scorer::UnknownClass> BlockReader::unknown_classes() const {
+  std::vector<Scorer::UnknownClass> all = scores_ ? scorer_.unknown_classes() : std::vector<Scorer::UnknownClass>{};
+  for (std::size_t which = 0; which < unknown_.size(); ++which) {
+    for (const auto& [value, cells] : unknown_[which]) {
+      const std::string& layer = rule_.classes[which].layer;
+      const bool scored_too = std::any_of(all.begin(), all.end(), [&](const Scorer::UnknownClass& u) {
+        return u.layer == layer && u.value == value;
+      });
+      if (!scored_too) all.push_back({layer, value, cells});
+    }
+  }
+  return all;
+}
+
+}  // namespace swardline

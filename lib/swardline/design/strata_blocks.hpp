@@ -1,0 +1,96 @@
+// How a plan's `by` turns layers into strata, block by block. Private to the strata.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <string>
+#include <unordered_map>
+#include <utility>
+#include <vector>
+
+#include "swardline/design/strata.hpp"
+#include "swardline/habitat/model.hpp"
+
+namespace swardline {
+
+/// Number of a kind of ground, the same for all sites: excluded, no score, or (classes, band).
+using GroundCode = std::uint32_t;
+inline constexpr GroundCode ground_excluded = 0;
+inline constexpr GroundCode ground_no_score = 1;
+inline constexpr GroundCode ground_first_scored = 2;
+
+/// A class layer that makes strata.
+struct ClassPart {
+  std::string layer;
+  std::size_t index = 0;                  ///< into Layers::infos()
+  std::vector<std::string> codes;         ///< class codes, rising, each once
+  std::map<long long, std::uint32_t> code_of;  ///< raster value -> index into codes
+};
+
+/// `[strata] by`, resolved against what the season has.
+struct StrataRule {
+  enum class From { attribute, score, classes };
+  struct Part {
+    From from;
+    std::string name;
+    std::size_t class_part = 0;
+  };
+  enum class ScoreOf { best, mean, one };
+
+  bool by_site = false;
+  bool by_score = false;
+  std::vector<Part> parts;  ///< in the plan's order, "site" left out
+  std::vector<ClassPart> classes;
+  std::vector<double> bands;
+  ScoreOf score_of = ScoreOf::best;
+  std::size_t species = 0;        ///< for `one`
+  std::string score_of_words;     ///< "the best species"
+
+  [[nodiscard]] std::uint32_t band_count() const { return by_score ? std::uint32_t(bands.size()) + 1 : 1; }
+  [[nodiscard]] std::uint32_t class_combinations() const;
+  [[nodiscard]] std::uint32_t codes() const { return ground_first_scored + class_combinations() * band_count(); }
+  /// "QPR|habitat=glade": what is the same for the whole site, without the site's other parts.
+  [[nodiscard]] std::string head(const Site& site) const;
+  /// Identity of the stratum of this ground at a site.
+  [[nodiscard]] std::string id(const Site& site, GroundCode code) const;
+  [[nodiscard]] std::string words(const Site& site, GroundCode code) const;
+  /// Class code of part `which` in this ground.
+  [[nodiscard]] const std::string& class_code(std::size_t which, GroundCode code) const;
+  [[nodiscard]] std::uint32_t band_of_ground(GroundCode code) const { return (code - ground_first_scored) % band_count(); }
+};
+
+/// Throws InputError naming the plan's line.
+[[nodiscard]] StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers& layers,
+                                        const Model& model);
+
+/// Reads and scores blocks. One per thread.
+class BlockReader {
+ public:
+  BlockReader(const Layers& layers, const Model& model, const StrataRule& rule);
+  /// The ground of every cell of the block, row by row.
+  void ground(const Block& block, std::vector<GroundCode>& codes);
+  /// Scores at cells of one block.
+  void readings(const std::vector<std::pair<std::int64_t, std::int64_t>>& cells, std::vector<CellReading>& out);
+  /// Cells met with class values that no legend names.
+  [[nodiscard]] std::vector<Scorer::UnknownClass> unknown_classes() const;
+
+ private:
+  void read(const Window& window);
+  void add_classes(std::size_t part, std::vector<std::uint32_t>& combination, std::vector<std::uint8_t>& none);
+  void score_bands(std::vector<std::uint8_t>& percent, std::vector<std::uint8_t>& excluded) const;
+
+  const Layers& layers_;
+  const Model& model_;
+  const StrataRule& rule_;
+  bool scores_;
+  LayerReader reader_;
+  Scorer scorer_;
+  std::vector<LayerReader> class_readers_;  ///< beside StrataRule::classes
+  std::vector<std::map<long long, std::int64_t>> unknown_;  ///< beside StrataRule::classes
+  std::vector<std::vector<std::uint8_t>> is_excluded_;      ///< by species and held-down category
+  Tile tile_;
+  ScoreTile score_tile_;
+  Tile class_tile_;
+};
+
+}  // namespace swardline

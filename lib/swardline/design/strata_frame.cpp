@@ -1,0 +1,160 @@
+// A stratum's ground, read again block by block as the draw asks for it.
+#include <algorithm>
+#include <list>
+
+#include "swardline/base/error.hpp"
+#include "swardline/design/strata_inside.hpp"
+
+namespace swardline {
+
+using Inside = SeasonStrata::Inside;
+
+Window window_of(const BlockPiece& piece, const Grid& grid) {
+  const Window block = piece.block.window();
+  return piece.full ? block : intersect(block, grid.covering(piece.piece.box()));
+}
+
+std::span<const SitePiece> Inside::pieces_in(const Block& block) const {
+  const auto [first, last] = std::equal_range(
+      pieces.begin(), pieces.end(), block, [](const auto& a, const auto& b) {
+        const auto block_of = [](const auto& x) -> const Block& {
+          if constexpr (std::is_same_v<std::decay_t<decltype(x)>, Block>) {
+            return x;
+          } else {
+            return x.ground.block;
+          }
+        };
+        return block_of(a) < block_of(b);
+      });
+  return {first, last};
+}
+
+bool Inside::site_has(std::size_t site, std::size_t stratum) const {
+  return std::binary_search(sites[stratum].begin(), sites[stratum].end(), site);
+}
+
+Inside::Borrowed::Borrowed(const Inside& inside) : inside_(inside) {
+  {
+    const std::lock_guard lock(inside.guard_);
+    if (!inside.idle_.empty()) {
+      reader_ = std::move(inside.idle_.back());
+      inside.idle_.pop_back();
+    }
+  }
+  if (!reader_) reader_ = std::make_unique<BlockReader>(inside.layers, inside.model, inside.rule);
+}
+
+Inside::Borrowed::~Borrowed() {
+  const std::lock_guard lock(inside_.guard_);
+  inside_.idle_.push_back(std::move(reader_));
+}
+
+namespace {
+
+Block block_of_cell(std::int64_t col, std::int64_t row) {
+  return {floor_div(col, block_cells), floor_div(row, block_cells)};
+}
+
+class StratumFrame final : public Frame {
+ public:
+  StratumFrame(const Inside& inside, std::size_t stratum) : inside_(inside), stratum_(stratum) {}
+
+  [[nodiscard]] const std::vector<BlockArea>& blocks() const override { return inside_.blocks[stratum_]; }
+  [[nodiscard]] const Grid& grid() const override { return inside_.grid(); }
+
+  [[nodiscard]] std::vector<CellArea> cells(const Block& block) const override {
+    for (auto kept = kept_.begin(); kept != kept_.end(); ++kept) {
+      if (kept->first != block) continue;
+      kept_.splice(kept_.begin(), kept_, kept);
+      return kept_.front().second;
+    }
+    kept_.emplace_front(block, read(block));
+    if (kept_.size() > most_kept) kept_.pop_back();
+    return kept_.front().second;
+  }
+
+  [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override {
+    std::vector<Geometry> parts;
+    for (const SitePiece& piece : inside_.pieces_in(block_of_cell(col, row))) {
+      if (!inside_.site_has(piece.site, stratum_)) continue;
+      Geometry part = ground_of_cell(piece.ground, grid(), col, row);
+      if (!part.empty()) parts.push_back(std::move(part));
+    }
+    if (parts.size() == 1) return std::move(parts.front());
+    return polygons_of(united(parts));
+  }
+
+ private:
+  /// Blocks of cells kept: the draw asks for neighbours again.
+  static constexpr std::size_t most_kept = 4;
+
+  [[nodiscard]] std::vector<CellArea> read(const Block& block) const {
+    std::vector<GroundCode> codes;
+    Inside::Borrowed(inside_)->ground(block, codes);
+    std::vector<std::int64_t> in_stratum(codes.size(), 0), cover(codes.size(), 0);
+    const Window area = block.window();
+    for (const SitePiece& piece : inside_.pieces_in(block)) {
+      if (!inside_.site_has(piece.site, stratum_)) continue;
+      const std::vector<int>& stratum_of = inside_.stratum_of[inside_.head_of[piece.site]];
+      std::fill(cover.begin(), cover.end(), 0);
+      add_cover(piece.ground, grid(), cover);
+      for (std::size_t i = 0; i < codes.size(); ++i) {
+        if (cover[i] > 0 && stratum_of[codes[i]] == int(stratum_)) in_stratum[i] += cover[i];
+      }
+    }
+    std::vector<CellArea> cells;
+    for (std::size_t i = 0; i < in_stratum.size(); ++i) {
+      if (in_stratum[i] <= 0) continue;
+      cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells), in_stratum[i]});
+    }
+    return cells;
+  }
+
+  const Inside& inside_;
+  std::size_t stratum_;
+  mutable std::list<std::pair<Block, std::vector<CellArea>>> kept_;
+};
+
+}  // namespace
+
+std::unique_ptr<Frame> SeasonStrata::frame(std::size_t stratum) const {
+  return std::make_unique<StratumFrame>(*inside_, stratum);
+}
+
+std::size_t SeasonStrata::site_at(std::size_t stratum, std::int64_t col, std::int64_t row, Point at) const {
+  const std::vector<std::size_t>& sites = inside_->sites[stratum];
+  if (sites.size() == 1) return sites.front();
+  std::size_t nearest = sites.front();
+  double least = -1;
+  for (const SitePiece& piece : inside_->pieces_in(block_of_cell(col, row))) {
+    if (!inside_->site_has(piece.site, stratum)) continue;
+    const Geometry ground = ground_of_cell(piece.ground, inside_->grid(), col, row);
+    if (ground.empty()) continue;
+    const double away = ground.contains(at) ? 0 : distance(ground, point_geometry(at));
+    if (least < 0 || away < least) {
+      least = away;
+      nearest = piece.site;
+    }
+  }
+  return nearest;
+}
+
+std::vector<CellReading> SeasonStrata::readings(
+    const std::vector<std::pair<std::int64_t, std::int64_t>>& cells) const {
+  std::map<Block, std::vector<std::size_t>> by_block;
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    by_block[block_of_cell(cells[i].first, cells[i].second)].push_back(i);
+  }
+  std::vector<CellReading> all(cells.size());
+  const Inside::Borrowed reader(*inside_);
+  for (const auto& [block, which] : by_block) {
+    std::vector<std::pair<std::int64_t, std::int64_t>> here;
+    for (const std::size_t i : which) here.push_back(cells[i]);
+    std::vector<CellReading> read;
+    reader->readings(here, read);
+    for (std::size_t k = 0; k < which.size(); ++k) all[which[k]] = std::move(read[k]);
+  }
+  return all;
+}
+
+}  // namespace swardline

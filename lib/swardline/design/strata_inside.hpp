@@ -1,0 +1,62 @@
+// What the strata of a season keep. Private to the strata.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <mutex>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "swardline/design/strata.hpp"
+#include "swardline/design/strata_blocks.hpp"
+
+namespace swardline {
+
+/// A site's survey area within one block.
+struct SitePiece {
+  std::size_t site = 0;
+  BlockPiece ground;
+};
+
+struct SeasonStrata::Inside {
+  explicit Inside(const Layers& opened, const Model& compiled) : layers(opened), model(compiled) {}
+
+  Layers layers;
+  Model model;
+  StrataRule rule;
+  std::vector<SitePiece> pieces;      ///< by block, then site
+  std::vector<std::size_t> head_of;   ///< by site: sites of one head share their strata
+  std::vector<std::vector<int>> stratum_of;  ///< by head and ground code; -1: no such ground
+  std::vector<Stratum> strata;
+  std::vector<std::string> bands;                    ///< beside strata
+  std::vector<std::vector<std::size_t>> sites;       ///< beside strata
+  std::vector<std::vector<BlockArea>> blocks;        ///< beside strata
+
+  [[nodiscard]] const Grid& grid() const { return layers.grid(); }
+  [[nodiscard]] std::span<const SitePiece> pieces_in(const Block& block) const;
+  [[nodiscard]] bool site_has(std::size_t site, std::size_t stratum) const;
+
+  /// A reader of its own for the caller while it is held.
+  class Borrowed {
+   public:
+    explicit Borrowed(const Inside& inside);
+    ~Borrowed();
+    Borrowed(const Borrowed&) = delete;
+    Borrowed& operator=(const Borrowed&) = delete;
+    BlockReader* operator->() const { return reader_.get(); }
+
+   private:
+    const Inside& inside_;
+    std::unique_ptr<BlockReader> reader_;
+  };
+
+ private:
+  mutable std::mutex guard_;
+  mutable std::vector<std::unique_ptr<BlockReader>> idle_;
+};
+
+/// The part of a block's window that a piece can cover.
+[[nodiscard]] Window window_of(const BlockPiece& piece, const Grid& grid);
+
+}  // namespace swardline
