@@ -43,6 +43,7 @@ struct Plot {
 struct StratumCertificate {
   Stratum stratum;
   StratumDraw draw;           ///< pins left out
+  int drawn_planned = 0, drawn_spares = 0;
 };
 
 struct Certificate {
@@ -65,12 +66,16 @@ struct DrawOptions {
   Progress progress;
 };
 
-/// Reads only the blocks that meet a survey area. The same plan gives the same plots for any
-/// number of threads, order of sites or extent of layers.
-[[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
-                                     const Model& model, const DrawOptions& options, Flags& flags);
+/// Reads only the blocks that meet a survey area. `layers` must hold what `layers_for_draw`
+/// (strata.hpp) names. The same plan gives the same plots for any number of threads, order of sites or
+/// extent of layers; with `each`, another site changes no site's plots. Throws InputError where the plan
+/// cannot be met as it stands: strata that cannot be made, fewer plots than the minimum needs, no
+/// spread for an optimal allocation. Plots that do not fit are shortfalls in the certificate.
+[[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Access& access,
+                                     const Layers& layers, const Model& model, const DrawOptions& options,
+                                     Flags& flags);
 
-/// The certificate as JSON.
+/// The certificate as JSON (RFC 8259), two blanks a level, keys always in the same order.
 [[nodiscard]] std::string to_json(const Certificate& certificate);
 
 }  // namespace swardline

@@ -1,0 +1,115 @@
+// The draw's certificate as JSON.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "swardline/base/text.hpp"
+#include "swardline/design/draw_season.hpp"
+
+namespace swardline {
+namespace {
+
+std::string number(double value) { return std::isfinite(value) ? shortest(value) : "null"; }
+
+std::string square_metres(std::int64_t mm2) { return fmt::format("{}.{:06d}", mm2 / 1'000'000, mm2 % 1'000'000); }
+
+const char* word(StratumKind kind) {
+  switch (kind) {
+    case StratumKind::scored:
+      return "scored";
+    case StratumKind::excluded:
+      return "excluded";
+    case StratumKind::no_score:
+      return "no score";
+  }
+  return "";
+}
+
+const char* word(DrawMethod method) {
+  switch (method) {
+    case DrawMethod::pivotal:
+      return "local pivotal over a hierarchical order";
+    case DrawMethod::lattice:
+      return "triangular lattice";
+    case DrawMethod::refused:
+      return "refused";
+  }
+  return "";
+}
+
+std::string list(const std::vector<std::string>& items, const std::string& indent) {
+  if (items.empty()) return "[]";
+  std::string text = "[";
+  for (std::size_t i = 0; i < items.size(); ++i) text += (i == 0 ? "\n" : ",\n") + indent + "  " + items[i];
+  return text + "\n" + indent + "]";
+}
+
+std::string quoted_list(const std::vector<std::string>& items, const std::string& indent) {
+  std::vector<std::string> quoted;
+  for (const std::string& item : items) quoted.push_back(json_quote(item));
+  return list(quoted, indent);
+}
+
+/// Members in the order they are added.
+class Object {
+ public:
+  explicit Object(std::string indent) : indent_(std::move(indent)) {}
+  void add(const char* key, const std::string& value) {
+    text_ += fmt::format("{}\n{}  \"{}\": {}", text_.empty() ? "" : ",", indent_, key, value);
+  }
+  void add(const char* key, double value) { add(key, number(value)); }
+  void add(const char* key, int value) { add(key, std::to_string(value)); }
+  [[nodiscard]] std::string text() const { return "{" + text_ + "\n" + indent_ + "}"; }
+
+ private:
+  std::string indent_, text_;
+};
+
+std::string stratum_json(const StratumCertificate& c) {
+  const std::string indent = "    ";
+  const double area = c.stratum.area_m2();
+  const StratumDraw& draw = c.draw;
+  Object o(indent);
+  o.add("stratum", json_quote(c.stratum.id));
+  o.add("site", json_quote(c.stratum.site));
+  o.add("rule", json_quote(c.stratum.rule));
+  o.add("kind", json_quote(word(c.stratum.kind)));
+  o.add("joined", json_quote(c.stratum.joined));
+  o.add("version", c.stratum.version);
+  o.add("area_m2", square_metres(c.stratum.area_mm2));
+  o.add("asked_planned", c.stratum.planned);
+  o.add("asked_spares", c.stratum.spares);
+  o.add("drawn_planned", c.drawn_planned);
+  o.add("drawn_spares", c.drawn_spares);
+  o.add("chance_per_m2", area > 0 ? number(double(c.drawn_planned) / area) : "null");
+  o.add("weight_m2", c.drawn_planned > 0 ? number(area / double(c.drawn_planned)) : "null");
+  o.add("method", c.stratum.planned + c.stratum.spares == 0 ? "null" : json_quote(word(draw.method)));
+  o.add("candidates", std::to_string(draw.candidates));
+  o.add("balance", draw.balance);
+  o.add("balance_of_simple_random", draw.balance_of_random);
+  o.add("nearest_pair_m", c.drawn_planned > 1 ? number(draw.nearest_pair_m) : "null");
+  o.add("replaced_for_closeness", draw.replaced_for_closeness);
+  o.add("largest_departure", draw.largest_departure ? number(*draw.largest_departure) : "null");
+  o.add("largest_departure_error", draw.largest_departure ? number(draw.largest_departure_error) : "null");
+  o.add("redraws", draw.redraws);
+  o.add("apart_that_fits_m", draw.apart_that_fits_m ? number(*draw.apart_that_fits_m) : "null");
+  o.add("notes", quoted_list(draw.notes, indent + "  "));
+  return o.text();
+}
+
+}  // namespace
+
+std::string to_json(const Certificate& certificate) {
+  std::vector<std::string> strata;
+  for (const StratumCertificate& c : certificate.strata) strata.push_back(stratum_json(c));
+  Object o("");
+  o.add("seed", std::to_string(certificate.seed));
+  o.add("inputs", json_quote(certificate.inputs));
+  o.add("routes", quoted_list(certificate.routes, "  "));
+  o.add("allocation", quoted_list(certificate.allocation, "  "));
+  o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));
+  o.add("strata", list(strata, "  "));
+  return o.text() + "\n";
+}
+
+}  // namespace swardline

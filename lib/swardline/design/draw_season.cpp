@@ -1,0 +1,164 @@
+#include "swardline/design/draw_season.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <filesystem>
+
+#include "swardline/base/files.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
+#include "swardline/design/season_parts.hpp"
+#include "swardline/design/strata.hpp"
+#include "swardline/geo/geometry.hpp"
+
+namespace swardline {
+namespace {
+
+using namespace season_parts;
+
+/// Calls `work` for every index, each worker taking the next one left: strata differ too much in
+/// effort for even runs. What is done for one index must not depend on the others.
+void each_index(std::size_t count, int threads, const Progress& progress, const char* stage,
+                const std::function<void(std::size_t)>& work) {
+  std::atomic<std::size_t> next{0};
+  std::atomic<std::int64_t> done{0};
+  const std::size_t workers = std::min(count, std::size_t(std::max(1, threads)));
+  in_runs(workers, threads, [&](int, std::size_t, std::size_t) {
+    for (std::size_t i = next++; i < count; i = next++) {
+      work(i);
+      if (progress) progress(stage, ++done, std::int64_t(count));
+    }
+  });
+}
+
+/// The survey area a stratum lies in: its site's, or all its sites' together.
+Geometry survey_of(const Sites& sites, const std::vector<std::size_t>& which) {
+  if (which.size() == 1) return sites.sites[which.front()].survey;
+  std::vector<Geometry> parts;
+  for (const std::size_t i : which) parts.push_back(sites.sites[i].survey);
+  return polygons_of(united(parts));
+}
+
+DrawnStratum draw_one(const Plan& plan, const Sites& sites, const SeasonStrata& ground, std::size_t index,
+                      const Stratum& stratum) {
+  DrawnStratum drawn;
+  if (stratum.planned + stratum.spares == 0) {
+    drawn.draw.area_mm2 = stratum.area_mm2;
+    return drawn;
+  }
+  DrawRequest request;
+  request.stratum = stratum.id;
+  request.seed = plan.seed;
+  request.planned = stratum.planned;
+  request.spares = stratum.spares;
+  request.apart_m = plan.sample.apart_m;
+  request.refuse_when_apart_binds = plan.sample.refuse_when_apart_binds;
+  request.reach_m = plan.sample.reach_m();
+  Geometry survey;
+  if (request.apart_m > 0) {
+    survey = survey_of(sites, ground.sites_of(index));
+    request.survey_area = &survey;
+  }
+  const std::unique_ptr<Frame> frame = ground.frame(index);
+  drawn.draw = draw_stratum(*frame, request);
+  std::vector<std::pair<std::int64_t, std::int64_t>> cells;
+  for (const Pin& pin : drawn.draw.pins) {
+    drawn.site.push_back(ground.site_at(index, pin.col, pin.row, pin.at));
+    cells.emplace_back(pin.col, pin.row);
+  }
+  drawn.readings = ground.readings(cells);
+  return drawn;
+}
+
+void say_shortfall(const StratumCertificate& c, double apart_m, std::vector<std::string>& words) {
+  const std::string id = spoken(c.stratum.id);
+  const auto metres = [](double m) { return fmt::format("{:.4g} m", m); };
+  const int asked = c.draw.asked_planned;
+  if (c.draw.method == DrawMethod::refused) {
+    words.push_back(fmt::format("{}: {}.", id, c.draw.notes.empty() ? "not drawn" : c.draw.notes.back()));
+    return;
+  }
+  if (c.drawn_planned < asked) {
+    const std::string what = apart_m > 0 ? fmt::format("{} of {} fit at {}", c.drawn_planned, asked, metres(apart_m))
+                                         : fmt::format("{} of {} could be drawn", c.drawn_planned, asked);
+    const std::string instead =
+        c.draw.apart_that_fits_m ? fmt::format("; about {} would allow {}", metres(*c.draw.apart_that_fits_m), asked) : "";
+    words.push_back(fmt::format("{}: {}{}.", id, what, instead));
+  }
+  if (c.drawn_spares < c.draw.asked_spares) {
+    words.push_back(fmt::format("{}: {} of {} spares fit{}.", id, c.drawn_spares, c.draw.asked_spares,
+                                apart_m > 0 ? " at " + metres(apart_m) : ""));
+  }
+}
+
+StratumCertificate certificate_of(const Stratum& stratum, const StratumDraw& draw) {
+  StratumCertificate c;
+  c.stratum = stratum;
+  c.draw = draw;
+  for (const Pin& pin : draw.pins) ++(pin.spare ? c.drawn_spares : c.drawn_planned);
+  c.draw.pins.clear();
+  return c;
+}
+
+std::string file_print(const std::filesystem::path& file) {
+  std::error_code unread;
+  return !file.empty() && std::filesystem::is_regular_file(file, unread) ? content_fingerprint(file) : "-";
+}
+
+/// Of everything the plots depend on: the plan, sheets, layers and survey areas.
+std::string fingerprint(const Season& season, const Sites& sites, const Layers& layers) {
+  std::string text = "layers " + layers.fingerprint() + "\nplan " + file_print(season.plan.file) + "\n";
+  for (const Sheet& sheet : season.sheets) {
+    text += fmt::format("sheet {} {} {}\n", sheet.code, sheet.version, file_print(season.plan.folder / sheet.file));
+  }
+  for (const Site& site : sites.sites) {
+    const std::vector<unsigned char> wkb = to_wkb(site.survey);
+    text += fmt::format("site {} {}\n", site.code, text_fingerprint({reinterpret_cast<const char*>(wkb.data()), wkb.size()}));
+  }
+  return text_fingerprint(text);
+}
+
+void add_once(std::vector<std::string>& all, const std::string& text) {
+  if (!text.empty() && std::find(all.begin(), all.end(), text) == all.end()) all.push_back(text);
+}
+
+}  // namespace
+
+SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Access& access,
+                       const Layers& layers, const Model& model, const DrawOptions& options, Flags& flags) {
+  const Plan& plan = season.plan;
+  SeasonDraw result;
+  Certificate& certificate = result.certificate;
+  certificate.seed = plan.seed;
+  certificate.routes = sites.routes;
+  certificate.inputs = fingerprint(season, sites, layers);
+
+  const SeasonStrata ground =
+      SeasonStrata::make(season, sites, layers, model, options.threads, options.progress, flags);
+  result.strata = ground.strata();
+  give_numbers(plan, ground, result.strata, certificate.allocation, flags);
+
+  std::vector<DrawnStratum> drawn(result.strata.size());
+  each_index(drawn.size(), options.threads, options.progress, "draw", [&](std::size_t i) {
+    drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]);
+  });
+  for (std::size_t i = 0; i < drawn.size(); ++i) {
+    certificate.strata.push_back(certificate_of(result.strata[i], drawn[i].draw));
+    say_shortfall(certificate.strata.back(), plan.sample.apart_m, certificate.shortfalls);
+  }
+
+  std::vector<std::vector<Plot>> by_site(sites.sites.size());
+  std::vector<std::string> routes(sites.sites.size());
+  each_index(by_site.size(), options.threads, options.progress, "plots", [&](std::size_t i) {
+    by_site[i] = plots_of_site(plan, crs, sites, i, access, result.strata, drawn, routes[i]);
+  });
+  for (std::size_t i = 0; i < by_site.size(); ++i) {
+    add_once(certificate.routes, routes[i]);
+    std::move(by_site[i].begin(), by_site[i].end(), std::back_inserter(result.plots));
+  }
+  return result;
+}
+
+}  // namespace swardline

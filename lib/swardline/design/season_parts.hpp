@@ -1,0 +1,31 @@
+// The steps of a season's draw, shared by this stage's sources only.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "swardline/design/draw_season.hpp"
+#include "swardline/design/strata.hpp"
+
+namespace swardline::season_parts {
+
+/// "QPR|score=50-75|v1" as messages call it: without the version.
+[[nodiscard]] std::string spoken(const std::string& stratum_id);
+
+/// Gives every stratum its planned and spare plots, and says how in `words`. Throws InputError.
+void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
+                  std::vector<std::string>& words, Flags& flags);
+
+/// One stratum drawn: its pins, the site each fell in and the scores there.
+struct DrawnStratum {
+  StratumDraw draw;
+  std::vector<std::size_t> site;      ///< beside draw.pins
+  std::vector<CellReading> readings;  ///< beside draw.pins
+};
+
+/// The plots of one site, planned before spares, with the walk; `route` gets the transform used, in words.
+[[nodiscard]] std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& sites, std::size_t site,
+                                              const Access& access, const std::vector<Stratum>& strata,
+                                              const std::vector<DrawnStratum>& drawn, std::string& route);
+
+}  // namespace swardline::season_parts
