@@ -57,8 +57,10 @@ class Route {
   [[nodiscard]] Geometry back(const Geometry& geometry) const;
 
   [[nodiscard]] std::string operation() const;  ///< PROJ's name of the operation
-  [[nodiscard]] std::string pipeline()
-      const;                                ///< PROJ pipeline (visualisation axis order), for GDAL's warper
+  /// PROJ pipeline for GDAL: OGRCoordinateTransformationOptions::SetCoordinateOperation, or the
+  /// warper's COORDINATE_OPERATION, with both systems in traditional GIS axis order. GDAL swaps the
+  /// axes itself before and after, so the pipeline keeps the authorities' order.
+  [[nodiscard]] std::string pipeline() const;
   [[nodiscard]] double accuracy_m() const;  ///< stated accuracy; 0 exact, negative when not known
   /// Names of grid files a more accurate operation would need and that are not installed.
   [[nodiscard]] std::vector<std::string> missing_grids() const;
@@ -69,5 +71,11 @@ class Route {
   struct Inside;
   std::unique_ptr<Inside> inside_;
 };
+
+/// Straight edges of one system are curves in another. Carries a geometry over with extra
+/// points in its edges wherever the straight edge would depart from its true course by more
+/// than `sag` (in the target's units; half a millimetre in metres). Edges shared by two
+/// geometries get the same points. Throws InputError where the operation fails.
+[[nodiscard]] Geometry carried(const Route& route, const Geometry& geometry, double sag = 0.0005);
 
 }  // namespace swardline

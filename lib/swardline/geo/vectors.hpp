@@ -14,10 +14,12 @@
 namespace swardline {
 
 struct Feature {
-  Geometry geometry;                          ///< in the target system, snapped to 1 mm
-  Geometry as_read;                           ///< in the source's own system, untouched
-  std::map<std::string, std::string> fields;  ///< private attributes are never read
-  Place place;                                ///< "sites.gpkg, feature 12"
+  Geometry geometry;  ///< in the target system, snapped to 1 mm
+  Geometry as_read;   ///< in the source's own system, untouched
+  /// Every attribute but the private ones, which are never read. Dates as ISO 8601, numbers
+  /// in the shortest form that reads back; null is empty text.
+  std::map<std::string, std::string> fields;
+  Place place;  ///< "sites.gpkg, feature 12"
 };
 
 struct VectorLayer {
@@ -39,7 +41,11 @@ struct VectorRequest {
 /// Reads a layer and brings it to `target`. Findings go to `flags`: a source without a
 /// coordinate system (STOP; nothing is guessed and no features are returned), one
 /// declared against what the file says (STOP), an empty layer (STOP), broken features,
-/// non-finite coordinates, a file that cannot be opened (STOP with GDAL's words).
+/// non-finite coordinates, a file that cannot be opened (STOP with GDAL's words). Any error
+/// GDAL reports while reading is a STOP and no features are returned, for what came before
+/// it may not be all. Curves become lines (0.1 degree a step), heights are dropped, multipart
+/// geometry stays multipart, invalid polygons stay as drawn (see made_valid). Edges are
+/// `carried` to the target, so a long straight edge stays where it was drawn.
 [[nodiscard]] VectorLayer read_vectors(const VectorRequest& request, const Crs& target, Flags& flags);
 
 }  // namespace swardline
