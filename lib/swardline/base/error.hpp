@@ -11,11 +11,11 @@ namespace swardline {
 /// Exit status of the command-line tool.
 enum class Status {
   done = 0,
-  needs_person = 1,   ///< done, but a STOP flag or a shortfall needs a person
+  needs_person = 1,  ///< done, but a STOP flag or a shortfall needs a person
   command_line = 2,
-  input = 3,          ///< the plan, a sheet or an input
-  io = 4,             ///< reading or writing failed
-  defect = 70         ///< a fault of ours
+  input = 3,   ///< the plan, a sheet or an input
+  io = 4,      ///< reading or writing failed
+  defect = 70  ///< a fault of ours
 };
 
 /// One line: place first, what is wrong, remedy last.

@@ -18,7 +18,7 @@ enum class Severity {
 /// One finding about an input.
 struct Flag {
   Severity severity = Severity::note;
-  std::string check;    ///< short stable name in words, e.g. "no coordinate system"
+  std::string check;  ///< short stable name in words, e.g. "no coordinate system"
   Place place;
   std::string meaning;  ///< what is wrong and why it matters, with numbers
   std::string remedy;   ///< what to do next

@@ -50,6 +50,7 @@ class RandomStream {
  private:
   RandomKey key_;
   std::uint64_t counter_ = 0;
+  std::uint64_t second_half_ = 0;  // a block holds two numbers
 };
 
 }  // namespace swardline
