@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "swardline/grid/cover.hpp"
 #include "swardline/grid/grid.hpp"
 
 namespace swardline {
@@ -37,16 +38,16 @@ class Frame {
 /// blocks; for small sites, examples and tests.
 class PolygonFrame final : public Frame {
  public:
-  PolygonFrame(Geometry area, const Grid& grid);
+  PolygonFrame(const Geometry& area, const Grid& grid);
   [[nodiscard]] const std::vector<BlockArea>& blocks() const override { return blocks_; }
   [[nodiscard]] std::vector<CellArea> cells(const Block& block) const override;
   [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override;
   [[nodiscard]] const Grid& grid() const override { return grid_; }
 
  private:
-  Geometry area_;
   Grid grid_;
   std::vector<BlockArea> blocks_;
+  std::vector<BlockPiece> pieces_;  ///< beside blocks_
   std::vector<std::vector<CellArea>> cells_;
 };
 

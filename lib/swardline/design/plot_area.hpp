@@ -18,7 +18,8 @@ namespace swardline {
 
 /// The plot's polygon about its pin (belt: length along the bearing; square: sides along
 /// and across it; circle: regular 256-gon of the circle's exact area).
-[[nodiscard]] Geometry plot_polygon(UnitShape shape, const std::array<double, 2>& size_m, Point pin, double grid_bearing_deg);
+[[nodiscard]] Geometry plot_polygon(UnitShape shape, const std::array<double, 2>& size_m, Point pin,
+                                    double grid_bearing_deg);
 
 struct PlotArea {
   double plot_m2 = 0;
@@ -28,7 +29,7 @@ struct PlotArea {
   std::string tape;
 };
 /// Exact for belts, squares and circles (circle–polygon areas in closed form), ponds included.
-[[nodiscard]] PlotArea walk_through(const Geometry& survey_area, UnitShape shape, const std::array<double, 2>& size_m,
-                                    Point pin, double grid_bearing_deg);
+[[nodiscard]] PlotArea walk_through(const Geometry& survey_area, UnitShape shape,
+                                    const std::array<double, 2>& size_m, Point pin, double grid_bearing_deg);
 
 }  // namespace swardline

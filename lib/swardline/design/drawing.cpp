@@ -1,0 +1,196 @@
+#include "swardline/design/drawing.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/design/closeness.hpp"
+#include "swardline/design/point_tree.hpp"
+
+namespace swardline {
+namespace {
+
+/// Candidates per plot: more do not spread plots better, and any number fixed beforehand keeps
+/// chances equal. The least keeps small draws as free as large ones.
+constexpr std::int64_t candidates_per_plot = 20, least_candidates = 200;
+/// The closeness rule is harmless up to this share of the mean spacing √(A/n).
+constexpr double harmless = 0.3;
+
+std::vector<Point> places(const std::vector<Candidate>& candidates) {
+  std::vector<Point> points;
+  points.reserve(candidates.size());
+  for (const Candidate& c : candidates) points.push_back(c.at);
+  return points;
+}
+
+void add_pins(StratumDraw& draw, const std::vector<Candidate>& from, const std::vector<std::size_t>& units,
+              bool spare) {
+  int order = 0;
+  for (const std::size_t unit : units) {
+    draw.pins.push_back({from[unit].at, from[unit].col, from[unit].row, spare, ++order});
+  }
+}
+
+/// Mean balance of simple random draws of `size` of the points.
+double balance_of_random(const std::vector<Point>& points, std::size_t size, const RandomKey& key) {
+  const int draws = int(std::clamp<std::size_t>(15'000 / points.size(), 2, 20));
+  double sum = 0;
+  for (int d = 0; d < draws; ++d) {
+    RandomStream random(key.under(std::uint64_t(d)));
+    std::vector<Point> left = points;
+    for (std::size_t i = 0; i < size; ++i) std::swap(left[i], left[i + random.below(left.size() - i)]);
+    left.resize(size);
+    sum += balance_index(points, left);
+  }
+  return sum / draws;
+}
+
+/// Balance and nearest pair of the planned pins.
+void describe(StratumDraw& draw, const std::vector<Point>& points, const RandomKey& key) {
+  std::vector<Point> planned;
+  for (const Pin& pin : draw.pins) {
+    if (!pin.spare) planned.push_back(pin.at);
+  }
+  if (planned.empty()) return;
+  draw.balance = balance_index(points, planned);
+  draw.balance_of_random = balance_of_random(points, planned.size(), key.under("simple random"));
+  if (planned.size() < 2) return;
+  const PointTree tree(planned);
+  double nearest = tree.nearest_squared(0);
+  for (std::size_t i = 1; i < planned.size(); ++i)
+    nearest = std::min(nearest, tree.nearest_squared(std::uint32_t(i)));
+  draw.nearest_pair_m = std::sqrt(nearest);
+}
+
+std::size_t count_of(const StratumDraw& draw, bool spare) {
+  return std::size_t(
+      std::count_if(draw.pins.begin(), draw.pins.end(), [spare](const Pin& p) { return p.spare == spare; }));
+}
+
+std::string metres(double m) { return fmt::format("{:.4g} m", m); }
+
+/// Says what did not fit, and what would.
+void say_shortfall(StratumDraw& draw, Ground& ground, const DrawRequest& request, const RandomKey& key) {
+  const auto planned = int(count_of(draw, false)), spares = int(count_of(draw, true));
+  if (planned < request.planned) {
+    // In an open draw the lattice may fit where the plots drawn did not; only less can help then.
+    const double below = draw.method == DrawMethod::lattice ? request.apart_m : 0.95 * request.apart_m;
+    draw.apart_that_fits_m = apart_that_fits(ground, request.planned, below, key.under("fits"));
+    const std::string fit =
+        fmt::format("{} of {} fit at {}", planned, request.planned, metres(request.apart_m));
+    draw.notes.push_back(draw.apart_that_fits_m
+                             ? fmt::format("{}; about {} would allow {}", fit,
+                                           metres(*draw.apart_that_fits_m), request.planned)
+                             : fit + "; no distance worth keeping would allow all");
+  }
+  if (spares < request.spares) {
+    draw.notes.push_back(
+        fmt::format("{} of {} spares fit at {}", spares, request.spares, metres(request.apart_m)));
+  }
+}
+
+std::string departure_in_words(const Departure& departure, double apart_m) {
+  return fmt::format(
+      "plots {} apart move chances by up to {:.1f} % ({}; standard error {:.1f} %, {} redraws)",
+      metres(apart_m), 100 * departure.largest, departure.at_edge ? "along the edge" : "in one of 20 parts",
+      100 * departure.error, grouped(departure.redraws));
+}
+
+void draw_lattice(StratumDraw& draw, Ground& ground, const DrawRequest& request, const RandomKey& key) {
+  draw.method = DrawMethod::lattice;
+  const std::vector<Candidate> lattice = lattice_points(ground, request.apart_m, key.under("lattice"));
+  const int planned = std::min(request.planned, int(lattice.size()));
+  const int spares = std::min(request.spares, int(lattice.size()) - planned);
+  const Chosen chosen = choose(places(lattice), planned, spares, false, key.under("lattice"));
+  add_pins(draw, lattice, chosen.planned, false);
+  add_pins(draw, lattice, chosen.spares, true);
+  draw.notes.push_back(fmt::format(
+      "drawn as a triangular lattice {} apart with random start and turn: every spot had the same chance of "
+      "a lattice point, exactly; how many fall is random, here {}{}",
+      metres(request.apart_m), lattice.size(),
+      int(lattice.size()) > request.planned
+          ? fmt::format(", thinned to {}, each kept with the same chance", planned)
+          : std::string()));
+}
+
+}  // namespace
+
+StratumDrawer::StratumDrawer(const Frame& frame) : ground_(std::make_unique<Ground>(frame)) {}
+StratumDrawer::~StratumDrawer() = default;
+StratumDrawer::StratumDrawer(StratumDrawer&&) noexcept = default;
+
+std::vector<Candidate> StratumDrawer::candidates(std::int64_t count, const RandomKey& key) {
+  return ground_->candidates(count, key);
+}
+
+StratumDraw StratumDrawer::draw(const DrawRequest& request) {
+  if (request.planned < 0 || request.spares < 0) throw Defect("a negative number of plots was asked for");
+  StratumDraw draw;
+  draw.area_mm2 = ground_->area_mm2();
+  draw.asked_planned = request.planned;
+  draw.asked_spares = request.spares;
+  const std::int64_t asked = std::int64_t{request.planned} + request.spares;
+  if (asked == 0) return draw;
+  if (draw.area_mm2 == 0) {
+    draw.notes.push_back(fmt::format("0 of {} plots drawn: the stratum has no ground", request.planned));
+    return draw;
+  }
+  const RandomKey key(request.seed, request.stratum);
+  draw.candidates = std::max(least_candidates, candidates_per_plot * asked);
+  const std::vector<Candidate> candidates = ground_->candidates(draw.candidates, key.under("candidates"));
+  const std::vector<Point> points = places(candidates);
+
+  const double spacing = std::sqrt(double(draw.area_mm2) * 1e-6 / std::max(1, request.planned));
+  if (request.planned > 1 && request.apart_m > harmless * spacing) {
+    const Departure departure = simulate_departure(*ground_, request, draw.candidates, key);
+    draw.largest_departure = departure.largest;
+    draw.largest_departure_error = departure.error;
+    draw.redraws = departure.redraws;
+    draw.notes.push_back(departure_in_words(departure, request.apart_m));
+    // Where plots often do not fit, the lattice packs them better.
+    const bool often_short = departure.short_redraws * 20 > departure.redraws;
+    if (often_short) {
+      draw.notes.push_back(fmt::format("the plots did not all fit in {} of {} redraws",
+                                       grouped(departure.short_redraws), grouped(departure.redraws)));
+    }
+    if ((departure.beyond_noise || often_short) && request.refuse_when_apart_binds) {
+      draw.method = DrawMethod::refused;
+      draw.notes.push_back(fmt::format(
+          "not drawn: {} apart departs from equal chances by more than 5 % or does not fit, and the plan "
+          "says "
+          "to refuse. Up to {} does no harm with {} plots",
+          metres(request.apart_m), metres(std::floor(harmless * spacing * 100) / 100), request.planned));
+      return draw;
+    }
+    if (departure.beyond_noise || often_short) draw_lattice(draw, *ground_, request, key);
+  }
+  if (draw.method == DrawMethod::pivotal) {
+    const Chosen chosen = choose(points, request.planned, request.spares, request.apart_m > 0, key);
+    if (request.apart_m > 0) {
+      const KeptApart kept = keep_apart(points, chosen, request.apart_m, request.spares);
+      draw.replaced_for_closeness = kept.replaced;
+      add_pins(draw, candidates, kept.planned, false);
+      add_pins(draw, candidates, kept.spares, true);
+      if (kept.replaced > 0) {
+        draw.notes.push_back(
+            fmt::format("{} of {} plots nearer than {} to another were replaced from the spares",
+                        kept.replaced, request.planned, metres(request.apart_m)));
+      }
+    } else {
+      add_pins(draw, candidates, chosen.planned, false);
+      add_pins(draw, candidates, chosen.spares, true);
+    }
+  }
+  say_shortfall(draw, *ground_, request, key);
+  describe(draw, points, key);
+  return draw;
+}
+
+StratumDraw draw_stratum(const Frame& frame, const DrawRequest& request) {
+  return StratumDrawer(frame).draw(request);
+}
+
+}  // namespace swardline

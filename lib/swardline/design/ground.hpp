@@ -1,0 +1,84 @@
+// A frame made ready for drawing: sums along the quadtree and the cut cells. Private to the draw.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <span>
+#include <unordered_map>
+#include <utility>
+#include <vector>
+
+#include "swardline/design/drawing.hpp"
+#include "swardline/design/frame.hpp"
+
+namespace swardline {
+
+/// Nodes of the global quadtree along their curve: a node's ground is a difference of two sums.
+struct TreeSums {
+  std::vector<std::uint64_t> codes;  ///< interleaved global numbers (see quadtree_code), rising
+  std::vector<std::int64_t> before;  ///< mm² of all nodes before; one more than codes
+  [[nodiscard]] std::int64_t sum(std::size_t first, std::size_t last) const {
+    return before[last] - before[first];
+  }
+};
+
+/// The bits of col and row interleaved, after 2^31 (the middle of the numbers there are) is added to
+/// each, so that negative numbers have ancestors in common with positive ones.
+[[nodiscard]] std::uint64_t quadtree_code(std::int64_t col, std::int64_t row);
+[[nodiscard]] std::pair<std::int64_t, std::int64_t> cell_of_code(std::uint64_t code);
+
+/// The ground of one cell that is not wholly covered.
+class CellGround {
+ public:
+  CellGround() = default;
+  explicit CellGround(const Geometry& ground);
+  [[nodiscard]] bool empty() const { return triangles_.empty(); }
+  /// Uniform over the ground, to the whole millimetre nearest that is inside.
+  [[nodiscard]] Point point(RandomStream& random) const;
+  /// Inside by at least 0.01 mm.
+  [[nodiscard]] bool holds(Point at) const;
+
+ private:
+  struct Edge {
+    Point a, b;
+  };
+  std::vector<std::array<Point, 3>> triangles_;
+  std::vector<double> up_to_;  ///< running sum of the triangles' areas
+  std::vector<Edge> edges_;
+};
+
+class Ground {
+ public:
+  explicit Ground(const Frame& frame);
+
+  [[nodiscard]] std::int64_t area_mm2() const { return sums_.before.back(); }
+  [[nodiscard]] const Frame& frame() const { return frame_; }
+  [[nodiscard]] std::vector<Candidate> candidates(std::int64_t count, const RandomKey& key);
+
+  /// Every cell with ground, by block and along the curve within it.
+  void each_cell(const std::function<void(std::int64_t col, std::int64_t row, bool whole)>& visit);
+  /// Whether a whole-millimetre point that falls in this cell lies on its ground.
+  [[nodiscard]] bool holds(std::int64_t col, std::int64_t row, bool whole, Point at);
+  /// Whether all cells stay in memory, so that walking over them again is cheap.
+  [[nodiscard]] bool kept_whole() const;
+
+ private:
+  [[nodiscard]] std::shared_ptr<const TreeSums> block_sums(std::size_t block);
+  [[nodiscard]] const CellGround& cell_ground(std::int64_t col, std::int64_t row);
+  [[nodiscard]] Candidate candidate(const TreeSums& sums, std::size_t element, RandomStream random);
+  [[nodiscard]] bool whole(const TreeSums& sums, std::size_t element) const {
+    return sums.sum(element, element + 1) >= full_mm2_;
+  }
+
+  const Frame& frame_;
+  std::int64_t full_mm2_;
+  TreeSums sums_;                      ///< of blocks
+  std::vector<std::size_t> block_of_;  ///< index into frame.blocks(), beside sums_
+  std::unordered_map<std::size_t, std::shared_ptr<const TreeSums>> kept_;
+  std::size_t kept_cells_ = 0;
+  std::unordered_map<std::uint64_t, CellGround> cut_;
+};
+
+}  // namespace swardline
