@@ -29,9 +29,8 @@ bool every_point_finite(const OGRGeometry& geometry) {
    public:
     using OGRDefaultConstGeometryVisitor::visit;
     void visit(const OGRPoint* point) override {
-      // An empty point has no coordinates to be wrong.
-      if (!point->IsEmpty() && !(std::isfinite(point->getX()) && std::isfinite(point->getY())))
-        finite = false;
+      // Not IsEmpty() first: to GDAL a vertex with NaN in it is an empty point.
+      finite = finite && std::isfinite(point->getX()) && std::isfinite(point->getY());
     }
     bool finite = true;
   } check;

@@ -16,7 +16,7 @@ struct Utm {
 /// `zone` 0 = the standard zone (Norway and Svalbard exceptions included), else that zone.
 /// Throws InputError outside 80 S – 84 N or too far from the zone.
 [[nodiscard]] Utm utm(double lat, double lon, int zone = 0);
-[[nodiscard]] std::string utm_text(const Utm& utm);  ///< "14N 761488 4210459" (metres, rounded)
+[[nodiscard]] std::string utm_text(const Utm& utm);  ///< "14N 761489 4210459" (metres, rounded)
 
 /// United States National Grid, truncated, never rounded (FGDC-STD-011-2001):
 /// digits 5 -> "14S QH 61488 10458".
