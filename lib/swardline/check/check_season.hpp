@@ -1,0 +1,34 @@
+// Everything wrong or doubtful with a season's inputs, found in one pass before any work.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "swardline/base/flag.hpp"
+#include "swardline/base/progress.hpp"
+
+namespace swardline {
+
+struct CheckResult {
+  Flags flags;
+  /// What was understood, in words: each route PROJ took and its stated accuracy, each site's
+  /// survey area, how each layer comes to the grid, each sheet as sentences.
+  std::vector<std::string> routes;
+  std::vector<std::string> sites;
+  std::vector<std::string> layers;
+  std::vector<std::string> sheets;
+  std::string verdict;  ///< "ready", "usable with a warning" or "not usable"
+};
+
+struct CheckOptions {
+  int threads = 1;
+  Progress progress;
+};
+
+/// Reads plan, sheets, sites, exclusions, access, known patches and every cell of every
+/// layer the sheets or strata use. Never guesses a datum and changes nothing. Throws only
+/// where the plan cannot be read at all.
+[[nodiscard]] CheckResult check_season(const std::filesystem::path& plan_file, const CheckOptions& options);
+
+}  // namespace swardline

@@ -1,0 +1,172 @@
+#include "swardline/report/map_drawing.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+
+#include "swardline/base/text.hpp"
+#include "swardline/habitat/score_season.hpp"
+
+namespace swardline {
+namespace {
+
+constexpr double label_size = 10;
+
+std::string fill_of(std::uint8_t code, std::size_t bands) {
+  return code == map_excluded ? "url(#hatch)" : code == map_no_score ? "url(#dots)" : band_fill(code, bands);
+}
+
+// Names beside their plots, moved round the mark until they cover no other name or mark.
+class Labels {
+ public:
+  void mark(double x, double y) { taken_.push_back({x - 5, y - 5, x + 5, y + 5}); }
+
+  std::string place(const std::string& text, double x, double y) {
+    const double width = 6.3 * double(text.size());
+    const double places[][2] = {{7, 3.5},  {-7 - width, 3.5}, {-width / 2, -8},   {-width / 2, 15},
+                                {6, -7},   {6, 14},           {-6 - width, -7},   {-6 - width, 14},
+                                {14, -14}, {14, 22},          {-14 - width, -14}, {-14 - width, 22}};
+    std::size_t best = 0;
+    std::size_t fewest = taken_.size() + 1;
+    for (std::size_t i = 0; i < std::size(places) && fewest > 0; ++i) {
+      const Box box = box_at(x + places[i][0], y + places[i][1], width);
+      const auto hits = std::size_t(
+          std::count_if(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); }));
+      if (hits < fewest) {
+        fewest = hits;
+        best = i;
+      }
+    }
+    const double left = x + places[best][0];
+    const double base = y + places[best][1];
+    taken_.push_back(box_at(left, base, width));
+    return fmt::format("<text class=\"name\" x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n", left, base,
+                       xml_escape(text));
+  }
+
+ private:
+  static Box box_at(double left, double base, double width) {
+    return {left, base - label_size + 1, left + width, base + 2};
+  }
+  std::vector<Box> taken_;
+};
+
+double round_length(double metres) {
+  const double power = std::pow(10, std::floor(std::log10(metres)));
+  for (const double step : {5.0, 2.0})
+    if (step * power <= metres) return step * power;
+  return power;
+}
+
+}  // namespace
+
+std::string band_fill(std::size_t band, std::size_t bands) {
+  const double share = bands > 1 ? double(band) / double(bands - 1) : 1;
+  const auto mix = [&](double light, double dark) { return int(light + (dark - light) * share + 0.5); };
+  return fmt::format("#{:02x}{:02x}{:02x}", mix(240, 38), mix(246, 92), mix(251, 140));
+}
+
+std::string svg_path(const Geometry& polygons, const MapView& view) {
+  std::string path;
+  for (const auto& ring : rings_of(polygons).rings) {
+    for (std::size_t i = 0; i < ring.size(); ++i)
+      path += fmt::format("{}{:.1f} {:.1f}", i == 0 ? "M" : "L", view.x(ring[i].x), view.y(ring[i].y));
+    path += "Z";
+  }
+  return path;
+}
+
+std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view, std::size_t bands) {
+  std::string out;
+  const Box box = grid.box(cells.window);
+  const double side = grid.cell_m * cells.step;
+  for (int row = 0; row < cells.rows; ++row) {
+    const std::uint8_t* codes = cells.codes.data() + std::size_t(row) * std::size_t(cells.cols);
+    for (int begin = 0; begin < cells.cols;) {
+      int end = begin + 1;
+      while (end < cells.cols && codes[end] == codes[begin]) ++end;
+      out += fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"/>\n",
+                         view.x(box.x0 + begin * side), view.y(box.y1 - row * side),
+                         (end - begin) * side * view.pixels_per_m + 0.3, side * view.pixels_per_m + 0.3,
+                         fill_of(codes[begin], bands));
+      begin = end;
+    }
+  }
+  return out;
+}
+
+std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample, const MapView& view) {
+  std::string shapes;
+  std::string names;
+  Labels labels;
+  for (const Plot* plot : plots) labels.mark(view.x(plot->east), view.y(plot->north));
+  for (const Plot* plot : plots) {
+    const double x = view.x(plot->east);
+    const double y = view.y(plot->north);
+    if (sample.reach_m() * view.pixels_per_m > 4)
+      shapes += fmt::format("<path class=\"unit\" d=\"{}\"/>\n",
+                            svg_path(plot_polygon(sample.shape, sample.size_m, {plot->east, plot->north},
+                                                  plot->grid_bearing_deg),
+                                     view));
+    shapes += fmt::format("<circle class=\"{}\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"3.2\"/>\n",
+                          plot->spare ? "spare" : "plot", x, y);
+    names += labels.place(plot->name, x, y);
+  }
+  return shapes + names;
+}
+
+std::string svg_legend(const std::vector<double>& bands, double x, double y) {
+  std::string out = fmt::format("<text class=\"head\" x=\"{:.0f}\" y=\"{:.0f}\">score</text>\n", x, y);
+  const auto entry = [&](const std::string& fill, const std::string& text) {
+    y += 20;
+    out += fmt::format(
+        "<rect x=\"{0:.0f}\" y=\"{1:.0f}\" width=\"26\" height=\"14\" fill=\"{2}\" stroke=\"#444\" "
+        "stroke-width=\"0.6\"/>"
+        "<text x=\"{3:.0f}\" y=\"{4:.0f}\">{5}</text>\n",
+        x, y - 11, fill, x + 34, y, text);
+  };
+  for (std::size_t i = bands.size() + 1; i-- > 0;) entry(band_fill(i, bands.size() + 1), band_text(bands, i));
+  entry("url(#dots)", "no score");
+  entry("url(#hatch)", "excluded");
+  out += fmt::format(
+      "<circle class=\"plot\" cx=\"{0:.0f}\" cy=\"{1:.0f}\" r=\"3.2\"/><text x=\"{2:.0f}\" "
+      "y=\"{3:.0f}\">plot</text>\n"
+      "<circle class=\"spare\" cx=\"{0:.0f}\" cy=\"{4:.0f}\" r=\"3.2\"/><text x=\"{2:.0f}\" "
+      "y=\"{5:.0f}\">spare plot</text>\n",
+      x + 13, y + 20, x + 34, y + 24, y + 40, y + 44);
+  return out;
+}
+
+std::string svg_scale_and_north(const MapView& view, double convergence_deg, double x, double y) {
+  const double metres = round_length(150 / view.pixels_per_m);
+  const double width = metres * view.pixels_per_m;
+  std::string out = fmt::format(
+      "<path class=\"line\" d=\"M{0:.1f} {1:.1f}v6h{2:.1f}v-6\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\">{4} "
+      "m</text>\n",
+      x, y, width, y + 22, shortest(metres));
+  out += fmt::format(
+      "<g transform=\"translate({:.1f} {:.1f}) rotate({:.2f})\"><path class=\"line\" d=\"M0 20V-20M-5 -12L0 "
+      "-20L5 -12\"/></g>"
+      "<text x=\"{:.1f}\" y=\"{:.1f}\">true north, {:.1f}° from grid north</text>\n",
+      x + 10, y - 44, -convergence_deg, x + 28, y - 40, std::abs(convergence_deg));
+  return out;
+}
+
+std::string svg_definitions() {
+  return "<style>text{font:12px sans-serif;fill:#111}.title{font:bold 17px sans-serif}.head{font-weight:bold}"
+         ".name{font-size:10px;paint-order:stroke;stroke:#fff;stroke-width:2.6px}.plot{fill:#000;stroke:#fff;"
+         "stroke-width:1}"
+         ".spare{fill:#fff;stroke:#000;stroke-width:1.2}.unit{fill:none;stroke:#000;stroke-width:0.8}"
+         ".line{fill:none;stroke:#111;stroke-width:1.4}.small{font-size:11px;fill:#333}</style>\n"
+         "<defs><pattern id=\"hatch\" width=\"7\" height=\"7\" patternUnits=\"userSpaceOnUse\" "
+         "patternTransform=\"rotate(45)\">"
+         "<rect width=\"7\" height=\"7\" fill=\"#fff\"/><path d=\"M0 0V7\" stroke=\"#555\" "
+         "stroke-width=\"1.6\"/></pattern>\n"
+         "<pattern id=\"dots\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\"><rect width=\"6\" "
+         "height=\"6\" fill=\"#fff\"/>"
+         "<circle cx=\"2\" cy=\"2\" r=\"0.9\" fill=\"#555\"/></pattern></defs>\n";
+}
+
+}  // namespace swardline

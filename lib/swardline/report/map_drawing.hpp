@@ -1,0 +1,37 @@
+// SVG pieces of a site's map. Private to this folder.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "swardline/design/draw_season.hpp"
+#include "swardline/report/map_cells.hpp"
+
+namespace swardline {
+
+/// From plan coordinates to the picture, y downwards.
+struct MapView {
+  Box ground;
+  double left = 24, top = 64;
+  double pixels_per_m = 1;
+  [[nodiscard]] double x(double east) const { return left + (east - ground.x0) * pixels_per_m; }
+  [[nodiscard]] double y(double north) const { return top + (ground.y1 - north) * pixels_per_m; }
+  [[nodiscard]] double width() const { return (ground.x1 - ground.x0) * pixels_per_m; }
+  [[nodiscard]] double height() const { return (ground.y1 - ground.y0) * pixels_per_m; }
+};
+
+[[nodiscard]] std::string svg_path(const Geometry& polygons, const MapView& view);
+[[nodiscard]] std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view,
+                                    std::size_t bands);
+[[nodiscard]] std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample,
+                                    const MapView& view);
+[[nodiscard]] std::string svg_legend(const std::vector<double>& bands, double x, double y);
+/// Scale bar, and an arrow to true north with the angle from the grid's.
+[[nodiscard]] std::string svg_scale_and_north(const MapView& view, double convergence_deg, double x,
+                                              double y);
+/// Patterns and styles every map shares.
+[[nodiscard]] std::string svg_definitions();
+/// Fill of a band: one hue, light to dark.
+[[nodiscard]] std::string band_fill(std::size_t band, std::size_t bands);
+
+}  // namespace swardline

@@ -1,0 +1,20 @@
+// A map of each site for the review before anyone prints: scored ground, what is cut out,
+// and where the plots fell. SVG, readable in black and white.
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "swardline/design/draw_season.hpp"
+
+namespace swardline {
+
+/// One map per site, `<folder>/<code>.svg`, and none of an earlier draw beside them. Ground is drawn by the
+/// plan's `score_of`, one hue light to dark; excluded ground hatched, ground without a score dotted. Large
+/// sites are thinned to about 40,000 cells. Returns what was written; throws IoError.
+std::vector<std::filesystem::path> write_site_maps(const Season& season, const Crs& crs, const Sites& sites,
+                                                   const Layers& layers, const Model& model,
+                                                   const std::vector<Plot>& plots,
+                                                   const std::filesystem::path& folder);
+
+}  // namespace swardline

@@ -1,0 +1,92 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <memory>
+
+#include "commands.hpp"
+#include "opened.hpp"
+#include "output.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/field/names.hpp"
+#include "swardline/report/site_map.hpp"
+
+namespace swardline::tool {
+namespace {
+
+void name_all(SeasonDraw& draw, const std::set<std::string>& taken) {
+  std::vector<NameRequest> requests;
+  requests.reserve(draw.plots.size());
+  for (const Plot& plot : draw.plots) requests.push_back({plot.site, plot.stratum, plot.order, plot.spare});
+  const std::vector<std::string> names = name_plots(requests, taken);
+  for (std::size_t i = 0; i < names.size(); ++i) draw.plots[i].name = names[i];
+}
+
+CPLJSONObject stratum_json(const Stratum& stratum) {
+  CPLJSONObject object;
+  object.Add("stratum", stratum.id);
+  object.Add("site", stratum.site);
+  object.Add("area_m2", stratum.area_m2());
+  object.Add("planned", stratum.planned);
+  object.Add("spares", stratum.spares);
+  if (!stratum.joined.empty()) object.Add("joined", stratum.joined);
+  return object;
+}
+
+}  // namespace
+
+Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
+  const std::string started = utc_now();
+  const Plan& plan = opened.season.plan;
+  Store store(plan.store);
+  store.check_writable();
+  SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
+                                opened.access, {threads_of(common), progress_line(common)}, opened.flags);
+  name_all(draw, store.names_of_other_seasons(plan.name));
+  (void)write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model, draw.plots,
+                        plan.out / "maps");
+  write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
+  store.write_draw(opened.crs, opened.sites, draw, plan.name,
+                   run_record("draw", plan, draw.certificate.inputs, started));
+
+  for (const Site& site : opened.sites.sites) say(common, swardline::in_words(site));
+  say(common, fmt::format("  {:<34} {:>10} {:>7} {:>6}", "stratum", "hectares", "plots", "spares"));
+  CPLJSONArray strata;
+  int planned = 0;
+  int spares = 0;
+  for (const Stratum& stratum : draw.strata) {
+    say(common,
+        fmt::format("  {:<34} {:>10.2f} {:>7} {:>6}{}", stratum.id, stratum.area_m2() * 1e-4, stratum.planned,
+                    stratum.spares, stratum.joined.empty() ? "" : "  " + stratum.joined));
+    strata.Add(stratum_json(stratum));
+    planned += stratum.planned;
+    spares += stratum.spares;
+  }
+  for (const std::string& line : draw.certificate.allocation) say(common, line);
+  for (const std::string& line : draw.certificate.shortfalls) say(common, "SHORT " + line);
+  say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}.", planned, spares,
+                          plan.seed, plan.store, (plan.out / "certificate.json").string()));
+  json.Add("strata", strata);
+  json.Add("planned", planned);
+  json.Add("spares", spares);
+  CPLJSONArray shortfalls;
+  for (const std::string& line : draw.certificate.shortfalls) shortfalls.Add(line);
+  json.Add("shortfalls", shortfalls);
+  return draw.certificate.shortfalls.empty() ? Status::done : Status::needs_person;
+}
+
+std::function<Status()> setup_draw(CLI::App& app) {
+  auto common = std::make_shared<Common>();
+  add_common(app, *common);
+  add_examples(app, "draw plan.toml", "draw plan.toml --json --threads 1");
+  return [common] {
+    Opened opened = open_season(*common);
+    const FolderLock lock(opened.season.plan.folder);
+    CPLJSONObject json;
+    const Status status = draw_opened(*common, opened, json);
+    show_findings(*common, opened.flags);
+    print_json(*common, json);
+    return status;
+  };
+}
+
+}  // namespace swardline::tool

@@ -1,0 +1,43 @@
+// A season opened for work: everything the commands between check and points share.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "commands.hpp"
+#include "output.hpp"
+#include "swardline/base/files.hpp"
+#include "swardline/design/draw_season.hpp"
+#include "swardline/store/store.hpp"
+
+namespace swardline::tool {
+
+struct Opened {
+  Flags flags;
+  Season season;
+  Crs crs = Crs::wgs84();
+  Sites sites;
+  Access access;
+  Layers layers;
+  Model model;
+};
+
+/// Opens the plan and all it names. Throws on the first STOP, saying how many more there are.
+[[nodiscard]] Opened open_season(const Common& common);
+
+/// Threads to use.
+[[nodiscard]] int threads_of(const Common& common);
+
+/// "2027-03-18T09:30:00Z"
+[[nodiscard]] std::string utc_now();
+
+[[nodiscard]] RunRecord run_record(const std::string& command, const Plan& plan, const std::string& inputs,
+                                   const std::string& started);
+
+/// Lines for the terminal; each command's work, shared with `run`.
+Status score_opened(const Common& common, Opened& opened, const ScoreOptions& options, CPLJSONObject& json);
+Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json);
+Status points_of(const Common& common, const Plan& plan, const Crs& crs,
+                 const std::vector<std::string>& formats, CPLJSONObject& json);
+
+}  // namespace swardline::tool

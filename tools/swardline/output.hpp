@@ -1,0 +1,30 @@
+// What the terminal shows: findings, progress, and summaries in words or JSON.
+#pragma once
+
+#include <cpl_json.h>
+
+#include <string>
+#include <string_view>
+
+#include "commands.hpp"
+#include "swardline/base/flag.hpp"
+#include "swardline/base/progress.hpp"
+
+namespace swardline::tool {
+
+/// A line on standard output, unless --quiet or --json.
+void say(const Common& common, const std::string& line);
+
+/// One finding: severity, place, meaning, remedy.
+[[nodiscard]] std::string in_words(const Flag& flag);
+[[nodiscard]] CPLJSONObject to_json(const Flag& flag);
+/// Findings that did not stop the command, on standard error (ASK and NOTE), unless --quiet.
+void show_findings(const Common& common, const Flags& flags);
+
+/// A progress line on standard error when that is a terminal, else nothing.
+[[nodiscard]] Progress progress_line(const Common& common);
+
+/// Prints a JSON object when --json was given.
+void print_json(const Common& common, const CPLJSONObject& object);
+
+}  // namespace swardline::tool
