@@ -92,8 +92,12 @@ TEST_CASE("numbers add up, keep the minimum, stay within one of the fair share a
       // Of two strata above the minimum the one with the larger claim never gets fewer.
       for (std::size_t i = 0; i < count; ++i) {
         for (std::size_t j = 0; j < count; ++j) {
-          const double wi = how == Allocation::equal ? 1 : shares[i].area * (how == Allocation::optimal ? shares[i].spread : 1);
-          const double wj = how == Allocation::equal ? 1 : shares[j].area * (how == Allocation::optimal ? shares[j].spread : 1);
+          const double wi = how == Allocation::equal
+                                ? 1
+                                : shares[i].area * (how == Allocation::optimal ? shares[i].spread : 1);
+          const double wj = how == Allocation::equal
+                                ? 1
+                                : shares[j].area * (how == Allocation::optimal ? shares[j].spread : 1);
           if (wi > wj) CHECK(numbers[i] >= numbers[j]);
         }
       }

@@ -50,8 +50,8 @@ struct MadeFeature {
 inline void make_vectors(const std::filesystem::path& file, const std::string& crs,
                          const std::vector<MadeFeature>& features) {
   GDALAllRegister();
-  GDALDataset* dataset =
-      GetGDALDriverManager()->GetDriverByName("GPKG")->Create(file.string().c_str(), 0, 0, 0, GDT_Unknown, nullptr);
+  GDALDataset* dataset = GetGDALDriverManager()->GetDriverByName("GPKG")->Create(file.string().c_str(), 0, 0,
+                                                                                 0, GDT_Unknown, nullptr);
   REQUIRE(dataset != nullptr);
   OGRSpatialReference reference;
   REQUIRE(reference.SetFromUserInput(crs.c_str()) == OGRERR_NONE);
@@ -78,8 +78,8 @@ inline void make_vectors(const std::filesystem::path& file, const std::string& c
 }
 
 /// A Byte raster in tiles; `value(col, row)` of its own cells, row 0 in the north; 255 is no data.
-inline void make_raster(const std::filesystem::path& file, const std::string& crs, Point north_west, double cell_m,
-                        int cols, int rows, const std::function<int(int, int)>& value) {
+inline void make_raster(const std::filesystem::path& file, const std::string& crs, Point north_west,
+                        double cell_m, int cols, int rows, const std::function<int(int, int)>& value) {
   GDALAllRegister();
   const char* options[] = {"TILED=YES", nullptr};
   GDALDataset* dataset = GetGDALDriverManager()->GetDriverByName("GTiff")->Create(
@@ -114,6 +114,8 @@ inline std::vector<Flag> flags_of(const Flags& flags, const std::string& check) 
   return found;
 }
 
-inline bool says(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+inline bool says(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
 
 }  // namespace swardline

@@ -152,8 +152,9 @@ TEST_CASE("touching sites, slivers and overlaps that are excluded do not stop it
 TEST_CASE("a ring that crosses itself is mended, and what changed is said") {
   Register r;
   // A bow tie of two triangles of 5,000 m² each: the plain signed area is zero.
-  r.add_sites({site("GRV", "Gravel Slough",
-                    "POLYGON ((760000 4210000, 760200 4210100, 760200 4210000, 760000 4210100, 760000 4210000))")});
+  r.add_sites(
+      {site("GRV", "Gravel Slough",
+            "POLYGON ((760000 4210000, 760200 4210100, 760200 4210000, 760000 4210100, 760000 4210000))")});
   const Sites sites = r.read();
   REQUIRE(sites.sites.size() == 1);
   CHECK(sites.sites[0].drawn_m2 == doctest::Approx(10000));
@@ -289,9 +290,10 @@ TEST_CASE("only some sites are read when the plan says so, and an unknown code i
 
 TEST_CASE("sites too small for a plot are asked about, and sites wholly excluded stop the season") {
   Register r;
-  r.add_sites({site("BIT", "Sliver", rectangle(x, y, x + 3, y + 5)),
-               site("PND", "Pond", rectangle(x, y + 100, x + 50, y + 150)),
-               {"LINESTRING (760000 4211000, 760500 4211000)", {{"code", "PEL"}, {"name", "Pell Road verge"}}}});
+  r.add_sites(
+      {site("BIT", "Sliver", rectangle(x, y, x + 3, y + 5)),
+       site("PND", "Pond", rectangle(x, y + 100, x + 50, y + 150)),
+       {"LINESTRING (760000 4211000, 760500 4211000)", {{"code", "PEL"}, {"name", "Pell Road verge"}}}});
   r.exclude("water", 5, {rectangle(x, y + 100, x + 50, y + 150)});
   (void)r.read();
   CHECK(r.only("holds less than one plot").severity == Severity::ask);
@@ -328,7 +330,8 @@ TEST_CASE("areas stretched by the plan's system are said") {
   r.add_sites({site("QPR", "Quill Prairie", rectangle(x, y, x + 100, y + 100))});
   const Sites sites = r.read();
   const double latitude = 38.0 * 3.14159265358979 / 180;
-  CHECK(sites.sites[0].geodesic_ratio == doctest::Approx(std::cos(latitude) * std::cos(latitude)).epsilon(0.01));
+  CHECK(sites.sites[0].geodesic_ratio ==
+        doctest::Approx(std::cos(latitude) * std::cos(latitude)).epsilon(0.01));
   CHECK(r.only("areas stretched").severity == Severity::ask);
   CHECK(says(r.only("areas stretched").meaning, "QPR"));
 }

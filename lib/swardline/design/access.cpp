@@ -22,8 +22,8 @@ std::vector<Start> read_starts(const SourceSpec& source, const Plan& plan, const
                                Flags& flags) {
   std::vector<std::string> codes;
   for (const Site& site : sites.sites) codes.push_back(site.code);
-  const VectorLayer layer =
-      read_vectors({source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, flags);
+  const VectorLayer layer = read_vectors(
+      {source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, flags);
   std::vector<Start> starts;
   for (const Feature& feature : layer.features) {
     const auto named = feature.fields.find("site");
@@ -37,7 +37,8 @@ std::vector<Start> read_starts(const SourceSpec& source, const Plan& plan, const
                 near.empty() ? "" : fmt::format("Did you mean {}?", near));
     }
     if (!site.empty() && !known) continue;
-    for (const Point point : points_of(feature.geometry)) starts.push_back({site, point_geometry(point), point});
+    for (const Point point : points_of(feature.geometry))
+      starts.push_back({site, point_geometry(point), point});
   }
   return starts;
 }
@@ -51,7 +52,8 @@ Access read_access(const Plan& plan, const Crs& crs, const Sites& sites, Flags& 
   std::vector<std::string> without;
   for (const Site& site : sites.sites) {
     if (site.survey.empty()) continue;
-    const bool has_own = std::any_of(starts.begin(), starts.end(), [&](const Start& s) { return s.site == site.code; });
+    const bool has_own =
+        std::any_of(starts.begin(), starts.end(), [&](const Start& s) { return s.site == site.code; });
     const Start* nearest = nullptr;
     double least = 0;
     for (const Start& start : starts) {
@@ -68,9 +70,10 @@ Access read_access(const Plan& plan, const Crs& crs, const Sites& sites, Flags& 
     }
     access.start[site.code] = nearest->point;
     if (least > far_m) {
-      flags.add(Severity::ask, "access point far off", site.place,
-                fmt::format("the nearest access point of {} lies {:.1f} km from it.", site.code, least / 1000),
-                "Add one nearer, with the site's code in its attribute `site`.");
+      flags.add(
+          Severity::ask, "access point far off", site.place,
+          fmt::format("the nearest access point of {} lies {:.1f} km from it.", site.code, least / 1000),
+          "Add one nearer, with the site's code in its attribute `site`.");
     }
   }
   if (!without.empty()) {

@@ -56,10 +56,11 @@ std::vector<int> allocate(const std::vector<Share>& shares, int total, int least
                           const Place& place) {
   const std::int64_t needed = std::int64_t(least) * std::int64_t(shares.size());
   if (total < needed) {
-    throw InputError(place,
-                     fmt::format("{} asked, {} needed for the minimum of {}", grouped(total), grouped(needed), least) +
-                         fmt::format(" in each of {} strata.", shares.size()),
-                     "Raise total, lower least_per_stratum, or make fewer strata.");
+    throw InputError(
+        place,
+        fmt::format("{} asked, {} needed for the minimum of {}", grouped(total), grouped(needed), least) +
+            fmt::format(" in each of {} strata.", shares.size()),
+        "Raise total, lower least_per_stratum, or make fewer strata.");
   }
   // Sums run in the order of the strata's names, so that the order given changes no bit.
   std::vector<std::size_t> by_name(shares.size());

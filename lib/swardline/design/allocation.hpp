@@ -10,10 +10,10 @@
 namespace swardline {
 
 struct Share {
-  std::string stratum;   ///< breaks ties
-  double area = 0;       ///< any unit, the same for all
-  double spread = 1;     ///< standard deviation of plot counts, for optimal
-  bool least_only = false; ///< gets the minimum and no more (the stratum without a score)
+  std::string stratum;      ///< breaks ties
+  double area = 0;          ///< any unit, the same for all
+  double spread = 1;        ///< standard deviation of plot counts, for optimal
+  bool least_only = false;  ///< gets the minimum and no more (the stratum without a score)
 };
 
 /// `total` plots over the shares: every stratum its minimum first, the rest by equal parts,
@@ -22,7 +22,7 @@ struct Share {
 /// the others share what is left. The result does not depend on the order of the shares. The
 /// numbers add up to `total` unless every share is `least_only`. Throws InputError at `place` when
 /// total < strata × minimum, with both numbers.
-[[nodiscard]] std::vector<int> allocate(const std::vector<Share>& shares, int total, int least, Allocation how,
-                                        const Place& place = {});
+[[nodiscard]] std::vector<int> allocate(const std::vector<Share>& shares, int total, int least,
+                                        Allocation how, const Place& place = {});
 
 }  // namespace swardline

@@ -11,7 +11,9 @@ namespace {
 
 std::string number(double value) { return std::isfinite(value) ? shortest(value) : "null"; }
 
-std::string square_metres(std::int64_t mm2) { return fmt::format("{}.{:06d}", mm2 / 1'000'000, mm2 % 1'000'000); }
+std::string square_metres(std::int64_t mm2) {
+  return fmt::format("{}.{:06d}", mm2 / 1'000'000, mm2 % 1'000'000);
+}
 
 const char* word(StratumKind kind) {
   switch (kind) {

@@ -81,10 +81,13 @@ void say_shortfall(const StratumCertificate& c, double apart_m, std::vector<std:
     return;
   }
   if (c.drawn_planned < asked) {
-    const std::string what = apart_m > 0 ? fmt::format("{} of {} fit at {}", c.drawn_planned, asked, metres(apart_m))
-                                         : fmt::format("{} of {} could be drawn", c.drawn_planned, asked);
+    const std::string what = apart_m > 0
+                                 ? fmt::format("{} of {} fit at {}", c.drawn_planned, asked, metres(apart_m))
+                                 : fmt::format("{} of {} could be drawn", c.drawn_planned, asked);
     const std::string instead =
-        c.draw.apart_that_fits_m ? fmt::format("; about {} would allow {}", metres(*c.draw.apart_that_fits_m), asked) : "";
+        c.draw.apart_that_fits_m
+            ? fmt::format("; about {} would allow {}", metres(*c.draw.apart_that_fits_m), asked)
+            : "";
     words.push_back(fmt::format("{}: {}{}.", id, what, instead));
   }
   if (c.drawn_spares < c.draw.asked_spares) {
@@ -111,11 +114,13 @@ std::string file_print(const std::filesystem::path& file) {
 std::string fingerprint(const Season& season, const Sites& sites, const Layers& layers) {
   std::string text = "layers " + layers.fingerprint() + "\nplan " + file_print(season.plan.file) + "\n";
   for (const Sheet& sheet : season.sheets) {
-    text += fmt::format("sheet {} {} {}\n", sheet.code, sheet.version, file_print(season.plan.folder / sheet.file));
+    text += fmt::format("sheet {} {} {}\n", sheet.code, sheet.version,
+                        file_print(season.plan.folder / sheet.file));
   }
   for (const Site& site : sites.sites) {
     const std::vector<unsigned char> wkb = to_wkb(site.survey);
-    text += fmt::format("site {} {}\n", site.code, text_fingerprint({reinterpret_cast<const char*>(wkb.data()), wkb.size()}));
+    text += fmt::format("site {} {}\n", site.code,
+                        text_fingerprint({reinterpret_cast<const char*>(wkb.data()), wkb.size()}));
   }
   return text_fingerprint(text);
 }
@@ -141,9 +146,8 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   give_numbers(plan, ground, result.strata, certificate.allocation, flags);
 
   std::vector<DrawnStratum> drawn(result.strata.size());
-  each_index(drawn.size(), options.threads, options.progress, "draw", [&](std::size_t i) {
-    drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]);
-  });
+  each_index(drawn.size(), options.threads, options.progress, "draw",
+             [&](std::size_t i) { drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]); });
   for (std::size_t i = 0; i < drawn.size(); ++i) {
     certificate.strata.push_back(certificate_of(result.strata[i], drawn[i].draw));
     say_shortfall(certificate.strata.back(), plan.sample.apart_m, certificate.shortfalls);

@@ -17,32 +17,32 @@ namespace swardline {
 
 /// One plot, with its chance.
 struct Plot {
-  std::string name;           ///< given by field/names
+  std::string name;  ///< given by field/names
   std::string site;
   std::string stratum;
-  int order = 0;              ///< draw order within the stratum, from 1; planned and spares apart
+  int order = 0;  ///< draw order within the stratum, from 1; planned and spares apart
   bool spare = false;
-  double chance_per_m2 = 0;   ///< n/A of its stratum; spares carry what planned plots carry
-  double weight_m2 = 0;       ///< A/n; 0 for a spare until it is used
-  double east = 0, north = 0; ///< plan coordinates, whole millimetres
-  double lat = 0, lon = 0;    ///< WGS84
-  double bearing_deg = 0;     ///< true bearing of the belt or square's axis, whole degrees when random
+  double chance_per_m2 = 0;    ///< n/A of its stratum; spares carry what planned plots carry
+  double weight_m2 = 0;        ///< A/n; 0 for a spare until it is used
+  double east = 0, north = 0;  ///< plan coordinates, whole millimetres
+  double lat = 0, lon = 0;     ///< WGS84
+  double bearing_deg = 0;      ///< true bearing of the belt or square's axis, whole degrees when random
   double grid_bearing_deg = 0;
   double inside_m2 = 0;
   double twice_m2 = 0;
-  std::string tape;           ///< edge distances in words
-  std::optional<double> score;///< of the strata's `score_of`; none where nothing is scored
-  std::string held_down_by;   ///< of the species that gave the score
+  std::string tape;                    ///< edge distances in words
+  std::optional<double> score;         ///< of the strata's `score_of`; none where nothing is scored
+  std::string held_down_by;            ///< of the species that gave the score
   std::map<std::string, int> percent;  ///< by species code, where scored
   std::string status = "planned";      ///< "planned", "spare"
-  std::string why;            ///< shortfalls and replacements in words
-  int walk = 0;               ///< walking order within the site, from 1; 0 for spares
+  std::string why;                     ///< shortfalls and replacements in words
+  int walk = 0;                        ///< walking order within the site, from 1; 0 for spares
   double metres_from_last = 0;
 };
 
 struct StratumCertificate {
   Stratum stratum;
-  StratumDraw draw;           ///< pins left out
+  StratumDraw draw;  ///< pins left out
   int drawn_planned = 0, drawn_spares = 0;
 };
 
@@ -56,8 +56,8 @@ struct Certificate {
 };
 
 struct SeasonDraw {
-  std::vector<Stratum> strata;   ///< by id
-  std::vector<Plot> plots;       ///< by site, planned before spares, walking order not implied
+  std::vector<Stratum> strata;  ///< by id
+  std::vector<Plot> plots;      ///< by site, planned before spares, walking order not implied
   Certificate certificate;
 };
 
@@ -71,9 +71,9 @@ struct DrawOptions {
 /// extent of layers; with `each`, another site changes no site's plots. Throws InputError where the plan
 /// cannot be met as it stands: strata that cannot be made, fewer plots than the minimum needs, no
 /// spread for an optimal allocation. Plots that do not fit are shortfalls in the certificate.
-[[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Access& access,
-                                     const Layers& layers, const Model& model, const DrawOptions& options,
-                                     Flags& flags);
+[[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
+                                     const Access& access, const Layers& layers, const Model& model,
+                                     const DrawOptions& options, Flags& flags);
 
 /// The certificate as JSON (RFC 8259), two blanks a level, keys always in the same order.
 [[nodiscard]] std::string to_json(const Certificate& certificate);

@@ -24,10 +24,11 @@ double spread_of(const Plan& plan, const Stratum& stratum, const std::string& ba
     const auto found = spread.find(key);
     if (found != spread.end()) return found->second;
   }
-  throw InputError(plan.sample.place,
-                   fmt::format("allocation \"optimal\" needs the spread of counts in {}.", spoken(stratum.id)),
-                   fmt::format("Add \"{}\" = the standard deviation of plot counts there under [sample.spread].",
-                               band.empty() ? own : band));
+  throw InputError(
+      plan.sample.place,
+      fmt::format("allocation \"optimal\" needs the spread of counts in {}.", spoken(stratum.id)),
+      fmt::format("Add \"{}\" = the standard deviation of plot counts there under [sample.spread].",
+                  band.empty() ? own : band));
 }
 
 const char* by_words(Allocation how) {
@@ -90,7 +91,8 @@ void say_nothings(const Plan& plan, const std::vector<Stratum>& strata, std::vec
     const std::string rest = excluded && !plan.sample.plots_in_excluded
                                  ? "no plots, and estimates speak of the rest"
                                  : fmt::format("{} plots", plots);
-    words.push_back(fmt::format("{} ({} in {} strata): {}.", excluded ? "Excluded ground" : "Ground with no score",
+    words.push_back(fmt::format("{} ({} in {} strata): {}.",
+                                excluded ? "Excluded ground" : "Ground with no score",
                                 site_parts::hectares_plain(area), count, rest));
   }
 }
@@ -111,8 +113,9 @@ void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stra
   } else if (sample.total) {
     share_total(plan, ground, strata, words);
   } else {
-    throw InputError(sample.place, "the plan says neither total nor each, so nothing can be drawn.",
-                     "Set total = (plots over all strata) or each = (plots in every stratum) under [sample].");
+    throw InputError(
+        sample.place, "the plan says neither total nor each, so nothing can be drawn.",
+        "Set total = (plots over all strata) or each = (plots in every stratum) under [sample].");
   }
   say_nothings(plan, strata, words);
   for (Stratum& stratum : strata) {

@@ -24,8 +24,9 @@ struct DrawnStratum {
 };
 
 /// The plots of one site, planned before spares, with the walk; `route` gets the transform used, in words.
-[[nodiscard]] std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& sites, std::size_t site,
-                                              const Access& access, const std::vector<Stratum>& strata,
+[[nodiscard]] std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& sites,
+                                              std::size_t site, const Access& access,
+                                              const std::vector<Stratum>& strata,
                                               const std::vector<DrawnStratum>& drawn, std::string& route);
 
 }  // namespace swardline::season_parts

@@ -32,15 +32,16 @@ double grid_bearing(const Plan& plan, double bearing, Point at, const Route& rou
   return within_circle(std::round((bearing - convergence_deg(at, route)) * 1000) / 1000);
 }
 
-Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const StratumDraw& draw, const Pin& pin,
-             const CellReading& reading, const Route& route) {
+Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const StratumDraw& draw,
+             const Pin& pin, const CellReading& reading, const Route& route) {
   Plot plot;
   plot.site = site.code;
   plot.stratum = stratum.id;
   plot.order = pin.order;
   plot.spare = pin.spare;
   plot.status = pin.spare ? "spare" : "planned";
-  const auto planned = std::count_if(draw.pins.begin(), draw.pins.end(), [](const Pin& p) { return !p.spare; });
+  const auto planned =
+      std::count_if(draw.pins.begin(), draw.pins.end(), [](const Pin& p) { return !p.spare; });
   const double area = stratum.area_m2();
   plot.chance_per_m2 = double(planned) / area;
   plot.weight_m2 = pin.spare || planned == 0 ? 0 : area / double(planned);
@@ -81,7 +82,8 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   }
   if (points.empty()) return;
   const auto found = access.start.find(site.code);
-  const Point start = found != access.start.end() ? found->second : nearest_on_boundary(site.survey, points.front());
+  const Point start =
+      found != access.start.end() ? found->second : nearest_on_boundary(site.survey, points.front());
   const Walk walk = walking_order(start, points);
   for (std::size_t i = 0; i < walk.order.size(); ++i) {
     plots[walk.order[i]].walk = int(i) + 1;
@@ -102,7 +104,8 @@ std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& s
   for (std::size_t s = 0; s < strata.size(); ++s) {
     for (std::size_t k = 0; k < drawn[s].site.size(); ++k) {
       if (drawn[s].site[k] != site) continue;
-      plots.push_back(plot_at(plan, here, strata[s], drawn[s].draw, drawn[s].draw.pins[k], drawn[s].readings[k], route));
+      plots.push_back(
+          plot_at(plan, here, strata[s], drawn[s].draw, drawn[s].draw.pins[k], drawn[s].readings[k], route));
     }
   }
   std::stable_sort(plots.begin(), plots.end(), [](const Plot& a, const Plot& b) {

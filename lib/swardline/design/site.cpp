@@ -40,7 +40,8 @@ std::string field(const Feature& feature, const std::string& key) {
   return found == feature.fields.end() ? std::string{} : trimmed(found->second);
 }
 
-bool has_code_attribute(const SitesSpec& spec, const SourceSpec& source, const VectorLayer& layer, Flags& flags) {
+bool has_code_attribute(const SitesSpec& spec, const SourceSpec& source, const VectorLayer& layer,
+                        Flags& flags) {
   std::vector<std::string> keys;
   for (const Feature& feature : layer.features) {
     if (feature.fields.contains(spec.code)) return true;
@@ -50,11 +51,10 @@ bool has_code_attribute(const SitesSpec& spec, const SourceSpec& source, const V
   }
   if (layer.features.empty()) return false;
   const std::string near = nearest_word(spec.code, keys);
-  const std::string is_private =
-      std::find(spec.private_attributes.begin(), spec.private_attributes.end(), spec.code) !=
-              spec.private_attributes.end()
-          ? " (it is listed as private, so it is never read)"
-          : "";
+  const std::string is_private = std::find(spec.private_attributes.begin(), spec.private_attributes.end(),
+                                           spec.code) != spec.private_attributes.end()
+                                     ? " (it is listed as private, so it is never read)"
+                                     : "";
   flags.add(Severity::stop, "no code attribute", {source.file.filename().string(), 0, ""},
             fmt::format("no attribute `{}` holds the sites' codes{}.", spec.code, is_private),
             near.empty() ? fmt::format("Set code = \"…\" under [sites] to one of: {}.", in_words(keys))
@@ -69,9 +69,10 @@ void add_parts(const Plan& plan, const SourceSpec& source, const VectorLayer& la
     Part part;
     part.code = field(feature, plan.sites.code);
     if (part.code.empty()) {
-      flags.add(Severity::stop, "site without a code", feature.place,
-                fmt::format("attribute `{}` is empty, so nothing can be named after this site.", plan.sites.code),
-                "Give it a code of two to four letters.");
+      flags.add(
+          Severity::stop, "site without a code", feature.place,
+          fmt::format("attribute `{}` is empty, so nothing can be named after this site.", plan.sites.code),
+          "Give it a code of two to four letters.");
       continue;
     }
     if (part.code != feature.fields.at(plan.sites.code)) {
@@ -140,7 +141,8 @@ void join(Site& site, const Part& part, Flags& flags) {
   }
   if (!differing.empty()) how += "; where attributes differ (" + in_words(differing) + ") the first is kept";
   flags.add(Severity::note, "parts joined", part.place,
-            fmt::format("{} is also in {}: the parts are joined into one site; {}.", site.code, site.place.text(), how),
+            fmt::format("{} is also in {}: the parts are joined into one site; {}.", site.code,
+                        site.place.text(), how),
             "If these are two sites, give one of them another code.");
   site.drawn = polygons_of(snapped_mm(united(all)));
   site.as_drawn = united({polygons_of(site.as_drawn), polygons_of(made_valid(part.as_drawn).geometry)});
@@ -176,7 +178,8 @@ void keep_only(const Plan& plan, std::vector<Site>& sites, Flags& flags) {
     const std::string near = nearest_word(code, codes);
     flags.add(Severity::stop, "unknown site", plan.sites.place,
               fmt::format("only names {}, and no site has that code.", code),
-              near.empty() ? fmt::format("The codes are {}.", in_words(codes)) : fmt::format("Did you mean {}?", near));
+              near.empty() ? fmt::format("The codes are {}.", in_words(codes))
+                           : fmt::format("Did you mean {}?", near));
   }
   std::erase_if(sites, [&](const Site& site) {
     return std::find(plan.sites.only.begin(), plan.sites.only.end(), site.code) == plan.sites.only.end();
@@ -197,7 +200,8 @@ void measure(const Plan& plan, const Crs& crs, Site& site, Flags& flags) {
   const double plot = plan.sample.unit_area_m2();
   if (site.survey_m2 < plot) {
     flags.add(Severity::ask, "holds less than one plot", site.place,
-              fmt::format("{}: {:.1f} m² will be surveyed and one plot is {:.1f} m².", site.code, site.survey_m2, plot),
+              fmt::format("{}: {:.1f} m² will be surveyed and one plot is {:.1f} m².", site.code,
+                          site.survey_m2, plot),
               "Is it a sliver? Remove it, or make the plots smaller.");
   }
   site.geodesic_ratio = geodesic_ratio(site.survey, Route(crs, Crs::wgs84(), site.survey.box()));
@@ -207,14 +211,17 @@ void say_ratio(const Plan& plan, const Crs& crs, const std::vector<Site>& sites,
   const Site* worst = nullptr;
   for (const Site& site : sites) {
     const double off = std::abs(site.geodesic_ratio - 1);
-    if (off > ratio_worth_saying && (worst == nullptr || off > std::abs(worst->geodesic_ratio - 1))) worst = &site;
+    if (off > ratio_worth_saying && (worst == nullptr || off > std::abs(worst->geodesic_ratio - 1)))
+      worst = &site;
   }
   if (worst == nullptr) return;
-  flags.add(Severity::ask, "areas stretched", plan.crs_place,
-            fmt::format("areas in {} are off from areas on the ground by up to {:.2f} % ({}): totals are put right with "
-                        "each stratum's ratio, other uses of these areas are not.",
-                        crs.name(), 100 * std::abs(worst->geodesic_ratio - 1), worst->code),
-            "A system whose zone lies over the sites would be closer.");
+  flags.add(
+      Severity::ask, "areas stretched", plan.crs_place,
+      fmt::format(
+          "areas in {} are off from areas on the ground by up to {:.2f} % ({}): totals are put right with "
+          "each stratum's ratio, other uses of these areas are not.",
+          crs.name(), 100 * std::abs(worst->geodesic_ratio - 1), worst->code),
+      "A system whose zone lies over the sites would be closer.");
 }
 
 }  // namespace
@@ -224,7 +231,8 @@ Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
   if (!plan_system_is_usable(plan, crs, flags)) return result;
   std::vector<Part> parts;
   for (const SourceSpec& source : plan.sites.sources) {
-    const VectorRequest request{source.file, source.layer, source.crs, plan.sites.private_attributes, source.place};
+    const VectorRequest request{source.file, source.layer, source.crs, plan.sites.private_attributes,
+                                source.place};
     const VectorLayer layer = read_vectors(request, crs, flags);
     add_parts(plan, source, layer, parts, flags);
     if (!layer.route.empty() &&

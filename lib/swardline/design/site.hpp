@@ -14,17 +14,17 @@ namespace swardline {
 
 struct ExcludedPiece {
   std::string reason;
-  Geometry area;       ///< within the site, no two pieces overlap (the first reason wins)
+  Geometry area;  ///< within the site, no two pieces overlap (the first reason wins)
 };
 
 struct Site {
   std::string code;
   std::string name;
   std::map<std::string, std::string> attributes;  ///< private ones never enter
-  Geometry drawn;      ///< valid, plan coordinates
-  Geometry as_drawn;   ///< before mending, plan coordinates
+  Geometry drawn;                                 ///< valid, plan coordinates
+  Geometry as_drawn;                              ///< before mending, plan coordinates
   std::vector<ExcludedPiece> excluded;
-  Geometry survey;     ///< drawn minus excluded
+  Geometry survey;  ///< drawn minus excluded
   double drawn_m2 = 0;
   double survey_m2 = 0;
   double excluded_m2 = 0;
@@ -33,7 +33,7 @@ struct Site {
 };
 
 struct Sites {
-  std::vector<Site> sites;  ///< by code
+  std::vector<Site> sites;          ///< by code
   std::vector<std::string> routes;  ///< transforms used, in words, each once
 };
 

@@ -24,9 +24,10 @@ Geometry ground_of(const Feature& feature, const ExclusionSpec& spec, Flags& fla
     return polygons_of(snapped_mm(buffered(lines_or_points ? feature.geometry : area, spec.buffer_m)));
   }
   if (area.empty()) {
-    flags.add(Severity::stop, "exclusion without an area", feature.place,
-              fmt::format("{} is a line or a point and has no buffer, so nothing would be excluded.", spec.reason),
-              "Give buffer_m, the metres to keep away from it.");
+    flags.add(
+        Severity::stop, "exclusion without an area", feature.place,
+        fmt::format("{} is a line or a point and has no buffer, so nothing would be excluded.", spec.reason),
+        "Give buffer_m, the metres to keep away from it.");
   }
   return area;
 }
@@ -34,9 +35,10 @@ Geometry ground_of(const Feature& feature, const ExclusionSpec& spec, Flags& fla
 void read_exclusion(const Plan& plan, const ExclusionSpec& spec, const Crs& crs, Reason& reason, Sites& sites,
                     Flags& flags) {
   const SourceSpec& source = spec.source;
-  const VectorLayer layer =
-      read_vectors({source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, flags);
-  if (!layer.route.empty() && std::find(sites.routes.begin(), sites.routes.end(), layer.route) == sites.routes.end()) {
+  const VectorLayer layer = read_vectors(
+      {source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, flags);
+  if (!layer.route.empty() &&
+      std::find(sites.routes.begin(), sites.routes.end(), layer.route) == sites.routes.end()) {
     sites.routes.push_back(layer.route);
   }
   bool meets = false;
@@ -51,9 +53,10 @@ void read_exclusion(const Plan& plan, const ExclusionSpec& spec, const Crs& crs,
     reason.boxes.push_back(box);
   }
   if (!layer.features.empty() && !meets) {
-    flags.add(Severity::note, "exclusion outside the sites", source.place,
-              fmt::format("nothing of {} ({}) lies within a site.", source.file.filename().string(), spec.reason),
-              "Is it the right file, in the right coordinate system?");
+    flags.add(
+        Severity::note, "exclusion outside the sites", source.place,
+        fmt::format("nothing of {} ({}) lies within a site.", source.file.filename().string(), spec.reason),
+        "Is it the right file, in the right coordinate system?");
   }
 }
 
@@ -75,7 +78,8 @@ void cut_out(Site& site, const std::vector<Reason>& reasons) {
     taken.push_back(area);
     site.excluded.push_back({reason.text, std::move(area)});
   }
-  site.survey = taken.empty() ? site.drawn : polygons_of(snapped_mm(polygons_of(difference(site.drawn, united(taken)))));
+  site.survey = taken.empty() ? site.drawn
+                              : polygons_of(snapped_mm(polygons_of(difference(site.drawn, united(taken)))));
 }
 
 }  // namespace
@@ -83,7 +87,8 @@ void cut_out(Site& site, const std::vector<Reason>& reasons) {
 void cut_out_exclusions(const Plan& plan, const Crs& crs, Sites& sites, Flags& flags) {
   std::vector<Reason> reasons;
   for (const ExclusionSpec& spec : plan.sites.exclusions) {
-    auto found = std::find_if(reasons.begin(), reasons.end(), [&](const Reason& r) { return r.text == spec.reason; });
+    auto found =
+        std::find_if(reasons.begin(), reasons.end(), [&](const Reason& r) { return r.text == spec.reason; });
     if (found == reasons.end()) found = reasons.insert(reasons.end(), Reason{spec.reason, {}, {}});
     read_exclusion(plan, spec, crs, *found, sites, flags);
   }

@@ -16,8 +16,8 @@ namespace {
 std::optional<Point> sites_lon_lat(const Plan& plan, const Crs& crs) {
   Flags unsaid;
   for (const SourceSpec& source : plan.sites.sources) {
-    const VectorLayer layer =
-        read_vectors({source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, unsaid);
+    const VectorLayer layer = read_vectors(
+        {source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, unsaid);
     if (!layer.crs || layer.features.empty()) continue;
     Box all = layer.features.front().as_read.box();
     for (const Feature& feature : layer.features) all.grow(feature.as_read.box());
@@ -38,7 +38,8 @@ std::string a_system_in_metres(const Plan& plan, const Crs& crs) {
     return "Choose a projected system in metres, e.g. the UTM zone of the sites.";
   }
   const int zone = std::clamp(int(std::floor((middle->x + 180) / 6)) + 1, 1, 60);
-  return fmt::format("Choose a projected system, e.g. the UTM zone EPSG:{}{:02d}.", middle->y < 0 ? 327 : 326, zone);
+  return fmt::format("Choose a projected system, e.g. the UTM zone EPSG:{}{:02d}.", middle->y < 0 ? 327 : 326,
+                     zone);
 }
 
 /// As people read it at arm's length: I and 1, O and 0 are one.
@@ -52,7 +53,8 @@ std::string as_misread(const std::string& code) {
 std::string letters_of(const std::string& name) {
   std::string text;
   for (const char c : lower_ascii(name)) {
-    if (std::isalnum(static_cast<unsigned char>(c)) != 0 || (static_cast<unsigned char>(c) & 0x80U) != 0) text += c;
+    if (std::isalnum(static_cast<unsigned char>(c)) != 0 || (static_cast<unsigned char>(c) & 0x80U) != 0)
+      text += c;
   }
   return text;
 }
@@ -102,14 +104,14 @@ void check_code(const Site& site, Flags& flags) {
 void check_pair(const Site& a, const Site& b, Flags& flags) {
   if (as_misread(a.code) == as_misread(b.code)) {
     flags.add(Severity::ask, "codes that look alike", b.place,
-              fmt::format("codes {} and {} are one code to a tired eye (I and 1, O and 0, large and small).", a.code,
-                          b.code),
+              fmt::format("codes {} and {} are one code to a tired eye (I and 1, O and 0, large and small).",
+                          a.code, b.code),
               "Change one of them.");
   }
   if (near_duplicates(a.name, b.name)) {
     flags.add(Severity::ask, "names nearly alike", b.place,
-              fmt::format("\"{}\" ({}) and \"{}\" ({}) may be one site under two spellings.", a.name, a.code, b.name,
-                          b.code),
+              fmt::format("\"{}\" ({}) and \"{}\" ({}) may be one site under two spellings.", a.name, a.code,
+                          b.name, b.code),
               "If they are one, give both the same code; if not, make the names differ more.");
   }
 }
@@ -120,8 +122,8 @@ void check_overlap(const Site& a, const Site& b, Flags& flags) {
   const double surveyed = a.survey.empty() || b.survey.empty() ? 0 : intersection(a.survey, b.survey).area();
   if (surveyed >= 1) {
     flags.add(Severity::stop, "overlapping sites", b.place,
-              fmt::format("{} and {} overlap by {}: that ground would be drawn and counted twice.", a.code, b.code,
-                          hectares_plain(surveyed)),
+              fmt::format("{} and {} overlap by {}: that ground would be drawn and counted twice.", a.code,
+                          b.code, hectares_plain(surveyed)),
               fmt::format("Redraw {} or {} so that they only touch.", a.code, b.code));
   } else if (drawn >= 1) {
     flags.add(Severity::note, "overlapping sites", b.place,
@@ -138,10 +140,12 @@ void check_overlap(const Site& a, const Site& b, Flags& flags) {
 bool plan_system_is_usable(const Plan& plan, const Crs& crs, Flags& flags) {
   if (crs.projected() && crs.in_metres()) return true;
   const bool geographic = !crs.projected();
-  flags.add(Severity::stop, geographic ? "plan system is geographic" : "plan system is not in metres", plan.crs_place,
-            fmt::format("{} is {}: distances and areas need metres.", plan.crs.empty() ? crs.name() : plan.crs,
-                        geographic ? "geographic" : "not in metres"),
-            a_system_in_metres(plan, crs));
+  flags.add(
+      Severity::stop, geographic ? "plan system is geographic" : "plan system is not in metres",
+      plan.crs_place,
+      fmt::format("{} is {}: distances and areas need metres.", plan.crs.empty() ? crs.name() : plan.crs,
+                  geographic ? "geographic" : "not in metres"),
+      a_system_in_metres(plan, crs));
   return false;
 }
 

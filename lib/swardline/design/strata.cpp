@@ -122,8 +122,8 @@ void check_areas(const Inside& inside, const Sites& sites, const std::vector<Tal
     const Site& site = sites.sites[i];
     const double off = std::abs(double(sums[i]) * 1e-6 - site.survey_m2);
     if (off > 1e-6 * site.survey_m2 + 1e-4) {
-      throw Defect(fmt::format("the strata of {} add up to {:.6f} m² and its survey area is {:.6f} m²", site.code,
-                               double(sums[i]) * 1e-6, site.survey_m2));
+      throw Defect(fmt::format("the strata of {} add up to {:.6f} m² and its survey area is {:.6f} m²",
+                               site.code, double(sums[i]) * 1e-6, site.survey_m2));
     }
   }
 }
@@ -162,7 +162,8 @@ void join_small(std::vector<Group>& groups, double smallest_m2) {
 std::string spread_band(const StrataRule& rule, GroundCode code) {
   if (!rule.by_score || code < ground_first_scored) return {};
   std::string text = band_text(rule.bands, rule.band_of_ground(code));
-  if (const auto dash = text.find("–"); dash != std::string::npos) text.replace(dash, std::string("–").size(), "-");
+  if (const auto dash = text.find("–"); dash != std::string::npos)
+    text.replace(dash, std::string("–").size(), "-");
   return text;
 }
 
@@ -202,8 +203,9 @@ class HeadStrata {
     }
     stratum.joined = in_words(joined);
     if (!joined.empty()) {
-      flags.add(Severity::note, "small strata joined", spec_.place,
-                fmt::format("{}: {} under {:.0f} m² joined to it.", stratum.id, stratum.joined, spec_.smallest_m2));
+      flags.add(
+          Severity::note, "small strata joined", spec_.place,
+          fmt::format("{}: {} under {:.0f} m² joined to it.", stratum.id, stratum.joined, spec_.smallest_m2));
     }
     for (const GroundCode code : group.codes) inside_.stratum_of[head_][code] = int(inside_.strata.size());
     inside_.bands.push_back(spread_band(rule, group.codes.front()));
@@ -257,7 +259,8 @@ void place_ground(Inside& inside, const std::vector<Tally>& tallies) {
     const SitePiece& piece = inside.pieces[t.piece];
     const auto stratum = std::size_t(inside.stratum_of[inside.head_of[piece.site]][t.code]);
     std::vector<BlockArea>& blocks = inside.blocks[stratum];
-    if (blocks.empty() || blocks.back().block != piece.ground.block) blocks.push_back({piece.ground.block, 0});
+    if (blocks.empty() || blocks.back().block != piece.ground.block)
+      blocks.push_back({piece.ground.block, 0});
     blocks.back().mm2 += t.mm2;
     inside.sites[stratum].push_back(piece.site);
   }
@@ -269,8 +272,8 @@ void place_ground(Inside& inside, const std::vector<Tally>& tallies) {
 
 }  // namespace
 
-SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
-                                int threads, const Progress& progress, Flags& flags) {
+SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const Layers& layers,
+                                const Model& model, int threads, const Progress& progress, Flags& flags) {
   auto inside = std::make_unique<Inside>(layers, model);
   inside->rule = resolve_strata(season, sites, layers, model);
   inside->pieces = cut_sites(sites, layers.grid(), threads);
@@ -295,6 +298,8 @@ SeasonStrata::SeasonStrata(SeasonStrata&&) noexcept = default;
 
 const std::vector<Stratum>& SeasonStrata::strata() const { return inside_->strata; }
 const std::string& SeasonStrata::band(std::size_t stratum) const { return inside_->bands[stratum]; }
-const std::vector<std::size_t>& SeasonStrata::sites_of(std::size_t stratum) const { return inside_->sites[stratum]; }
+const std::vector<std::size_t>& SeasonStrata::sites_of(std::size_t stratum) const {
+  return inside_->sites[stratum];
+}
 
 }  // namespace swardline

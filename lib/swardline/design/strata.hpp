@@ -23,8 +23,8 @@ namespace swardline {
 
 /// What the rules say of one cell.
 struct CellReading {
-  std::optional<int> score_percent;    ///< of the strata's `score_of`; none where nothing is scored
-  std::string held_down_by;            ///< of the species that gave the score; why there is none, where there is none
+  std::optional<int> score_percent;  ///< of the strata's `score_of`; none where nothing is scored
+  std::string held_down_by;  ///< of the species that gave the score; why there is none, where there is none
   std::map<std::string, int> percent;  ///< by species code, where scored
 };
 
@@ -42,7 +42,8 @@ class SeasonStrata {
   SeasonStrata(SeasonStrata&&) noexcept;
 
   [[nodiscard]] const std::vector<Stratum>& strata() const;  ///< by id; no numbers of plots yet
-  /// Band of the scored stratum as the plan's spread names it ("0.50-0.75"); empty where the score makes no strata.
+  /// Band of the scored stratum as the plan's spread names it ("0.50-0.75"); empty where the score makes no
+  /// strata.
   [[nodiscard]] const std::string& band(std::size_t stratum) const;
   /// Indices into Sites::sites of the sites with ground in the stratum.
   [[nodiscard]] const std::vector<std::size_t>& sites_of(std::size_t stratum) const;

@@ -10,7 +10,8 @@ namespace {
 
 std::vector<LayerReader> readers_of(const Layers& layers, const StrataRule& rule) {
   std::vector<LayerReader> readers;
-  for (const ClassPart& part : rule.classes) readers.emplace_back(layers, std::vector<std::size_t>{part.index});
+  for (const ClassPart& part : rule.classes)
+    readers.emplace_back(layers, std::vector<std::size_t>{part.index});
   return readers;
 }
 
@@ -173,7 +174,8 @@ void BlockReader::readings(const std::vector<std::pair<std::int64_t, std::int64_
 }
 
 std::vector<Scorer::UnknownClass> BlockReader::unknown_classes() const {
-  std::vector<Scorer::UnknownClass> all = scores_ ? scorer_.unknown_classes() : std::vector<Scorer::UnknownClass>{};
+  std::vector<Scorer::UnknownClass> all =
+      scores_ ? scorer_.unknown_classes() : std::vector<Scorer::UnknownClass>{};
   for (std::size_t which = 0; which < unknown_.size(); ++which) {
     for (const auto& [value, cells] : unknown_[which]) {
       const std::string& layer = rule_.classes[which].layer;

@@ -22,8 +22,8 @@ inline constexpr GroundCode ground_first_scored = 2;
 /// A class layer that makes strata.
 struct ClassPart {
   std::string layer;
-  std::size_t index = 0;                  ///< into Layers::infos()
-  std::vector<std::string> codes;         ///< class codes, rising, each once
+  std::size_t index = 0;                       ///< into Layers::infos()
+  std::vector<std::string> codes;              ///< class codes, rising, each once
   std::map<long long, std::uint32_t> code_of;  ///< raster value -> index into codes
 };
 
@@ -43,12 +43,14 @@ struct StrataRule {
   std::vector<ClassPart> classes;
   std::vector<double> bands;
   ScoreOf score_of = ScoreOf::best;
-  std::size_t species = 0;        ///< for `one`
-  std::string score_of_words;     ///< "the best species"
+  std::size_t species = 0;     ///< for `one`
+  std::string score_of_words;  ///< "the best species"
 
   [[nodiscard]] std::uint32_t band_count() const { return by_score ? std::uint32_t(bands.size()) + 1 : 1; }
   [[nodiscard]] std::uint32_t class_combinations() const;
-  [[nodiscard]] std::uint32_t codes() const { return ground_first_scored + class_combinations() * band_count(); }
+  [[nodiscard]] std::uint32_t codes() const {
+    return ground_first_scored + class_combinations() * band_count();
+  }
   /// "QPR|habitat=glade": what is the same for the whole site, without the site's other parts.
   [[nodiscard]] std::string head(const Site& site) const;
   /// Identity of the stratum of this ground at a site.
@@ -56,7 +58,9 @@ struct StrataRule {
   [[nodiscard]] std::string words(const Site& site, GroundCode code) const;
   /// Class code of part `which` in this ground.
   [[nodiscard]] const std::string& class_code(std::size_t which, GroundCode code) const;
-  [[nodiscard]] std::uint32_t band_of_ground(GroundCode code) const { return (code - ground_first_scored) % band_count(); }
+  [[nodiscard]] std::uint32_t band_of_ground(GroundCode code) const {
+    return (code - ground_first_scored) % band_count();
+  }
 };
 
 /// Throws InputError naming the plan's line.
@@ -70,13 +74,15 @@ class BlockReader {
   /// The ground of every cell of the block, row by row.
   void ground(const Block& block, std::vector<GroundCode>& codes);
   /// Scores at cells of one block.
-  void readings(const std::vector<std::pair<std::int64_t, std::int64_t>>& cells, std::vector<CellReading>& out);
+  void readings(const std::vector<std::pair<std::int64_t, std::int64_t>>& cells,
+                std::vector<CellReading>& out);
   /// Cells met with class values that no legend names.
   [[nodiscard]] std::vector<Scorer::UnknownClass> unknown_classes() const;
 
  private:
   void read(const Window& window);
-  void add_classes(std::size_t part, std::vector<std::uint32_t>& combination, std::vector<std::uint8_t>& none);
+  void add_classes(std::size_t part, std::vector<std::uint32_t>& combination,
+                   std::vector<std::uint8_t>& none);
   void score_bands(std::vector<std::uint8_t>& percent, std::vector<std::uint8_t>& excluded) const;
 
   const Layers& layers_;
@@ -85,7 +91,7 @@ class BlockReader {
   bool scores_;
   LayerReader reader_;
   Scorer scorer_;
-  std::vector<LayerReader> class_readers_;  ///< beside StrataRule::classes
+  std::vector<LayerReader> class_readers_;                  ///< beside StrataRule::classes
   std::vector<std::map<long long, std::int64_t>> unknown_;  ///< beside StrataRule::classes
   std::vector<std::vector<std::uint8_t>> is_excluded_;      ///< by species and held-down category
   Tile tile_;

@@ -15,8 +15,8 @@ Window window_of(const BlockPiece& piece, const Grid& grid) {
 }
 
 std::span<const SitePiece> Inside::pieces_in(const Block& block) const {
-  const auto [first, last] = std::equal_range(
-      pieces.begin(), pieces.end(), block, [](const auto& a, const auto& b) {
+  const auto [first, last] =
+      std::equal_range(pieces.begin(), pieces.end(), block, [](const auto& a, const auto& b) {
         const auto block_of = [](const auto& x) -> const Block& {
           if constexpr (std::is_same_v<std::decay_t<decltype(x)>, Block>) {
             return x;
@@ -105,7 +105,8 @@ class StratumFrame final : public Frame {
     std::vector<CellArea> cells;
     for (std::size_t i = 0; i < in_stratum.size(); ++i) {
       if (in_stratum[i] <= 0) continue;
-      cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells), in_stratum[i]});
+      cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells),
+                       in_stratum[i]});
     }
     return cells;
   }

@@ -25,13 +25,13 @@ struct SeasonStrata::Inside {
   Layers layers;
   Model model;
   StrataRule rule;
-  std::vector<SitePiece> pieces;      ///< by block, then site
-  std::vector<std::size_t> head_of;   ///< by site: sites of one head share their strata
+  std::vector<SitePiece> pieces;             ///< by block, then site
+  std::vector<std::size_t> head_of;          ///< by site: sites of one head share their strata
   std::vector<std::vector<int>> stratum_of;  ///< by head and ground code; -1: no such ground
   std::vector<Stratum> strata;
-  std::vector<std::string> bands;                    ///< beside strata
-  std::vector<std::vector<std::size_t>> sites;       ///< beside strata
-  std::vector<std::vector<BlockArea>> blocks;        ///< beside strata
+  std::vector<std::string> bands;               ///< beside strata
+  std::vector<std::vector<std::size_t>> sites;  ///< beside strata
+  std::vector<std::vector<BlockArea>> blocks;   ///< beside strata
 
   [[nodiscard]] const Grid& grid() const { return layers.grid(); }
   [[nodiscard]] std::span<const SitePiece> pieces_in(const Block& block) const;

@@ -29,8 +29,9 @@ void check_attribute(const StrataSpec& spec, const Sites& sites, const std::stri
   for (const Site& site : sites.sites) {
     const auto found = site.attributes.find(name);
     if (found != site.attributes.end() && !found->second.empty()) continue;
-    throw InputError(site.place, fmt::format("strata are made by `{}`, and site {} has no value for it.", name, site.code),
-                     fmt::format("Fill it in, or take `{}` out of by ({}).", name, spec.place.text()));
+    throw InputError(
+        site.place, fmt::format("strata are made by `{}`, and site {} has no value for it.", name, site.code),
+        fmt::format("Fill it in, or take `{}` out of by ({}).", name, spec.place.text()));
   }
 }
 
@@ -44,7 +45,8 @@ ClassPart class_part(const LayerSpec& spec, const Layers& layers) {
   for (const auto& [value, code] : spec.classes) codes.insert(code);
   part.codes.assign(codes.begin(), codes.end());
   for (const auto& [value, code] : spec.classes) {
-    part.code_of[value] = std::uint32_t(std::lower_bound(part.codes.begin(), part.codes.end(), code) - part.codes.begin());
+    part.code_of[value] =
+        std::uint32_t(std::lower_bound(part.codes.begin(), part.codes.end(), code) - part.codes.begin());
   }
   return part;
 }
@@ -54,7 +56,8 @@ ClassPart class_part(const LayerSpec& spec, const Layers& layers) {
   for (const LayerSpec& layer : plan.layers) {
     if (layer.is_classes()) known.push_back(layer.name);
     if (layer.name == name) {
-      throw InputError(plan.strata.place, fmt::format("by names the layer {}, which is a measure: strata need classes.", name),
+      throw InputError(plan.strata.place,
+                       fmt::format("by names the layer {}, which is a measure: strata need classes.", name),
                        "Use a class layer, or `score`.");
     }
   }
@@ -67,9 +70,11 @@ ClassPart class_part(const LayerSpec& spec, const Layers& layers) {
   const bool is_private = std::find(hidden.begin(), hidden.end(), name) != hidden.end();
   const std::string near = nearest_word(name, known);
   throw InputError(plan.strata.place,
-                   is_private ? fmt::format("by names `{}`, which is private and never read.", name)
-                              : fmt::format("by names `{}`, which is no site attribute and no class layer.", name),
-                   near.empty() ? fmt::format("Known here: {}.", in_words(known)) : fmt::format("Did you mean `{}`?", near));
+                   is_private
+                       ? fmt::format("by names `{}`, which is private and never read.", name)
+                       : fmt::format("by names `{}`, which is no site attribute and no class layer.", name),
+                   near.empty() ? fmt::format("Known here: {}.", in_words(known))
+                                : fmt::format("Did you mean `{}`?", near));
 }
 
 void resolve_score(const StrataSpec& spec, const Model& model, StrataRule& rule) {
@@ -89,8 +94,10 @@ void resolve_score(const StrataSpec& spec, const Model& model, StrataRule& rule)
     const auto found = std::find(codes.begin() + 2, codes.end(), spec.score_of);
     if (found == codes.end()) {
       const std::string near = nearest_word(spec.score_of, codes);
-      throw InputError(spec.place, fmt::format("score_of names {}, which is no scored species.", spec.score_of),
-                       near.empty() ? fmt::format("It may be {}.", in_words(codes)) : fmt::format("Did you mean {}?", near));
+      throw InputError(spec.place,
+                       fmt::format("score_of names {}, which is no scored species.", spec.score_of),
+                       near.empty() ? fmt::format("It may be {}.", in_words(codes))
+                                    : fmt::format("Did you mean {}?", near));
     }
     rule.score_of = StrataRule::ScoreOf::one;
     rule.species = std::size_t(found - codes.begin()) - 2;
@@ -110,7 +117,8 @@ std::vector<std::string> layers_for_draw(const Season& season) {
   return names;
 }
 
-StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers& layers, const Model& model) {
+StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers& layers,
+                          const Model& model) {
   const Plan& plan = season.plan;
   StrataRule rule;
   std::uint64_t kinds = 1;

@@ -10,15 +10,15 @@ namespace swardline {
 enum class StratumKind { scored, excluded, no_score };
 
 struct Stratum {
-  std::string id;        ///< "QPR|score=50-75|v1"; its bytes feed the generator
+  std::string id;  ///< "QPR|score=50-75|v1"; its bytes feed the generator
   std::string site;
-  std::string rule;      ///< what belongs to it, in words: "score 0.50–0.75 of the best species"
+  std::string rule;  ///< what belongs to it, in words: "score 0.50–0.75 of the best species"
   StratumKind kind = StratumKind::scored;
   std::int64_t area_mm2 = 0;
   int planned = 0;
   int spares = 0;
   int version = 1;
-  std::string joined;    ///< what was merged into it, in words; empty when nothing
+  std::string joined;  ///< what was merged into it, in words; empty when nothing
   [[nodiscard]] double area_m2() const { return double(area_mm2) * 1e-6; }
 };
 

@@ -9,10 +9,10 @@
 namespace swardline {
 
 struct Walk {
-  std::vector<std::size_t> order;   ///< indices of the points, in walking order
-  std::vector<double> leg_m;        ///< metres to each from the one before (the start for the first)
+  std::vector<std::size_t> order;  ///< indices of the points, in walking order
+  std::vector<double> leg_m;       ///< metres to each from the one before (the start for the first)
   double total_m = 0;
-  bool exact = false;               ///< up to 12 points: no shorter route exists
+  bool exact = false;  ///< up to 12 points: no shorter route exists
 };
 
 /// Shortest open route over straight legs: exact for up to 12 points (Held & Karp 1962), nearest
