@@ -1,5 +1,7 @@
 #include "swardline/base/error.hpp"
 
+#include <string_view>
+
 namespace swardline {
 namespace {
 
@@ -23,14 +25,13 @@ bool ends_a_sentence(const std::string& text) {
 }
 
 std::string message(const Place& place, const std::string& problem, const std::string& remedy) {
-  std::string out = place.text();
-  if (!out.empty()) out += ": ";
-  out += problem;
+  std::string out = on_one_line(problem);
   if (!remedy.empty()) {
-    if (!ends_a_sentence(problem)) out += '.';
-    out += ' ' + remedy;
+    if (!ends_a_sentence(out)) out += '.';
+    out += ' ' + on_one_line(remedy);
   }
-  return on_one_line(out);
+  const std::string where = on_one_line(place.text());
+  return where.empty() ? out : where + ": " + out;
 }
 
 }  // namespace

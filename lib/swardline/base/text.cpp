@@ -68,13 +68,14 @@ bool allowed_in_xml(char32_t code) {
 }
 
 bool is_number(std::string_view text) {
-  if (!text.empty() && text.front() == '+') text.remove_prefix(1);
-  const std::string_view unsigned_part = !text.empty() && text.front() == '-' ? text.substr(1) : text;
+  const bool has_sign = !text.empty() && (text.front() == '+' || text.front() == '-');
+  const std::string_view unsigned_part = has_sign ? text.substr(1) : text;
   // from_chars would also take "inf" and "nan", which a spreadsheet reads as names.
   if (unsigned_part.empty() || !(is_digit(unsigned_part[0]) || unsigned_part[0] == '.')) return false;
   double value = 0;
-  const auto [end, code] = std::from_chars(text.data(), text.data() + text.size(), value);
-  return code != std::errc::invalid_argument && end == text.data() + text.size();
+  const char* const last = unsigned_part.data() + unsigned_part.size();
+  const auto [end, code] = std::from_chars(unsigned_part.data(), last, value);
+  return code != std::errc::invalid_argument && end == last;
 }
 
 bool is_reserved_device(std::string_view upper) {
@@ -192,7 +193,9 @@ std::string hectares(double square_metres) {
   const double value = square_metres / 10000.0;
   if (!std::isfinite(value)) return shortest(value) + " ha";
   // Rounded to two figures first, so that 9.96 becomes 10 and not 10.0.
-  const double two_figures = std::stod(fmt::format("{:.1e}", std::fabs(value)));
+  const std::string rounded = fmt::format("{:.1e}", std::fabs(value));
+  double two_figures = 0;
+  std::from_chars(rounded.data(), rounded.data() + rounded.size(), two_figures);
   if (two_figures >= 10) return grouped(std::llround(value)) + " ha";
   if (two_figures == 0) return "0 ha";
   int decimals = 1;
