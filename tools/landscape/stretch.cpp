@@ -1,0 +1,28 @@
+#include "stretch.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace swardline::landscape {
+
+double edge_distance(const Stretch& stretch, Spot spot) {
+  double least2 = 1e30;
+  bool inside = false;
+  for (const auto& ring : stretch.rings) {
+    for (std::size_t i = 0, j = ring.size() - 1; i < ring.size(); j = i++) {
+      const Spot a = ring[j], b = ring[i];
+      const double dx = b.x - a.x, dy = b.y - a.y;
+      const double px = spot.x - a.x, py = spot.y - a.y;
+      const double length2 = dx * dx + dy * dy;
+      double t = length2 > 0 ? (px * dx + py * dy) / length2 : 0;
+      t = t < 0 ? 0 : t > 1 ? 1 : t;
+      const double ex = px - t * dx, ey = py - t * dy;
+      least2 = std::min(least2, ex * ex + ey * ey);
+      if ((a.y > spot.y) != (b.y > spot.y) && (px * dy < dx * py) == (dy > 0)) inside = !inside;
+    }
+  }
+  const double edge = std::sqrt(least2);
+  return inside ? -edge : edge;
+}
+
+}  // namespace swardline::landscape
