@@ -251,6 +251,11 @@ void Ground::each_cell(const std::function<void(std::int64_t, std::int64_t, bool
   }
 }
 
+std::size_t Ground::cells() {
+  if (all_cells_ == 0) each_cell([this](std::int64_t, std::int64_t, bool) { ++all_cells_; });
+  return all_cells_;
+}
+
 Candidate Ground::candidate(const TreeSums& sums, std::size_t element, RandomStream random) {
   // Areas are rounded to square millimetres, so a cell can have area and no ground to stand on:
   // the next cell along the curve that has some takes its place.

@@ -53,8 +53,16 @@ struct Departure {
 /// chance, 1/(√3/2 · apart_m²) per m²; the number is random.
 [[nodiscard]] std::vector<Candidate> lattice_points(Ground& ground, double apart_m, const RandomKey& key);
 
-/// The largest distance, rounded down, at which each of 20 random lattices gives `planned` points;
-/// at most `below_m`. None when even a small distance does not. A bounded search.
+/// The same for a lattice that will be thinned to `planned` when it gives more. Thinning a lattice of
+/// N points multiplies its chances by planned/N, which would favour ground where lattices with few
+/// points fall; so of up to 64 lattices one is taken with chance in proportion to max(planned, N), and every
+/// spot keeps the same chance after thinning, to the square of N's relative spread over their number.
+[[nodiscard]] std::vector<Candidate> lattice_to_thin(Ground& ground, double apart_m, int planned,
+                                                     const RandomKey& key);
+
+/// The largest distance, rounded down, at which every lattice that `lattice_to_thin` would choose from
+/// under the same key gives `planned` points; at most `below_m`. None when even a small distance does
+/// not. A bounded search.
 [[nodiscard]] std::optional<double> apart_that_fits(Ground& ground, int planned, double below_m,
                                                     const RandomKey& key);
 

@@ -78,7 +78,7 @@ void say_shortfall(StratumDraw& draw, Ground& ground, const DrawRequest& request
   if (planned < request.planned) {
     // In an open draw the lattice may fit where the plots drawn did not; only less can help then.
     const double below = draw.method == DrawMethod::lattice ? request.apart_m : 0.95 * request.apart_m;
-    draw.apart_that_fits_m = apart_that_fits(ground, request.planned, below, key.under("fits"));
+    draw.apart_that_fits_m = apart_that_fits(ground, request.planned, below, key.under("lattice"));
     const std::string fit =
         fmt::format("{} of {} fit at {}", planned, request.planned, metres(request.apart_m));
     draw.notes.push_back(draw.apart_that_fits_m
@@ -101,19 +101,19 @@ std::string departure_in_words(const Departure& departure, double apart_m) {
 
 void draw_lattice(StratumDraw& draw, Ground& ground, const DrawRequest& request, const RandomKey& key) {
   draw.method = DrawMethod::lattice;
-  const std::vector<Candidate> lattice = lattice_points(ground, request.apart_m, key.under("lattice"));
+  const std::vector<Candidate> lattice =
+      lattice_to_thin(ground, request.apart_m, request.planned, key.under("lattice"));
   const int planned = std::min(request.planned, int(lattice.size()));
   const int spares = std::min(request.spares, int(lattice.size()) - planned);
   const Chosen chosen = choose(places(lattice), planned, spares, false, key.under("lattice"));
   add_pins(draw, lattice, chosen.planned, false);
   add_pins(draw, lattice, chosen.spares, true);
   draw.notes.push_back(fmt::format(
-      "drawn as a triangular lattice {} apart with random start and turn: every spot had the same chance of "
-      "a lattice point, exactly; how many fall is random, here {}{}",
+      "drawn as a triangular lattice {} apart with random start and turn: the chance is the same everywhere, "
+      "the "
+      "number is random: {} points fell{}",
       metres(request.apart_m), lattice.size(),
-      int(lattice.size()) > request.planned
-          ? fmt::format(", thinned to {}, each kept with the same chance", planned)
-          : std::string()));
+      int(lattice.size()) > request.planned ? fmt::format(", thinned to {}", planned) : std::string()));
 }
 
 }  // namespace

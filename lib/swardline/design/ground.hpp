@@ -59,6 +59,8 @@ class Ground {
 
   /// Every cell with ground, by block and along the curve within it.
   void each_cell(const std::function<void(std::int64_t col, std::int64_t row, bool whole)>& visit);
+  /// How many cells have ground.
+  [[nodiscard]] std::size_t cells();
   /// Whether a whole-millimetre point that falls in this cell lies on its ground.
   [[nodiscard]] bool holds(std::int64_t col, std::int64_t row, bool whole, Point at);
   /// Whether all cells stay in memory, so that walking over them again is cheap.
@@ -78,6 +80,7 @@ class Ground {
   std::vector<std::size_t> block_of_;  ///< index into frame.blocks(), beside sums_
   std::unordered_map<std::size_t, std::shared_ptr<const TreeSums>> kept_;
   std::size_t kept_cells_ = 0;
+  std::size_t all_cells_ = 0;  ///< 0: not yet counted
   std::unordered_map<std::uint64_t, CellGround> cut_;
 };
 

@@ -62,6 +62,12 @@ void each_point(Ground& ground, const Lattice& lattice, Visit&& visit) {
   });
 }
 
+/// Over very much ground the number of points hardly varies, and walks over it are slow.
+int lattices_to_try(Ground& ground) {
+  if (!ground.kept_whole()) return 8;
+  return int(std::clamp<std::size_t>(4'000'000 / std::max<std::size_t>(ground.cells(), 1), 8, 64));
+}
+
 }  // namespace
 
 std::vector<Candidate> lattice_points(Ground& ground, double apart_m, const RandomKey& key) {
@@ -71,8 +77,23 @@ std::vector<Candidate> lattice_points(Ground& ground, double apart_m, const Rand
   return found;
 }
 
+std::vector<Candidate> lattice_to_thin(Ground& ground, double apart_m, int planned, const RandomKey& key) {
+  std::vector<std::uint64_t> up_to;
+  const int lattices = lattices_to_try(ground);
+  for (std::uint64_t k = 0; k < std::uint64_t(lattices); ++k) {
+    std::uint64_t count = 0;
+    each_point(ground, Lattice(apart_m, RandomStream(key.under(k))), [&](const Candidate&) { ++count; });
+    up_to.push_back((up_to.empty() ? 0 : up_to.back()) +
+                    std::max<std::uint64_t>(count, std::uint64_t(planned)));
+  }
+  const std::uint64_t chosen = RandomStream(key.under("which")).below(up_to.back());
+  const auto which = std::upper_bound(up_to.begin(), up_to.end(), chosen) - up_to.begin();
+  return lattice_points(ground, apart_m, key.under(std::uint64_t(which)));
+}
+
 std::optional<double> apart_that_fits(Ground& ground, int planned, double below_m, const RandomKey& key) {
-  constexpr int starts = 20, steps = 14;
+  constexpr int steps = 14;
+  const int starts = lattices_to_try(ground);
   const double even = std::sqrt(double(ground.area_mm2()) * 1e-6 / (half_root_3 * planned));
   double too_far = std::min(below_m, even), fits = too_far / 8;
   const auto rounded_down = [](double metres) {
