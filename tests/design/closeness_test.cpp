@@ -63,11 +63,12 @@ TEST_CASE("a plot too near one before it gives way to the first spare that is fa
   Chosen chosen;
   chosen.planned = {0, 1, 2};
   chosen.spares = {3, 4, 5};
-  const KeptApart kept = keep_apart(points, chosen, 5, 2);
+  const RandomKey key(1, "apart");
+  const KeptApart kept = keep_apart(points, chosen, 5, 2, key);
   CHECK(kept.planned == std::vector<std::size_t>{0, 4, 2});
   CHECK(kept.spares == std::vector<std::size_t>{5});
   CHECK(kept.replaced == 1);
-  const KeptApart wide = keep_apart(points, chosen, 60, 2);
+  const KeptApart wide = keep_apart(points, chosen, 60, 2, key);
   CHECK(wide.planned == std::vector<std::size_t>{0, 5});
   CHECK(wide.spares.empty());
 }

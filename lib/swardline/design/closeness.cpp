@@ -69,8 +69,7 @@ std::vector<std::size_t> in_spread_order(const std::vector<Point>& points,
 
 }  // namespace
 
-Chosen choose(const std::vector<Point>& points, int planned, int spares, bool with_reserve,
-              const RandomKey& key) {
+Chosen choose(const std::vector<Point>& points, int planned, int spares, const RandomKey& key) {
   std::vector<std::size_t> all(points.size());
   for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
   const std::vector<std::size_t> first =
@@ -81,16 +80,23 @@ Chosen choose(const std::vector<Point>& points, int planned, int spares, bool wi
   Chosen chosen;
   chosen.planned = in_spread_order(points, first, key.under("planned order"));
   chosen.spares = in_spread_order(points, second, key.under("spares order"));
-  if (with_reserve) {
-    const std::vector<std::size_t> rest = without(left, second);
-    const std::size_t count = std::min(rest.size(), 2 * std::size_t(planned + spares));
-    chosen.reserve = in_spread_order(points, spread_sample(points, rest, count, key.under("reserve")),
-                                     key.under("reserve order"));
-  }
   return chosen;
 }
 
-KeptApart keep_apart(const std::vector<Point>& points, const Chosen& chosen, double apart_m, int spares) {
+void add_reserve(const std::vector<Point>& points, Chosen& chosen, const RandomKey& key) {
+  std::vector<std::size_t> all(points.size()), taken = chosen.planned;
+  for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+  taken.insert(taken.end(), chosen.spares.begin(), chosen.spares.end());
+  std::sort(taken.begin(), taken.end());
+  const std::vector<std::size_t> rest = without(all, taken);
+  const std::size_t count = std::min(rest.size(), 2 * taken.size());
+  chosen.reserve = in_spread_order(points, spread_sample(points, rest, count, key.under("reserve")),
+                                   key.under("reserve order"));
+}
+
+namespace {
+
+KeptApart keep_apart_of(const std::vector<Point>& points, const Chosen& chosen, double apart_m, int spares) {
   constexpr std::size_t gave_way = ~std::size_t{0};
   Placed placed(apart_m);
   KeptApart kept;
@@ -119,6 +125,17 @@ KeptApart keep_apart(const std::vector<Point>& points, const Chosen& chosen, dou
   std::size_t spare = 0;
   while (kept.spares.size() < std::size_t(spares) && take(spare)) kept.spares.push_back(spare);
   return kept;
+}
+
+}  // namespace
+
+KeptApart keep_apart(const std::vector<Point>& points, Chosen& chosen, double apart_m, int spares,
+                     const RandomKey& key) {
+  KeptApart kept = keep_apart_of(points, chosen, apart_m, spares);
+  const bool all = kept.planned.size() == chosen.planned.size() && kept.spares.size() == std::size_t(spares);
+  if (all || !chosen.reserve.empty()) return kept;
+  add_reserve(points, chosen, key);
+  return keep_apart_of(points, chosen, apart_m, spares);
 }
 
 namespace {
@@ -184,8 +201,8 @@ Departure simulate_departure(Ground& ground, const DrawRequest& request, std::in
       every.push_back(points.size());
       points.push_back(c.at);
     }
-    const Chosen chosen = choose(points, request.planned, request.spares, true, own);
-    const KeptApart kept = keep_apart(points, chosen, request.apart_m, 0);
+    Chosen chosen = choose(points, request.planned, request.spares, own);
+    const KeptApart kept = keep_apart(points, chosen, request.apart_m, 0, own);
     if (kept.planned.size() < std::size_t(request.planned)) ++departure.short_redraws;
     with_rule.push_back(count(parts, points, kept.planned));
     without_rule.push_back(count(parts, points, chosen.planned));

@@ -18,10 +18,11 @@ struct Chosen {
   std::vector<std::size_t> reserve;
 };
 
-/// Steps 3 and 4: planned plots, spares from what is left, each spread and in draw order; with a
-/// reserve of twice as many again when `with_reserve`.
-[[nodiscard]] Chosen choose(const std::vector<Point>& points, int planned, int spares, bool with_reserve,
-                            const RandomKey& key);
+/// Steps 3 and 4: planned plots, spares from what is left, each spread and in draw order.
+[[nodiscard]] Chosen choose(const std::vector<Point>& points, int planned, int spares, const RandomKey& key);
+
+/// A reserve of twice as many again, from what is left.
+void add_reserve(const std::vector<Point>& points, Chosen& chosen, const RandomKey& key);
 
 struct KeptApart {
   std::vector<std::size_t> planned, spares;
@@ -30,9 +31,10 @@ struct KeptApart {
 
 /// Plots keep their places in draw order unless one before them is nearer than `apart_m`; who gives
 /// way is replaced by the first spare, then reserve, that is far enough from all; the spares are
-/// then filled up the same way. What does not fit is left out.
-[[nodiscard]] KeptApart keep_apart(const std::vector<Point>& points, const Chosen& chosen, double apart_m,
-                                   int spares);
+/// then filled up the same way, to `spares`. What does not fit is left out. Adds the reserve to `chosen`
+/// when the spares do not suffice.
+[[nodiscard]] KeptApart keep_apart(const std::vector<Point>& points, Chosen& chosen, double apart_m,
+                                   int spares, const RandomKey& key);
 
 /// What the closeness rule does to the chances of the pivotal draw.
 struct Departure {

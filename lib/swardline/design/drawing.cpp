@@ -105,7 +105,7 @@ void draw_lattice(StratumDraw& draw, Ground& ground, const DrawRequest& request,
       lattice_to_thin(ground, request.apart_m, request.planned, key.under("lattice"));
   const int planned = std::min(request.planned, int(lattice.size()));
   const int spares = std::min(request.spares, int(lattice.size()) - planned);
-  const Chosen chosen = choose(places(lattice), planned, spares, false, key.under("lattice"));
+  const Chosen chosen = choose(places(lattice), planned, spares, key.under("lattice"));
   add_pins(draw, lattice, chosen.planned, false);
   add_pins(draw, lattice, chosen.spares, true);
   draw.notes.push_back(fmt::format(
@@ -168,9 +168,9 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
     if (departure.beyond_noise || often_short) draw_lattice(draw, *ground_, request, key);
   }
   if (draw.method == DrawMethod::pivotal) {
-    const Chosen chosen = choose(points, request.planned, request.spares, request.apart_m > 0, key);
+    Chosen chosen = choose(points, request.planned, request.spares, key);
     if (request.apart_m > 0) {
-      const KeptApart kept = keep_apart(points, chosen, request.apart_m, request.spares);
+      const KeptApart kept = keep_apart(points, chosen, request.apart_m, request.spares, key);
       draw.replaced_for_closeness = kept.replaced;
       add_pins(draw, candidates, kept.planned, false);
       add_pins(draw, candidates, kept.spares, true);
