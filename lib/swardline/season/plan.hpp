@@ -29,7 +29,8 @@ struct ExclusionSpec {
 };
 
 struct AccessSpec {
-  std::optional<SourceSpec> start;      ///< parking or entry points; attribute `site` names the site, else the nearest is taken
+  std::optional<SourceSpec>
+      start;  ///< parking or entry points; attribute `site` names the site, else the nearest is taken
   std::optional<SourceSpec> crossings;
   std::optional<SourceSpec> barriers;
 };
@@ -49,10 +50,10 @@ struct SitesSpec {
 struct LayerSpec {
   std::string name;
   std::filesystem::path source;
-  std::string crs;                     ///< only for a raster that names none
+  std::string crs;                           ///< only for a raster that names none
   std::map<long long, std::string> classes;  ///< raster value -> class code
-  std::string unit;                    ///< "percent", "m", "degrees", "index", …; its range is checked
-  double scale = 1.0;                  ///< value = (raw × own scale + own offset) × scale
+  std::string unit;    ///< "percent", "m", "degrees", "index", …; its range is checked
+  double scale = 1.0;  ///< value = (raw × own scale + own offset) × scale
   int band = 1;
   Place place;
   [[nodiscard]] bool is_classes() const { return !classes.empty(); }
@@ -83,12 +84,12 @@ struct SampleSpec {
   std::optional<int> each;   ///< planned plots in every stratum
   Allocation allocation = Allocation::proportional;
   int least_per_stratum = 4;
-  double spares = 0.5;       ///< per planned plot, rounded up
+  double spares = 0.5;  ///< per planned plot, rounded up
   EdgeRule edge = EdgeRule::walk_through;
-  std::optional<double> bearing_deg;  ///< true bearing; none: random whole degrees
-  double apart_m = 0;                 ///< 0: no closeness rule
+  std::optional<double> bearing_deg;     ///< true bearing; none: random whole degrees
+  double apart_m = 0;                    ///< 0: no closeness rule
   bool refuse_when_apart_binds = false;  ///< apart_rule = "refuse"
-  bool plots_in_excluded = false;     ///< the plan asks for plots in the stratum `excluded`
+  bool plots_in_excluded = false;        ///< the plan asks for plots in the stratum `excluded`
   /// Standard deviation of plot counts per band ("0.50-0.75"), for optimal allocation;
   /// key "SITE 0.50-0.75" goes before the plain band.
   std::map<std::string, double> spread;
@@ -108,7 +109,7 @@ struct Plan {
   std::filesystem::path file;    ///< the plan itself
   std::filesystem::path folder;  ///< the season folder
   std::string name;
-  std::string crs;               ///< projected, metres
+  std::string crs;  ///< projected, metres
   Place crs_place;
   std::uint64_t seed = 0;
   std::string store = "season.gpkg";  ///< resolved path, or "PG:…"
@@ -117,7 +118,7 @@ struct Plan {
   std::optional<SourceSpec> known;    ///< known patches
   SitesSpec sites;
   GridSpec grid;
-  std::vector<LayerSpec> layers;      ///< in the plan's order
+  std::vector<LayerSpec> layers;  ///< in the plan's order
   StrataSpec strata;
   SampleSpec sample;
   PointsSpec points;

@@ -68,7 +68,7 @@ struct Group {
 };
 
 struct LookAlike {
-  std::string of;    ///< a code of the season, or a plant's name
+  std::string of;  ///< a code of the season, or a plant's name
   std::string tell;
   Place place;
 };

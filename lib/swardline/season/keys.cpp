@@ -1,0 +1,167 @@
+#include "swardline/season/keys.hpp"
+
+#include <algorithm>
+
+namespace swardline {
+namespace {
+
+constexpr KeySpec plan_specs[] = {
+    {"season.name", "\"River meadows 2027\""},
+    {"season.crs", "\"EPSG:26914\""},
+    {"season.seed", "2027"},
+    {"season.store", "\"season.gpkg\""},
+    {"season.species", "\"species/*.toml\""},
+    {"season.out", "\"out\""},
+    {"season.known", "\"patches.gpkg\""},
+    {"season.known.file", "\"patches.gpkg\""},
+    {"season.known.layer", "\"patches\""},
+    {"season.known.crs", "\"EPSG:4326\""},
+
+    {"sites.source", "\"sites.gpkg\""},
+    {"sites.source[].file", "\"sites.gpkg\""},
+    {"sites.source[].layer", "\"drawn\""},
+    {"sites.source[].crs", "\"EPSG:26714\""},
+    {"sites.code", "\"code\""},
+    {"sites.name", "\"name\""},
+    {"sites.private", "[\"owner\"]"},
+    {"sites.only", "[\"QPR\", \"CND\"]"},
+    {"sites.exclude[].source", "\"ponds.gpkg\""},
+    {"sites.exclude[].source.file", "\"ponds.gpkg\""},
+    {"sites.exclude[].source.layer", "\"ponds\""},
+    {"sites.exclude[].source.crs", "\"EPSG:4326\""},
+    {"sites.exclude[].buffer_m", "3"},
+    {"sites.exclude[].reason", "\"water\""},
+    {"sites.access.start", "\"parking.gpkg\""},
+    {"sites.access.start.file", "\"parking.gpkg\""},
+    {"sites.access.start.layer", "\"parking\""},
+    {"sites.access.start.crs", "\"EPSG:4326\""},
+    {"sites.access.crossings", "\"crossings.gpkg\""},
+    {"sites.access.crossings.file", "\"crossings.gpkg\""},
+    {"sites.access.crossings.layer", "\"crossings\""},
+    {"sites.access.crossings.crs", "\"EPSG:4326\""},
+    {"sites.access.barriers", "\"fences.gpkg\""},
+    {"sites.access.barriers.file", "\"fences.gpkg\""},
+    {"sites.access.barriers.layer", "\"fences\""},
+    {"sites.access.barriers.crs", "\"EPSG:4326\""},
+
+    {"grid.cell_m", "10"},
+    {"grid.extent", "[760000, 4200000, 770000, 4212000]"},
+
+    {"layers.*.source", "\"layers/cover.tif\""},
+    {"layers.*.classes.*", "\"WM\""},
+    {"layers.*.unit", "\"percent\""},
+    {"layers.*.scale", "0.1"},
+    {"layers.*.crs", "\"EPSG:26914\""},
+    {"layers.*.band", "1"},
+
+    {"strata.by", "[\"site\", \"score\"]"},
+    {"strata.score_of", "\"best\""},
+    {"strata.bands", "[0.25, 0.5, 0.75]"},
+    {"strata.smallest_m2", "400"},
+
+    {"sample.unit", "\"plot\""},
+    {"sample.shape", "\"belt\""},
+    {"sample.size_m", "[2, 10]"},
+    {"sample.total", "240"},
+    {"sample.each", "6"},
+    {"sample.allocation", "\"proportional\""},
+    {"sample.least_per_stratum", "4"},
+    {"sample.spares", "0.5"},
+    {"sample.edge", "\"walk-through\""},
+    {"sample.bearing", "\"random\""},
+    {"sample.apart_m", "12"},
+    {"sample.apart_rule", "\"spread\""},
+    {"sample.plots_in_excluded", "false"},
+    {"sample.spread.*", "3.6"},
+
+    {"points.name_profile", "\"8\""},
+    {"points.points_per_file", "500"},
+    {"points.points_per_route", "50"},
+    {"points.as", "[\"gpx\", \"csv\"]"},
+};
+
+constexpr KeySpec sheet_specs[] = {
+    {"code", "\"PTUB\""},
+    {"name", "\"Penstemon tubaeflorus\""},
+    {"common", "\"white wand beardtongue\""},
+    {"version", "3"},
+    {"window", "[\"05-20\", \"06-25\"]"},
+    {"sensitivity", "\"low\""},
+    {"scored", "true"},
+
+    {"factor[].layer", "\"moisture\""},
+    {"factor[].role", "\"limiting\""},
+    {"factor[].weight", "2"},
+    {"factor[].trapezoid", "[20, 26, 38, 46]"},
+    {"factor[].points", "[[0.75, 0], [0.9, 1]]"},
+    {"factor[].scores.*", "0.9"},
+    {"factor[].excluded", "[\"OW\", \"DV\"]"},
+    {"factor[].otherwise", "0.0"},
+    {"factor[].why", "\"seedlings drown above 46\""},
+    {"factor[].group", "\"ground\""},
+
+    {"mask[].layer", "\"elevation\""},
+    {"mask[].keep_below", "260"},
+    {"mask[].keep_above", "120"},
+    {"mask[].reason", "\"above the valley\""},
+
+    {"group[].name", "\"ground\""},
+    {"group[].within", "\"place\""},
+    {"group[].role", "\"limiting\""},
+    {"group[].weight", "1"},
+    {"group[].rule", "\"lowest\""},
+    {"group[].limiting_power", "0.6"},
+    {"group[].floor", "0.05"},
+
+    {"combine.rule", "\"graded\""},
+    {"combine.limiting_power", "0.6"},
+    {"combine.floor", "0.05"},
+
+    {"traits.*", "\"white\""},
+
+    {"look_alike[].of", "\"PDIG\""},
+    {"look_alike[].tell", "\"throat swells suddenly\""},
+};
+
+/// What of `path` stands directly under `table`; empty when it does not stand there.
+std::string_view step_under(std::string_view path, std::string_view table) {
+  if (!table.empty()) {
+    if (!path.starts_with(table) || path.size() <= table.size() || path[table.size()] != '.') return {};
+    path.remove_prefix(table.size() + 1);
+  }
+  std::string_view step = path.substr(0, path.find('.'));
+  if (step.ends_with("[]")) step.remove_suffix(2);
+  return step;
+}
+
+}  // namespace
+
+std::span<const KeySpec> plan_key_specs() { return plan_specs; }
+std::span<const KeySpec> sheet_key_specs() { return sheet_specs; }
+
+std::vector<std::string> names_under(std::span<const KeySpec> keys, std::string_view table) {
+  std::vector<std::string> names;
+  for (const KeySpec& key : keys) {
+    const std::string_view step = step_under(key.path, table);
+    if (step.empty() || step == "*") continue;
+    if (std::find(names.begin(), names.end(), step) == names.end()) names.emplace_back(step);
+  }
+  return names;
+}
+
+bool free_names_under(std::span<const KeySpec> keys, std::string_view table) {
+  return std::any_of(keys.begin(), keys.end(),
+                     [table](const KeySpec& key) { return step_under(key.path, table) == "*"; });
+}
+
+const KeySpec* find_key(std::span<const KeySpec> keys, std::string_view path) {
+  const auto at =
+      std::find_if(keys.begin(), keys.end(), [path](const KeySpec& key) { return key.path == path; });
+  return at == keys.end() ? nullptr : &*at;
+}
+
+std::string under(std::string_view table, std::string_view name) {
+  return table.empty() ? std::string(name) : std::string(table) + '.' + std::string(name);
+}
+
+}  // namespace swardline

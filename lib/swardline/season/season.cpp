@@ -1,0 +1,116 @@
+#include "swardline/season/season.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <system_error>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
+#include "swardline/season/keys.hpp"
+#include "swardline/season/readers.hpp"
+
+namespace swardline {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// `*` stands for any text, `?` for one character.
+bool matches(std::string_view text, std::string_view pattern) {
+  std::size_t t = 0, p = 0, star = std::string_view::npos, resume = 0;
+  while (t < text.size()) {
+    if (p < pattern.size() && (pattern[p] == '?' || (pattern[p] != '*' && pattern[p] == text[t]))) {
+      ++t, ++p;
+    } else if (p < pattern.size() && pattern[p] == '*') {
+      star = p++;
+      resume = t;
+    } else if (star != std::string_view::npos) {
+      p = star + 1;
+      t = ++resume;
+    } else {
+      return false;
+    }
+  }
+  while (p < pattern.size() && pattern[p] == '*') ++p;
+  return p == pattern.size();
+}
+
+std::string name_in_messages(const fs::path& file, const fs::path& folder) {
+  const fs::path relative = file.lexically_relative(folder.lexically_normal());
+  return relative.empty() || *relative.begin() == ".." ? file.generic_string() : relative.generic_string();
+}
+
+/// By file in reading order, then by line, so that findings read as the files do.
+void sort_by_place(Flags& flags, const std::vector<std::string>& files) {
+  std::vector<Flag> sorted = flags.all();
+  const auto rank = [&](const Flag& flag) { return std::find(files.begin(), files.end(), flag.place.file); };
+  std::stable_sort(sorted.begin(), sorted.end(), [&](const Flag& a, const Flag& b) {
+    const auto ra = rank(a), rb = rank(b);
+    return ra != rb ? ra < rb : a.place.line < b.place.line;
+  });
+  Flags out;
+  for (Flag& flag : sorted) out.add(std::move(flag));
+  flags = std::move(out);
+}
+
+std::vector<std::string> paths_of(std::span<const KeySpec> keys) {
+  std::vector<std::string> paths;
+  for (const KeySpec& key : keys) paths.emplace_back(key.path);
+  return paths;
+}
+
+}  // namespace
+
+std::vector<fs::path> matching_files(const fs::path& folder, const std::string& pattern) {
+  const fs::path whole = (folder / fs::path(pattern)).lexically_normal();
+  const std::string name = whole.filename().string();
+  const fs::path parent = whole.parent_path().empty() ? fs::path(".") : whole.parent_path();
+  std::vector<fs::path> files;
+  std::error_code error;
+  fs::directory_iterator entries(parent, error), end;
+  while (!error && entries != end) {
+    std::error_code unreadable;
+    if (entries->is_regular_file(unreadable) && matches(entries->path().filename().string(), name)) {
+      files.push_back(entries->path().lexically_normal());
+    }
+    entries.increment(error);
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+Season read_season(const fs::path& plan_file, Flags& flags) {
+  Season season;
+  Flags found;
+  season.plan = read_plan(read_whole(plan_file), plan_file, found);
+  std::vector<std::string> files = {plan_file.filename().string()};
+  const std::string& pattern = season.plan.species;
+  const std::string folder_part = fs::path(pattern).parent_path().string();
+  const Place plan_place{files.front(), 0, {}};
+  if (folder_part.find_first_of("*?") != std::string::npos) {
+    found.add(Severity::stop, "species pattern", plan_place,
+              fmt::format("[season] species = \"{}\": * and ? may stand in the file's name only.", pattern),
+              "Write it like species = \"species/*.toml\".");
+  } else {
+    for (const fs::path& file : matching_files(season.plan.folder, pattern)) {
+      files.push_back(name_in_messages(file, season.plan.folder));
+      season.sheets.push_back(read_sheet(read_whole(file), files.back(), found));
+    }
+    if (season.sheets.empty()) {
+      found.add(Severity::stop, "no sheet", plan_place,
+                fmt::format("[season] species = \"{}\" matches no file.", pattern),
+                "Put the species sheets there, one file for each species.");
+    }
+  }
+  std::stable_sort(season.sheets.begin(), season.sheets.end(),
+                   [](const Sheet& a, const Sheet& b) { return a.code < b.code; });
+  check_season(season, found);
+  sort_by_place(found, files);
+  for (const Flag& flag : found.all()) flags.add(flag);
+  return season;
+}
+
+std::vector<std::string> plan_keys() { return paths_of(plan_key_specs()); }
+std::vector<std::string> sheet_keys() { return paths_of(sheet_key_specs()); }
+
+}  // namespace swardline
