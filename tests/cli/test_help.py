@@ -1,0 +1,35 @@
+"""Every verb explains itself, and the command line's own slips end with status 2."""
+import subprocess
+
+from season import SeasonCase, TOOL
+
+VERBS = ["new", "check", "score", "explain", "draw", "points", "run"]
+
+
+class Help(SeasonCase):
+    def test_every_verb_shows_two_examples_and_the_exit_statuses(self):
+        _, top, _ = self.tool("--help", check=0)
+        for verb in VERBS:
+            self.assertIn(verb, top)
+            _, out, _ = self.tool(verb, "--help", check=0)
+            self.assertEqual(out.count(f"  swardline {verb} "), 2, out)
+            self.assertIn("Exit status", out)
+            self.assertIn("--json", out)
+
+    def test_slips_of_the_command_line_end_with_status_2(self):
+        for words in ([], ["drwa"], ["draw"], ["draw", "plan.toml", "--treads", "2"], ["explain", "plan.toml"],
+                      ["points", "plan.toml", "--as", "gpz"], ["draw", "plan.toml", "--threads", "0"]):
+            code, _, err = self.tool(*words)
+            self.assertEqual(code, 2, words)
+            self.assertTrue(err.strip(), words)
+
+    def test_version(self):
+        out = subprocess.run([TOOL, "--version"], capture_output=True, text=True, check=True).stdout
+        self.assertRegex(out, r"^swardline \d+\.\d+\.\d+$")
+
+    def test_new_starts_a_folder_and_refuses_one_in_use(self):
+        self.tool("new", "mine", check=0)
+        made = self.folder / "mine"
+        self.assertTrue((made / "plan.toml").exists())
+        self.assertEqual(len(list((made / "species").glob("*.toml"))), 2)
+        self.refused("new", "mine", says="mine", status=4)

@@ -1,0 +1,145 @@
+"""Stories of a season, on the demo valley: datum, awkward ground, names and notations."""
+import csv
+import json
+import pathlib
+import re
+import shutil
+
+from osgeo import ogr
+
+from season import SOURCE, SeasonCase, PLAN, square, write_raster, write_vectors, SHEET, NORTH, WEST, cover_values, moisture_values
+
+VALLEY = SOURCE / "samples/ambry-valley"
+
+
+class Valley(SeasonCase):
+    def valley(self, folder="valley"):
+        target = self.folder / folder
+        shutil.copytree(VALLEY, target, ignore=shutil.ignore_patterns("out", "season.gpkg"))
+        return target
+
+    def test_the_season_as_received_stops_and_names_the_trouble(self):
+        folder = self.valley()
+        code, out, err = self.tool("check", "plan-as-received.toml", folder=folder)
+        self.assertEqual(code, 1, err)
+        for words in ("no coordinate system", "Nothing was guessed", "GRV", "HDR", "self-crossing"):
+            self.assertIn(words, out)
+        self.assertIn("not usable", out)
+        code, _, err = self.tool("draw", "plan-as-received.toml", folder=folder)
+        self.assertEqual(code, 3)
+
+    def test_the_season_put_right_runs_through(self):
+        folder = self.valley()
+        code, out, err = self.tool("run", "plan.toml", folder=folder)
+        self.assertIn(code, (0, 1), err)
+        sites = {row[0] for row in self.rows("select code from sites", folder)}
+        self.assertEqual(len(sites), 12)
+        self.assertEqual(len(list((folder / "out/score").glob("*.tif"))), 10)
+        self.assertEqual(len(list((folder / "out/held-down").glob("*.tif"))), 10)
+        planned = self.rows("select count(*) from plots where spare = 0", folder)[0][0]
+        self.assertGreater(planned, 200)
+        for path in folder.rglob("*"):
+            if path.is_file() and "received" not in path.parts and path.name.endswith((".gpx", ".json", ".svg")):
+                self.assertNotIn("owner", path.read_text(errors="ignore").lower(), path)
+
+    def test_reading_unlabelled_numbers_as_nad27_moves_them_by_about_211_m(self):
+        """Story 1. The point 761688.07 E 4209802.98 N is near 761656.8 E 4210011.8 N in NAD83; a route without
+        the datum grid may be 10 m off, and its accuracy is printed."""
+        folder = self.folder
+        self.make()
+        x, y = 761688.07, 4209802.98
+        write_vectors(folder / "quill.gpkg", [({"code": "QPR", "name": "Quill Prairie"}, square(x - 300, y - 300, 600))], crs=None)
+        sx, sy = 761656.8, 4210011.8
+        parking = [({"site": "QPR"}, f"POINT({sx - 300} {sy})"), ({"site": "QPR"}, f"POINT({sx} {sy - 300})"),
+                   ({"site": "QPR"}, f"POINT({sx + 300} {sy + 299})")]
+        write_vectors(folder / "parking.gpkg", parking, kind=ogr.wkbPoint)
+        for name, values in (("cover", cover_values()), ("moisture", moisture_values())):
+            write_raster(folder / f"{name}.tif", values, west=760600.0, north=4211000.0)
+        plan = PLAN.replace('source = "sites.gpkg"', 'source = {source}\n[sites.access]\nstart = "parking.gpkg"')
+        plan = plan.replace('[[sites.exclude]]\nsource = "ponds.gpkg"\nreason = "water"\n', "")
+
+        (folder / "plan.toml").write_text(plan.replace("{source}", '"quill.gpkg"'))
+        self.refused("draw", "plan.toml", says=["quill.gpkg", "no coordinate system", "crs ="])
+
+        (folder / "plan.toml").write_text(plan.replace("{source}", '{ file = "quill.gpkg", crs = "EPSG:26914" }'))
+        flag = self.found_by_check("QPR", "NAD27", severity="ASK")
+        metres = int(re.search(r"sits (\d+) m", flag["meaning"]).group(1))
+        self.assertTrue(201 <= metres <= 221, flag)
+        self.assertRegex(flag["meaning"], r"3\d m east, 20\d m south|2\d m east, 2\d\d m south|3\d m east, 21\d m south")
+
+        (folder / "plan.toml").write_text(plan.replace("{source}", '{ file = "quill.gpkg", crs = "EPSG:26714" }'))
+        _, out, _ = self.tool("check", "plan.toml")
+        self.assertRegex(out, r"NAD27.*accuracy")
+        code, _, err = self.tool("draw", "plan.toml")
+        self.assertIn(code, (0, 1), err)
+        site = ogr.Open(str(folder / "season.gpkg")).GetLayerByName("sites").GetNextFeature().GetGeometryRef().Centroid()
+        self.assertLess(abs(site.GetX() - sx), 10)
+        self.assertLess(abs(site.GetY() - sy), 10)
+
+    def test_awkward_ground(self):
+        """Story 4: a glade with a pond, a site smaller than the spacing, a verge; twice the same; alone the same."""
+        folder = self.valley()
+        plan = (folder / "plan.toml").read_text()
+        plan = re.sub(r"total = \d+", "each = 6", plan)
+        (folder / "plan.toml").write_text(plan)
+        self.tool("draw", "plan.toml", folder=folder)
+        first = self.plots(folder)
+        self.tool("draw", "plan.toml", folder=folder)
+        self.assertEqual(first, self.plots(folder))
+        (folder / "plan.toml").write_text(plan.replace('code = "code"', 'code = "code"\nonly = ["CND", "FLG", "PEL"]'))
+        code, out, _ = self.tool("draw", "plan.toml", folder=folder)
+        for site in ("CND", "FLG", "PEL"):
+            self.assertEqual([p for p in first if p[1] == site], self.plots(folder, f"site = '{site}'"))
+
+        glade = [p for p in first if p[1] == "CND"]
+        ponds = ogr.Open(str(folder / "ponds.gpkg"))
+        water = [f.GetGeometryRef().Buffer(3 - 1e-3) for f in ponds.GetLayer(0)]
+        for plot in glade:
+            point = ogr.Geometry(ogr.wkbPoint)
+            point.AddPoint_2D(plot[5], plot[6])
+            self.assertFalse(any(w.Contains(point) for w in water), plot[0])
+        self.assertTrue(any(p[10] < 19.99 for p in first), "no plot lies at an edge")
+        self.assertTrue(any(p[11] > 0 for p in first), "no plot has a count-twice zone")
+
+        verge = [p for p in first if p[1] == "PEL"]
+        bridges = ogr.Open(str(folder / "bridges.gpkg"))
+        spans = [f.GetGeometryRef().Clone() for f in bridges.GetLayer(0)]
+        for plot in verge:
+            point = ogr.Geometry(ogr.wkbPoint)
+            point.AddPoint_2D(plot[5], plot[6])
+            self.assertFalse(any(s.Contains(point) for s in spans), plot[0])
+
+    def test_a_site_smaller_than_the_spacing_takes_what_fits(self):
+        folder = self.valley()
+        plan = (folder / "plan.toml").read_text()
+        plan = re.sub(r"total = \d+", "each = 10", plan).replace("apart_m = 12", "apart_m = 15")
+        plan = plan.replace('code = "code"', 'code = "code"\nonly = ["FLG"]').replace('by = ["site", "score"]', 'by = ["site"]')
+        (folder / "plan.toml").write_text(plan)
+        code, out, err = self.tool("draw", "plan.toml", folder=folder)
+        self.assertEqual(code, 1, out + err)
+        self.assertRegex(out, r"SHORT .*FLG.*\b\d of 10 fit at 15 m; about [\d.]+ m would")
+
+    def test_names_and_notations(self):
+        """Story 6: six characters, check letters, sorted in draw order; truncated grid references, both zones."""
+        folder = self.valley()
+        self.tool("run", "plan.toml", folder=folder)
+        self.tool("points", "plan.toml", "--as", "csv,gpx", "--name-profile", "6", folder=folder, check=0)
+        with open(folder / "out/points/plots.csv", encoding="utf-8") as lines:
+            rows = list(csv.DictReader(lines))
+        names = [r["name_on_unit"] for r in rows]
+        self.assertEqual(len(set(names)), len(names))
+        for row in rows:
+            self.assertRegex(row["name_on_unit"], r"^[A-Z]{3}[0-9A-Y][0-9][A-Z]$")
+            self.assertEqual(row["spare"] == "yes", int(row["name_on_unit"][3:5]) >= 51)
+            degrees = re.fullmatch(r"(\d+) (\d\d\.\d{3}) N (\d+) (\d\d\.\d{3}) W", row["degrees_minutes"])
+            self.assertAlmostEqual(int(degrees[1]) + float(degrees[2]) / 60, float(row["lat"]), 4)
+            self.assertAlmostEqual(-int(degrees[3]) - float(degrees[4]) / 60, float(row["lon"]), 4)
+            self.assertRegex(row["usng"], r"^1[45]S [A-Z]{2} \d{5} \d{5}$")
+            self.assertTrue(row["usng_next_zone"], "96 W is near: both zones belong on the sheet")
+            zone = 14 if float(row["lon"]) < -96 else 15
+            self.assertTrue(row["usng"].startswith(str(zone)))
+        self.assertEqual({r["usng"][:2] for r in rows if r["site"] == "SKP"}, {"14", "15"})
+        code, _, _ = self.tool("points", "plan.toml", "--points-per-file", "100", folder=folder, check=0)
+        counts = [len(re.findall("<wpt ", p.read_text())) for p in (folder / "out/points").glob("plots-[0-9].gpx")]
+        self.assertEqual(sum(counts), len(rows))
+        self.assertTrue(max(counts) <= 100)
