@@ -13,35 +13,40 @@
 namespace swardline {
 
 struct ScoreOptions {
-  bool maps = true;             ///< write out/score and out/held-down
-  bool as_float = false;        ///< Float32 score maps
-  bool cog = false;             ///< cloud-optimised layout (GDAL's COG driver)
+  bool maps = true;       ///< write out/score and out/held-down
+  bool as_float = false;  ///< Float32 score maps
+  bool cog = false;       ///< cloud-optimised layout (GDAL's COG driver)
   int threads = 1;
-  std::filesystem::path out;    ///< folder of the maps
-  std::vector<double> bands;    ///< inner edges, whole percents / 100
+  std::filesystem::path out;  ///< folder of the maps
+  std::vector<double> bands;  ///< inner edges, whole percents / 100
   Progress progress;
 };
 
-/// One row of the site table. Areas are exact covered areas.
+/// One row of the site table. Areas are exact covered areas and add up to the site's.
 struct SiteSpecies {
-  std::string site;              ///< code, or "all" for the whole survey area together
+  std::string site;  ///< code, or "all" for the whole survey area together
   std::string species;
-  double mean = 0;               ///< area-weighted mean score of scored ground, 0…1; NaN when none
-  std::vector<double> band_m2;   ///< square metres per band, low to high
+  double mean = 0;  ///< area-weighted mean of scored ground's whole percents, as 0…1; NaN when none
+  std::vector<double> band_m2;  ///< square metres per band, low to high
   double excluded_m2 = 0;
   double no_score_m2 = 0;
-  double reweighted_share = 0;   ///< share of scored ground where a modifying factor had no data
+  double reweighted_share = 0;  ///< share of scored ground where a modifying factor had no data
 };
 
 struct ScoreResult {
-  std::vector<SiteSpecies> table;             ///< by site in the order given, then species
-  std::vector<std::filesystem::path> files;   ///< maps written
-  std::string fingerprint;                    ///< of layers, sheets and grid
+  std::vector<SiteSpecies> table;            ///< by site in the order given, then species
+  std::vector<std::filesystem::path> files;  ///< maps written
+  std::string fingerprint;                   ///< of layers, sheets and grid
 };
 
-/// Streams over the layers in tiles. With maps every cell of the layers' extent is read, with
-/// tables only just the blocks the sites meet. Unknown classes are errors naming the value
-/// and its cell count; all of them are found before anything is published.
+/// Streams over the layers in tiles, one window per thread in memory. With maps every cell of the
+/// layers' extent is read, with tables only just the windows the sites meet. The table ends with
+/// "all", where ground of overlapping sites counts once. A class value no legend names is an
+/// InputError with the value and its cell count in what was read; all of them are found before
+/// anything is published. Maps: `score/<code>.tif` and `held-down/<code>.tif` under `options.out`,
+/// Byte with 255 for no data (Float32 with NaN when `as_float`), in tiles of 256, with overviews,
+/// statistics and the run's fingerprint; held-down maps name their categories (also as band
+/// metadata CATEGORY_0 …). All maps appear, or none: IoError otherwise.
 [[nodiscard]] ScoreResult score_season(const Season& season, const Layers& layers, const Model& model,
                                        const std::vector<NamedArea>& sites, const ScoreOptions& options,
                                        Flags& flags);
@@ -52,17 +57,21 @@ struct ScoreResult {
 /// Band of a whole percent: [lo, hi), the last closed.
 [[nodiscard]] std::size_t band_of(const std::vector<double>& bands, int percent);
 
-/// One known patch, scored.
+/// One known patch, scored. A multipoint stands at its first point.
 struct PatchScore {
-  std::string patch;      ///< feature's name or number
+  std::string patch;  ///< feature's name or number
   std::string species;
-  bool here = true;       ///< known to be there, or known not to be
-  CellScore cell;         ///< at the point, or at the best-covered cell of a polygon
+  bool here = true;  ///< known to be there, or known not to be
+  CellScore cell;    ///< at the point, or at the best-covered cell of a polygon
   Place place;
-  int rank = 0;           ///< 1 = highest among this species' patches
+  int rank = 0;  ///< 1 = highest among this species' patches
 };
-[[nodiscard]] std::vector<PatchScore> score_patches(const Season& season, const Layers& layers, const Crs& crs,
-                                                    Flags& flags);
+/// Scores the plan's known patches: points or polygons with the attributes `species` (a code),
+/// `here` (yes or no) and, if they like, `name`. By species, highest first; equal scores share a
+/// rank, excluded ground comes last, a patch without a score has rank 0. A missing attribute, an
+/// unknown species or a line is a STOP.
+[[nodiscard]] std::vector<PatchScore> score_patches(const Season& season, const Layers& layers,
+                                                    const Crs& crs, Flags& flags);
 
 /// A place explained: every species' factors, values, responses and what holds the score down.
 struct PlaceExplained {
@@ -72,6 +81,7 @@ struct PlaceExplained {
 };
 [[nodiscard]] PlaceExplained explain(const Season& season, const Layers& layers, Point at);
 /// As text a botanist can read, lowest factor first.
-[[nodiscard]] std::string in_words(const PlaceExplained& place, const Season& season, const std::string& heading);
+[[nodiscard]] std::string in_words(const PlaceExplained& place, const Season& season,
+                                   const std::string& heading);
 
 }  // namespace swardline

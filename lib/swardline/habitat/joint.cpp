@@ -1,0 +1,122 @@
+// Joint tables: what a place scores where all its layers are bytes.
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <map>
+
+#include "swardline/habitat/model_parts.hpp"
+
+namespace swardline {
+
+Verdict judge(const SpeciesPlan& plan, std::span<const std::uint8_t> byte_of_slot,
+              std::span<double> responses, RuleTree::Scratch& scratch) {
+  Verdict verdict;
+  std::uint8_t reason = 0;
+  for (std::size_t f = 0; f < plan.factors.size(); ++f) {
+    const FactorColumn& factor = plan.factors[f];
+    const std::uint8_t raw = byte_of_slot[factor.slot];
+    responses[f] = factor.response_of[raw];
+    if (reason == 0) reason = factor.excluded_of[raw];
+  }
+  for (const MaskColumn& mask : plan.masks)
+    if (reason == 0 && mask.state_of[byte_of_slot[mask.slot]] == MaskState::out) reason = mask.excluded;
+  for (std::size_t f = 0; f < plan.factors.size(); ++f)
+    if (reason == 0 && plan.factors[f].must_have && std::isnan(responses[f]))
+      reason = plan.factors[f].missing;
+  for (const MaskColumn& mask : plan.masks)
+    if (reason == 0 && mask.state_of[byte_of_slot[mask.slot]] == MaskState::none) reason = mask.missing;
+  if (reason == 0) {
+    const RuleTree::Combined combined = plan.tree.combine(responses, scratch);
+    if (combined.missing >= 0) {
+      reason = plan.factors[std::size_t(combined.missing)].missing;
+    } else {
+      verdict.score = combined.value;
+      verdict.percent = std::uint8_t(percent(combined.value));
+      reason = std::uint8_t(combined.held_by + 1);
+    }
+  }
+  verdict.held_down = reason;
+  return verdict;
+}
+
+namespace {
+
+std::vector<std::size_t> slots_of(const SpeciesPlan& plan) {
+  std::vector<std::size_t> slots;
+  for (const FactorColumn& factor : plan.factors) slots.push_back(factor.slot);
+  for (const MaskColumn& mask : plan.masks) slots.push_back(mask.slot);
+  return slots;
+}
+
+/// All that the group's species read from this raw byte: bytes with equal readings need no telling apart.
+std::vector<std::uint64_t> reading(const Model::Inside& model, const std::vector<std::size_t>& species,
+                                   std::size_t slot, std::size_t raw) {
+  std::vector<std::uint64_t> all;
+  for (std::size_t s : species) {
+    for (const FactorColumn& factor : model.plans[s].factors)
+      if (factor.slot == slot) {
+        all.push_back(std::bit_cast<std::uint64_t>(factor.response_of[raw]));
+        all.push_back(factor.excluded_of[raw]);
+      }
+    for (const MaskColumn& mask : model.plans[s].masks)
+      if (mask.slot == slot) all.push_back(std::uint64_t(mask.state_of[raw]));
+  }
+  return all;
+}
+
+/// The group of these species; nothing when the table would be too large.
+std::optional<JointGroup> joint_group(const Model::Inside& model, const std::vector<std::size_t>& species) {
+  JointGroup group;
+  group.species = species;
+  std::vector<std::size_t> slots;
+  for (std::size_t s : species)
+    for (std::size_t slot : slots_of(model.plans[s])) slots.push_back(slot);
+  std::sort(slots.begin(), slots.end());
+  slots.erase(std::unique(slots.begin(), slots.end()), slots.end());
+  std::uint64_t entries = 1;
+  for (std::size_t slot : slots) {
+    JointGroup::Axis axis;
+    axis.slot = slot;
+    axis.stride = std::uint32_t(entries);
+    std::map<std::vector<std::uint64_t>, std::uint32_t> codes;
+    for (std::size_t raw = 0; raw < 256; ++raw) {
+      const auto [code, is_new] =
+          codes.emplace(reading(model, species, slot, raw), std::uint32_t(axis.example.size()));
+      if (is_new) axis.example.push_back(std::uint8_t(raw));
+      axis.offset[raw] = code->second * axis.stride;
+    }
+    entries *= axis.example.size();
+    if (entries > most_joint_entries) return {};
+    group.axes.push_back(std::move(axis));
+  }
+  group.entries = std::uint32_t(entries);
+  return group;
+}
+
+}  // namespace
+
+void group_species(Model::Inside& model) {
+  for (std::size_t s = 0; s < model.plans.size(); ++s) {
+    const std::vector<std::size_t> slots = slots_of(model.plans[s]);
+    bool placed = false;
+    if (std::all_of(slots.begin(), slots.end(), [&](std::size_t slot) { return model.infos[slot].bytes; })) {
+      for (JointGroup& group : model.joint) {
+        std::vector<std::size_t> together = group.species;
+        together.push_back(s);
+        if (auto wider = joint_group(model, together)) {
+          group = std::move(*wider);
+          placed = true;
+          break;
+        }
+      }
+      if (!placed)
+        if (auto alone = joint_group(model, {s})) {
+          model.joint.push_back(std::move(*alone));
+          placed = true;
+        }
+    }
+    if (!placed) model.by_kernels.push_back(s);
+  }
+}
+
+}  // namespace swardline

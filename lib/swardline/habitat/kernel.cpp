@@ -1,0 +1,252 @@
+#include "swardline/habitat/kernel.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace swardline {
+namespace {
+
+/// The class value's row, or null where no legend names it.
+const ClassValue* find_class(const std::vector<ClassValue>& classes, double raw) {
+  const auto found = std::lower_bound(classes.begin(), classes.end(), raw,
+                                      [](const ClassValue& c, double value) { return c.raw < value; });
+  return found != classes.end() && found->raw == raw ? &*found : nullptr;
+}
+
+void respond_all(const Response& response, const LayerInfo& info, const float* raw, std::size_t count,
+                 double* out) {
+  if (const auto* trapezoid = std::get_if<Trapezoid>(&response)) {
+    const Trapezoid t = *trapezoid;
+    const double rise = std::isinf(t.a) ? 0 : 1 / (t.b - t.a), fall = std::isinf(t.d) ? 0 : 1 / (t.d - t.c);
+    for (std::size_t i = 0; i < count; ++i) {
+      const double v = info.value(double(raw[i]));
+      const double up = rise > 0 ? (v - t.a) * rise : 1, down = fall > 0 ? (t.d - v) * fall : 1;
+      out[i] = std::isnan(v)          ? no_value
+               : v < t.a || v > t.d   ? 0
+               : v >= t.b && v <= t.c ? 1
+               : v < t.b              ? up
+                                      : down;
+    }
+    return;
+  }
+  const auto& polyline = std::get<Polyline>(response);
+  for (std::size_t i = 0; i < count; ++i) {
+    const double v = info.value(double(raw[i]));
+    out[i] = std::isnan(v) ? no_value : respond(polyline, v);
+  }
+}
+
+double response_to(const FactorColumn& factor, const LayerInfo& info, double raw) {
+  if (std::isnan(raw)) return no_value;
+  if (std::holds_alternative<ClassTable>(factor.response)) {
+    const ClassValue* found = find_class(factor.classes, raw);
+    return found ? found->response : no_value;
+  }
+  const double v = info.value(raw);
+  if (const auto* trapezoid = std::get_if<Trapezoid>(&factor.response)) return respond(*trapezoid, v);
+  return respond(std::get<Polyline>(factor.response), v);
+}
+
+}  // namespace
+
+SpeciesKernel::SpeciesKernel(const SpeciesPlan& plan, const std::vector<LayerInfo>& infos)
+    : plan_(plan),
+      infos_(infos),
+      flat_(plan.tree.flat()),
+      values_(plan.factors.size(), std::vector<double>(span_cells)),
+      reason_(span_cells),
+      held_(span_cells),
+      score_(span_cells),
+      limiting_(span_cells),
+      lowest_(span_cells),
+      responses_(plan.factors.size()),
+      scratch_(plan.tree.scratch()) {
+  each_.reserve(span_cells);
+  if (!flat_) return;
+  const Combine& combine = plan.tree.top();
+  const bool graded = combine.rule == Rule::graded;
+  bool any_limiting = false, any_modifying = false;
+  for (const FactorColumn& factor : plan.factors) {
+    (factor.limiting ? any_limiting : any_modifying) = true;
+    if (!graded || !factor.limiting) all_weights_ += factor.weight;
+  }
+  powers_ = RuleTree::powers(combine, any_limiting, any_modifying);
+  for (const FactorColumn& factor : plan.factors) {
+    Share share;
+    share.power = graded && factor.limiting
+                      ? powers_.limiting
+                      : factor.weight * (graded ? powers_.modifying : 1.0) / all_weights_;
+    for (std::size_t raw = 0; raw < 256; ++raw) {
+      const double response = factor.response_of[raw];
+      share.of_byte[raw] = std::isnan(response)
+                               ? no_value
+                               : RuleTree::share(combine, factor.limiting,
+                                                 factor.floor ? std::max(response, *factor.floor) : response,
+                                                 factor.weight, all_weights_, powers_);
+    }
+    shares_.push_back(share);
+  }
+}
+
+void SpeciesKernel::score(const Tile& tile, std::size_t begin, std::size_t count, std::uint8_t* percent,
+                          std::uint8_t* held_down, float* score) {
+  exclude(tile, begin, count);
+  for (std::size_t f = 0; f < plan_.factors.size(); ++f) fill(f, tile, begin, count);
+  find_missing(tile, begin, count);
+  each_.clear();
+  if (flat_) {
+    combine_flat(count);
+    for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
+      if (plan_.factors[f].must_have) continue;
+      for (std::size_t i = 0; i < count; ++i)
+        if (reason_[i] == 0 && std::isnan(values_[f][i])) each_.push_back(std::uint32_t(i));
+    }
+    std::sort(each_.begin(), each_.end());
+    each_.erase(std::unique(each_.begin(), each_.end()), each_.end());
+  } else {
+    for (std::size_t i = 0; i < count; ++i)
+      if (reason_[i] == 0) each_.push_back(std::uint32_t(i));
+  }
+  combine_each(tile, begin, each_);
+  for (std::size_t i = 0; i < count; ++i) {
+    const bool none = reason_[i] != 0;
+    percent[i] = none ? no_percent : std::uint8_t(100.0 * std::clamp(score_[i], 0.0, 1.0) + 0.5);
+    held_down[i] = none ? reason_[i] : held_[i];
+    if (score) score[i] = none ? std::numeric_limits<float>::quiet_NaN() : float(score_[i]);
+  }
+}
+
+void SpeciesKernel::exclude(const Tile& tile, std::size_t begin, std::size_t count) {
+  std::fill_n(reason_.begin(), count, std::uint8_t{0});
+  for (const FactorColumn& factor : plan_.factors) {
+    if (!std::holds_alternative<ClassTable>(factor.response)) continue;
+    const LayerTile& layer = tile.layers[factor.slot];
+    for (std::size_t i = 0; i < count; ++i) {
+      std::uint8_t excluded = 0;
+      if (factor.bytes) {
+        excluded = factor.excluded_of[layer.bytes[begin + i]];
+      } else if (const ClassValue* found = find_class(factor.classes, double(layer.values[begin + i]))) {
+        excluded = found->excluded;
+      }
+      if (reason_[i] == 0) reason_[i] = excluded;
+    }
+  }
+  for (const MaskColumn& mask : plan_.masks)
+    for (std::size_t i = 0; i < count; ++i)
+      if (reason_[i] == 0 && state_at(mask, tile, begin + i) == MaskState::out) reason_[i] = mask.excluded;
+}
+
+void SpeciesKernel::find_missing(const Tile& tile, std::size_t begin, std::size_t count) {
+  for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
+    if (!plan_.factors[f].must_have) continue;
+    for (std::size_t i = 0; i < count; ++i)
+      if (reason_[i] == 0 && std::isnan(values_[f][i])) reason_[i] = plan_.factors[f].missing;
+  }
+  for (const MaskColumn& mask : plan_.masks)
+    for (std::size_t i = 0; i < count; ++i)
+      if (reason_[i] == 0 && state_at(mask, tile, begin + i) == MaskState::none) reason_[i] = mask.missing;
+}
+
+MaskState SpeciesKernel::state_at(const MaskColumn& mask, const Tile& tile, std::size_t cell) const {
+  const LayerTile& layer = tile.layers[mask.slot];
+  if (mask.bytes) return mask.state_of[layer.bytes[cell]];
+  const double v = infos_[mask.slot].value(double(layer.values[cell]));
+  if (std::isnan(v)) return MaskState::none;
+  return masked_out(mask.mask, v) ? MaskState::out : MaskState::keep;
+}
+
+void SpeciesKernel::fill(std::size_t f, const Tile& tile, std::size_t begin, std::size_t count) {
+  const FactorColumn& factor = plan_.factors[f];
+  const LayerTile& layer = tile.layers[factor.slot];
+  std::vector<double>& out = values_[f];
+  if (factor.bytes) {
+    const auto& table = flat_ ? shares_[f].of_byte : factor.response_of;
+    for (std::size_t i = 0; i < count; ++i) out[i] = table[layer.bytes[begin + i]];
+    return;
+  }
+  if (std::holds_alternative<ClassTable>(factor.response)) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const ClassValue* found = find_class(factor.classes, double(layer.values[begin + i]));
+      out[i] = found ? found->response : no_value;
+    }
+  } else {
+    respond_all(factor.response, infos_[factor.slot], layer.values.data() + begin, count, out.data());
+  }
+  if (flat_) to_shares(f, count);
+}
+
+void SpeciesKernel::to_shares(std::size_t f, std::size_t count) {
+  const FactorColumn& factor = plan_.factors[f];
+  std::vector<double>& out = values_[f];
+  if (factor.floor)
+    for (std::size_t i = 0; i < count; ++i) out[i] = out[i] < *factor.floor ? *factor.floor : out[i];
+  const Rule rule = plan_.tree.top().rule;
+  if (rule == Rule::lowest) return;
+  if (rule == Rule::arithmetic) {
+    for (std::size_t i = 0; i < count; ++i) out[i] = 1.0 - factor.weight * (1.0 - out[i]) / all_weights_;
+    return;
+  }
+  const double power = shares_[f].power;
+  for (std::size_t i = 0; i < count; ++i) {
+    const double v = out[i];
+    if (power == 0) {
+      if (!std::isnan(v)) out[i] = 1;
+    } else if (v != 0 && v != 1) {
+      out[i] = std::pow(v, power);
+    }
+  }
+}
+
+void SpeciesKernel::combine_flat(std::size_t count) {
+  const Rule rule = plan_.tree.top().rule;
+  std::fill_n(held_.begin(), count, std::uint8_t{0});
+  std::fill_n(lowest_.begin(), count, 1.0);
+  std::fill_n(limiting_.begin(), count, 1.0);
+  std::fill_n(score_.begin(), count, rule == Rule::arithmetic ? 0.0 : 1.0);
+  for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
+    const std::vector<double>& share = values_[f];
+    for (std::size_t i = 0; i < count; ++i) {
+      if (share[i] < lowest_[i]) {
+        lowest_[i] = share[i];
+        held_[i] = std::uint8_t(f + 1);
+      }
+    }
+    if (rule == Rule::arithmetic) {
+      for (std::size_t i = 0; i < count; ++i) score_[i] += 1.0 - share[i];
+    } else if (rule == Rule::graded && plan_.factors[f].limiting) {
+      for (std::size_t i = 0; i < count; ++i)
+        limiting_[i] = share[i] < limiting_[i] ? share[i] : limiting_[i];
+    } else {
+      for (std::size_t i = 0; i < count; ++i) score_[i] *= share[i];
+    }
+  }
+  if (rule == Rule::lowest) std::copy_n(lowest_.begin(), count, score_.begin());
+  if (rule == Rule::arithmetic)
+    for (std::size_t i = 0; i < count; ++i) score_[i] = 1.0 - score_[i];
+  if (rule == Rule::graded)
+    for (std::size_t i = 0; i < count; ++i) score_[i] *= limiting_[i];
+}
+
+double SpeciesKernel::response_at(std::size_t f, const Tile& tile, std::size_t cell) const {
+  const FactorColumn& factor = plan_.factors[f];
+  const LayerTile& layer = tile.layers[factor.slot];
+  return factor.bytes ? factor.response_of[layer.bytes[cell]]
+                      : response_to(factor, infos_[factor.slot], double(layer.values[cell]));
+}
+
+void SpeciesKernel::combine_each(const Tile& tile, std::size_t begin,
+                                 const std::vector<std::uint32_t>& cells) {
+  for (const std::uint32_t i : cells) {
+    for (std::size_t f = 0; f < responses_.size(); ++f)
+      responses_[f] = flat_ ? response_at(f, tile, begin + i) : values_[f][i];
+    const RuleTree::Combined combined = plan_.tree.combine(responses_, scratch_);
+    if (combined.missing >= 0) {
+      reason_[i] = plan_.factors[std::size_t(combined.missing)].missing;
+    } else {
+      score_[i] = combined.value;
+      held_[i] = std::uint8_t(combined.held_by + 1);
+    }
+  }
+}
+
+}  // namespace swardline

@@ -1,0 +1,205 @@
+#include "swardline/habitat/score_season.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <map>
+#include <memory>
+#include <mutex>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
+#include "swardline/geo/crs.hpp"
+#include "swardline/habitat/rule_text.hpp"
+#include "swardline/habitat/score_maps.hpp"
+#include "swardline/habitat/tally.hpp"
+
+namespace swardline {
+namespace {
+
+struct Task {
+  Window window;
+  bool on_map = false;
+};
+
+/// What is left of `a` without `b`, in at most four windows.
+std::vector<Window> without(const Window& a, const Window& b) {
+  const Window shared = intersect(a, b);
+  if (shared.empty()) return {a};
+  std::vector<Window> parts;
+  const auto add = [&parts](std::int64_t col0, std::int64_t row0, std::int64_t col1, std::int64_t row1) {
+    if (col1 > col0 && row1 > row0) parts.push_back({col0, row0, int(col1 - col0), int(row1 - row0)});
+  };
+  const std::int64_t right = a.col + a.cols, bottom = a.row + a.rows;
+  const std::int64_t shared_right = shared.col + shared.cols, shared_bottom = shared.row + shared.rows;
+  add(a.col, a.row, right, shared.row);
+  add(a.col, shared.row, shared.col, shared_bottom);
+  add(shared_right, shared.row, right, shared_bottom);
+  add(a.col, shared_bottom, right, bottom);
+  return parts;
+}
+
+/// Windows to read: all of the extent for maps, else those that meet a site; and the ground
+/// of sites beyond the extent, so that a site's areas add up.
+std::vector<Task> tasks_for(const Layers& layers, const SiteCover& cover, bool maps) {
+  std::vector<Task> tasks;
+  const Window extent = layers.extent();
+  for (const Window& window : layers.reading_windows(extent))
+    if (maps || cover.meets(window)) tasks.push_back({window, maps});
+  for (const auto& [block, pieces] : cover.blocks())
+    for (const Window& part : without(block.window(), extent)) tasks.push_back({part, false});
+  return tasks;
+}
+
+using UnknownCounts = std::map<std::pair<std::string, long long>, std::int64_t>;
+
+[[noreturn]] void refuse_unknown(const UnknownCounts& counts, const Layers& layers) {
+  std::map<std::string, std::vector<std::string>> by_layer;
+  for (const auto& [key, cells] : counts)
+    by_layer[key.first].push_back(std::to_string(key.second) + " (" + grouped(cells) +
+                                  (cells == 1 ? " cell)" : " cells)"));
+  std::string problem;
+  for (const auto& [layer, values] : by_layer) {
+    if (!problem.empty()) problem += "; ";
+    problem += layer + (values.size() == 1 ? " value " : " values ") + in_words(values) +
+               (values.size() == 1 ? " is in no legend" : " are in no legend");
+  }
+  const std::string& first = by_layer.begin()->first;
+  throw InputError(layers.infos()[*layers.index(first)].place, problem + ".",
+                   "Name every value under classes in [layers." + first +
+                       "], or make it no data in the raster. No map was written.");
+}
+
+/// Work of all threads on one season.
+class Run {
+ public:
+  Run(const Layers& layers, const Model& model, const SiteCover& cover, const ScoreOptions& options,
+      ScoreMaps* maps)
+      : layers_(layers),
+        model_(model),
+        cover_(cover),
+        options_(options),
+        maps_(maps),
+        tasks_(tasks_for(layers, cover, options.maps)),
+        total_(cover, model) {
+    for (const Task& task : tasks_) all_cells_ += std::int64_t(task.window.cells());
+  }
+
+  void work() {
+    const std::size_t workers = std::size_t(std::max(options_.threads, 1));
+    in_runs(workers, options_.threads, [this](int, std::size_t begin, std::size_t end) {
+      for (std::size_t worker = begin; worker < end; ++worker) work_alone();
+    });
+  }
+  [[nodiscard]] const Tally& total() const { return total_; }
+  [[nodiscard]] const UnknownCounts& unknown() const { return unknown_; }
+
+ private:
+  // Windows are taken in order by whoever is free: the lowest one in work never waits for
+  // another to be written, and no more than one window per thread is in memory.
+  void work_alone() {
+    try {
+      LayerReader reader(layers_, model_.layers_needed());
+      Scorer scorer(model_, options_.maps && options_.as_float);
+      Tally tally(cover_, model_);
+      Tile tile;
+      ScoreTile scores;
+      for (std::size_t turn = next_++; turn < tasks_.size(); turn = next_++) {
+        const Task& task = tasks_[turn];
+        reader.read(task.window, tile);
+        scorer.score(tile, scores);
+        tally.add(tile, scores);
+        if (task.on_map && !maps_->write(turn, scores)) return;
+        const std::int64_t done = cells_ += std::int64_t(task.window.cells());
+        if (options_.progress) options_.progress("score", done, all_cells_);
+      }
+      const std::lock_guard lock(mutex_);
+      total_.add(tally);
+      for (const Scorer::UnknownClass& met : scorer.unknown_classes())
+        unknown_[{met.layer, met.value}] += met.cells;
+    } catch (...) {
+      next_ = tasks_.size();
+      if (maps_) maps_->abandon();
+      throw;
+    }
+  }
+
+  const Layers& layers_;
+  const Model& model_;
+  const SiteCover& cover_;
+  const ScoreOptions& options_;
+  ScoreMaps* maps_;
+  std::vector<Task> tasks_;
+  std::int64_t all_cells_ = 0;
+  std::atomic<std::size_t> next_{0};
+  std::atomic<std::int64_t> cells_{0};
+  std::mutex mutex_;
+  Tally total_;
+  UnknownCounts unknown_;
+};
+
+std::string season_fingerprint(const Season& season, const Layers& layers) {
+  std::string text = layers.fingerprint() + "\n";
+  for (const Sheet& sheet : season.sheets)
+    if (sheet.scored) text += rule_text(sheet);
+  return text_fingerprint(text);
+}
+
+std::unique_ptr<ScoreMaps> open_maps(const Season& season, const Layers& layers, const Model& model,
+                                     const ScoreOptions& options, const std::string& fingerprint) {
+  ScoreMaps::Common common;
+  common.folder = options.out;
+  common.extent = layers.extent();
+  common.grid = layers.grid();
+  common.wkt = Crs::from_text(season.plan.crs, season.plan.crs_place).wkt();
+  common.as_float = options.as_float;
+  common.tags = {{"SEASON", season.plan.name},
+                 {"FINGERPRINT", fingerprint},
+                 {"TIFFTAG_SOFTWARE", "swardline " SWARDLINE_VERSION}};
+  std::vector<std::string> names;
+  for (const ScoredSpecies& species : model.species())
+    for (const Sheet& sheet : season.sheets)
+      if (sheet.code == species.code) names.push_back(sheet.name);
+  if (common.extent.empty()) return nullptr;
+  return std::make_unique<ScoreMaps>(common, model.species(), names);
+}
+
+}  // namespace
+
+ScoreResult score_season(const Season& season, const Layers& layers, const Model& model,
+                         const std::vector<NamedArea>& sites, const ScoreOptions& options, Flags& flags) {
+  ScoreResult result;
+  result.fingerprint = season_fingerprint(season, layers);
+  if (model.species().empty()) {
+    flags.add(Severity::note, "nothing to score", {season.plan.file.string(), 0, {}},
+              "No species of this season is scored: there are no maps and no table.");
+    return result;
+  }
+  const SiteCover cover(sites, layers.grid());
+  std::unique_ptr<ScoreMaps> maps;
+  if (options.maps) maps = open_maps(season, layers, model, options, result.fingerprint);
+  Run run(layers, model, cover, options, maps.get());
+  run.work();
+  if (!run.unknown().empty()) refuse_unknown(run.unknown(), layers);
+  result.table = run.total().table(options.bands);
+  for (const SiteSpecies& row : result.table)
+    if (row.site != "all" && row.no_score_m2 > 0) {
+      double all = row.excluded_m2 + row.no_score_m2;
+      for (const double m2 : row.band_m2) all += m2;
+      constexpr double much = 0.2;
+      if (row.no_score_m2 > much * all)
+        flags.add(Severity::ask, "much ground without a score", {{}, 0, row.site + " " + row.species},
+                  std::to_string(std::lround(100.0 * row.no_score_m2 / all)) + " % of the site (" +
+                      hectares(row.no_score_m2) + ") has no score: its mean speaks of the rest.",
+                  "See which layer is missing on the held-down map.");
+    }
+  if (maps) {
+    maps->finish(options.cog, options.threads);
+    result.files = maps->publish();
+  }
+  return result;
+}
+
+}  // namespace swardline

@@ -1,0 +1,176 @@
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+
+#include "swardline/habitat/kernel.hpp"
+#include "swardline/habitat/model.hpp"
+#include "swardline/habitat/model_parts.hpp"
+
+namespace swardline {
+namespace {
+
+/// A joint group's table, filled for the joint values that occur.
+class JointTable {
+ public:
+  JointTable(const Model::Inside& model, const JointGroup& group, bool with_float)
+      : model_(model),
+        group_(group),
+        compiled_(group.entries, 0),
+        rows_(std::size_t{group.entries} * group.species.size() * 2),
+        scores_(with_float ? std::size_t{group.entries} * group.species.size() : 0),
+        index_(span_cells),
+        byte_of_slot_(model.infos.size(), 0) {
+    std::size_t factors = 0;
+    for (std::size_t s : group.species) {
+      scratch_.push_back(model.plans[s].tree.scratch());
+      factors = std::max(factors, model.plans[s].factors.size());
+    }
+    responses_.resize(factors);
+  }
+
+  void score(const Tile& tile, std::size_t begin, std::size_t count, ScoreTile& out) {
+    std::fill_n(index_.begin(), count, 0U);
+    for (const JointGroup::Axis& axis : group_.axes) {
+      const std::uint8_t* bytes = tile.layers[axis.slot].bytes.data() + begin;
+      for (std::size_t i = 0; i < count; ++i) index_[i] += axis.offset[bytes[i]];
+    }
+    for (std::size_t i = 0; i < count; ++i)
+      if (!compiled_[index_[i]]) compile(index_[i]);
+    const std::size_t width = group_.species.size();
+    for (std::size_t k = 0; k < width; ++k) {
+      SpeciesTile& species = out.species[group_.species[k]];
+      std::uint8_t* percent = species.percent.data() + begin;
+      std::uint8_t* held_down = species.held_down.data() + begin;
+      for (std::size_t i = 0; i < count; ++i) {
+        const std::uint8_t* row = rows_.data() + (std::size_t{index_[i]} * width + k) * 2;
+        percent[i] = row[0];
+        held_down[i] = row[1];
+      }
+      if (scores_.empty()) continue;
+      for (std::size_t i = 0; i < count; ++i)
+        species.score[begin + i] = scores_[std::size_t{index_[i]} * width + k];
+    }
+  }
+
+ private:
+  void compile(std::uint32_t entry) {
+    for (const JointGroup::Axis& axis : group_.axes)
+      byte_of_slot_[axis.slot] = axis.example[entry / axis.stride % axis.example.size()];
+    const std::size_t width = group_.species.size();
+    for (std::size_t k = 0; k < width; ++k) {
+      const SpeciesPlan& plan = model_.plans[group_.species[k]];
+      const Verdict verdict =
+          judge(plan, byte_of_slot_, {responses_.data(), plan.factors.size()}, scratch_[k]);
+      const std::size_t at = std::size_t{entry} * width + k;
+      rows_[at * 2] = verdict.percent;
+      rows_[at * 2 + 1] = verdict.held_down;
+      if (!scores_.empty()) scores_[at] = float(verdict.score);
+    }
+    compiled_[entry] = 1;
+  }
+
+  const Model::Inside& model_;
+  const JointGroup& group_;
+  std::vector<std::uint8_t> compiled_;
+  std::vector<std::uint8_t> rows_;  ///< per entry and species: percent, held-down category
+  std::vector<float> scores_;
+  std::vector<std::uint32_t> index_;
+  std::vector<std::uint8_t> byte_of_slot_;
+  std::vector<double> responses_;
+  std::vector<RuleTree::Scratch> scratch_;
+};
+
+/// Counts class values that no legend names.
+class UnknownClasses {
+ public:
+  UnknownClasses(std::size_t slot, const LayerInfo& info) : slot_(slot), info_(info) {
+    for (std::size_t raw = 0; raw < 256; ++raw)
+      unknown_[raw] = !info.byte_none[raw] && !info.classes.contains((long long)(raw));
+    for (const auto& entry : info.classes) legend_.push_back(double(entry.first));
+  }
+
+  void count(const Tile& tile) {
+    const LayerTile& layer = tile.layers[slot_];
+    if (info_.bytes) {
+      std::int64_t met = 0;
+      for (const std::uint8_t raw : layer.bytes) met += unknown_[raw];
+      if (met == 0) return;
+      for (const std::uint8_t raw : layer.bytes)
+        if (unknown_[raw]) ++cells_[raw];
+      return;
+    }
+    double last = no_value;
+    for (const float raw : layer.values) {
+      const double value = double(raw);
+      if (std::isnan(value) || value == last) continue;
+      if (std::binary_search(legend_.begin(), legend_.end(), value))
+        last = value;
+      else
+        ++cells_[std::llround(value)];
+    }
+  }
+  [[nodiscard]] const std::map<long long, std::int64_t>& cells() const { return cells_; }
+  [[nodiscard]] const std::string& layer() const { return info_.name; }
+
+ private:
+  std::size_t slot_;
+  const LayerInfo& info_;
+  std::array<std::uint8_t, 256> unknown_{};
+  std::vector<double> legend_;
+  std::map<long long, std::int64_t> cells_;
+};
+
+}  // namespace
+
+struct Scorer::Inside {
+  Model model;  // keeps alive what the rest refers to
+  bool with_float = false;
+  std::vector<JointTable> tables;
+  std::vector<std::pair<std::size_t, SpeciesKernel>> kernels;
+  std::vector<UnknownClasses> unknown;
+};
+
+Scorer::Scorer(const Model& model, bool with_float) : inside_(std::make_unique<Inside>()) {
+  inside_->model = model;
+  inside_->with_float = with_float;
+  const Model::Inside& parts = inside_->model.inside();
+  for (const JointGroup& group : parts.joint) inside_->tables.emplace_back(parts, group, with_float);
+  for (std::size_t s : parts.by_kernels)
+    inside_->kernels.emplace_back(s, SpeciesKernel(parts.plans[s], parts.infos));
+  for (std::size_t slot = 0; slot < parts.infos.size(); ++slot)
+    if (parts.infos[slot].kind == LayerKind::classes) inside_->unknown.emplace_back(slot, parts.infos[slot]);
+}
+
+Scorer::~Scorer() = default;
+Scorer::Scorer(Scorer&&) noexcept = default;
+
+void Scorer::score(const Tile& tile, ScoreTile& out) {
+  const std::size_t cells = tile.window.cells();
+  out.window = tile.window;
+  out.species.resize(inside_->model.species().size());
+  for (SpeciesTile& species : out.species) {
+    species.percent.resize(cells);
+    species.held_down.resize(cells);
+    species.score.resize(inside_->with_float ? cells : 0);
+  }
+  for (std::size_t begin = 0; begin < cells; begin += span_cells) {
+    const std::size_t count = std::min(span_cells, cells - begin);
+    for (JointTable& table : inside_->tables) table.score(tile, begin, count, out);
+    for (auto& [s, kernel] : inside_->kernels) {
+      SpeciesTile& species = out.species[s];
+      kernel.score(tile, begin, count, species.percent.data() + begin, species.held_down.data() + begin,
+                   inside_->with_float ? species.score.data() + begin : nullptr);
+    }
+  }
+  for (UnknownClasses& layer : inside_->unknown) layer.count(tile);
+}
+
+std::vector<Scorer::UnknownClass> Scorer::unknown_classes() const {
+  std::vector<UnknownClass> all;
+  for (const UnknownClasses& layer : inside_->unknown)
+    for (const auto& [value, cells] : layer.cells()) all.push_back({layer.layer(), value, cells});
+  return all;
+}
+
+}  // namespace swardline
