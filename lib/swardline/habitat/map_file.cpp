@@ -124,6 +124,12 @@ MapFile::MapFile(MapSpec spec) : spec_(std::move(spec)), part_(part_path(spec_.p
   for (std::size_t i = 0; i < spec_.categories.size(); ++i)
     GDALSetMetadataItem(band, ("CATEGORY_" + std::to_string(i)).c_str(), spec_.categories[i].text.c_str(),
                         nullptr);
+  if (!spec_.categories.empty()) {
+    std::vector<char*> names;
+    for (HeldDown& category : spec_.categories) names.push_back(category.text.data());
+    names.push_back(nullptr);
+    GDALSetRasterCategoryNames(band, names.data());
+  }
   if (!errors.errors().empty()) fail("could not be made", errors.first(""));
 }
 
@@ -276,12 +282,6 @@ void MapFile::decorate() {
     const double mean = sum_ / double(scored_);
     const double spread = std::sqrt(std::max(0.0, squares_ / double(scored_) - mean * mean));
     GDALSetRasterStatistics(band, least_, most_, mean, spread);
-  }
-  if (held_down) {
-    std::vector<char*> names;
-    for (HeldDown& category : spec_.categories) names.push_back(category.text.data());
-    names.push_back(nullptr);
-    GDALSetRasterCategoryNames(band, names.data());
   }
   if (spec_.kind != MapSpec::Kind::score) set_colours(band, spec_);
   if (!errors.errors().empty()) fail("could not be written", errors.first(""));

@@ -1,0 +1,208 @@
+#include <doctest/doctest.h>
+#include <gdal.h>
+#include <sys/resource.h>
+
+#include <cmath>
+#include <csignal>
+#include <fstream>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
+#include "valley.hpp"
+
+using namespace swardline;
+using namespace habitat_test;
+
+namespace {
+
+struct Opened {
+  explicit Opened(const std::filesystem::path& path) : dataset(GDALOpen(path.c_str(), GA_ReadOnly)) {
+    REQUIRE(dataset != nullptr);
+    band = GDALGetRasterBand(dataset, 1);
+    // GDAL 3.6 looks at the side file with the category names only once somebody asks where the raster lies.
+    double transform[6];
+    GDALGetGeoTransform(dataset, transform);
+  }
+  ~Opened() { GDALClose(dataset); }
+  Opened(const Opened&) = delete;
+  [[nodiscard]] std::string tag(const char* key) const {
+    const char* text = GDALGetMetadataItem(dataset, key, nullptr);
+    return text ? text : "";
+  }
+  GDALDatasetH dataset;
+  GDALRasterBandH band = nullptr;
+};
+
+int files_in(const std::filesystem::path& folder) {
+  int files = 0;
+  if (!std::filesystem::exists(folder)) return 0;
+  for (const auto& entry : std::filesystem::recursive_directory_iterator(folder))
+    files += entry.is_regular_file();
+  return files;
+}
+
+/// Writes past this many bytes fail, as on a full disk.
+class FullDisk {
+ public:
+  explicit FullDisk(rlim_t bytes) {
+    std::signal(SIGXFSZ, SIG_IGN);
+    getrlimit(RLIMIT_FSIZE, &before_);
+    const rlimit now{bytes, before_.rlim_max};
+    setrlimit(RLIMIT_FSIZE, &now);
+  }
+  ~FullDisk() { setrlimit(RLIMIT_FSIZE, &before_); }
+  FullDisk(const FullDisk&) = delete;
+
+ private:
+  rlimit before_{};
+};
+
+}  // namespace
+
+TEST_CASE("A score map says what it is: tiles, no data, statistics, overviews, colours, provenance") {
+  const Valley valley;
+  const ScoreResult result = valley.score(valley.options());
+  const Opened map(valley.options().out / "score" / "PCOB.tif");
+  CHECK(GDALGetRasterDataType(map.band) == GDT_Byte);
+  CHECK(GDALGetRasterNoDataValue(map.band, nullptr) == 255);
+  CHECK(std::string(GDALGetRasterUnitType(map.band)) == "percent");
+  CHECK(std::string(GDALGetDescription(map.band)).find("Penstemon cobaea") != std::string::npos);
+  int width = 0, height = 0;
+  GDALGetBlockSize(map.band, &width, &height);
+  CHECK(width == 256);
+  CHECK(height == 256);
+  CHECK(std::string(GDALGetMetadataItem(map.dataset, "COMPRESSION", "IMAGE_STRUCTURE")) == "DEFLATE");
+  CHECK(map.tag("SEASON") == "Ambry Valley Beardtongue Watch 2027");
+  CHECK(map.tag("FINGERPRINT") == result.fingerprint);
+  CHECK(map.tag("TIFFTAG_SOFTWARE").starts_with("swardline "));
+  double transform[6];
+  GDALGetGeoTransform(map.dataset, transform);
+  CHECK(transform[0] == 600000);
+  CHECK(transform[3] == 4200000);
+  CHECK(transform[1] == 10);
+  CHECK(GDALGetSpatialRef(map.dataset) != nullptr);
+
+  double least = 0, most = 0, mean = 0, spread = 0;
+  REQUIRE(GDALGetRasterStatistics(map.band, 0, 0, &least, &most, &mean, &spread) == CE_None);
+  double cells = 0, sum = 0, top = 0;
+  for (const double value : read_raster(valley.options().out / "score" / "PCOB.tif"))
+    if (value != 255) cells += 1, sum += value, top = std::max(top, value);
+  CHECK(most == top);
+  CHECK(mean == doctest::Approx(sum / cells).epsilon(1e-9));
+
+  REQUIRE(GDALGetOverviewCount(map.band) == 1);
+  GDALRasterBandH overview = GDALGetOverview(map.band, 0);
+  CHECK(GDALGetRasterBandXSize(overview) == 150);
+  CHECK(GDALGetRasterNoDataValue(overview, nullptr) == 255);
+
+  GDALColorTableH colours = GDALGetRasterColorTable(map.band);
+  REQUIRE(colours != nullptr);
+  double before = 256;
+  for (int percent = 0; percent <= 100; ++percent) {
+    const GDALColorEntry* entry = GDALGetColorEntry(colours, percent);
+    const double grey = 0.299 * entry->c1 + 0.587 * entry->c2 + 0.114 * entry->c3;
+    CHECK(grey < before);
+    before = grey;
+  }
+}
+
+TEST_CASE("A held-down map names its categories, in the file and for desktop GIS") {
+  const Valley valley;
+  (void)valley.score(valley.options());
+  const Opened map(valley.options().out / "held-down" / "PTUB.tif");
+  char** names = GDALGetRasterCategoryNames(map.band);
+  REQUIRE(names != nullptr);
+  CHECK(std::string(names[0]) == "nothing");
+  CHECK(std::string(names[3]) == "canopy");
+  CHECK(std::string(names[5]) == "excluded: cover OW");
+  CHECK(std::string(GDALGetMetadataItem(map.band, "CATEGORY_5", nullptr)) == "excluded: cover OW");
+  CHECK(GDALGetRasterColorTable(map.band) != nullptr);
+  const std::vector<double> held = read_raster(valley.options().out / "held-down" / "PTUB.tif");
+  const std::vector<double> score = read_raster(valley.options().out / "score" / "PTUB.tif");
+  const Raster& any = valley.rasters.at("cover");
+  for (std::size_t i = 0; i < held.size(); ++i) {
+    const CellScore cell = score_cell(valley.season.sheets[1], [&](const std::string& layer) {
+      return valley.value(layer, int(i) % any.cols, int(i) / any.cols);
+    });
+    const std::string text = names[int(held[i])];
+    REQUIRE((score[i] == 255) == (text.starts_with("excluded") || text.starts_with("no data")));
+    if (cell.outcome == Outcome::excluded) REQUIRE(text == "excluded: " + cell.reason);
+    if (cell.outcome == Outcome::no_score) REQUIRE(text == "no data: " + cell.reason);
+    if (cell.held_down_by) REQUIRE(text == valley.season.sheets[1].factors[*cell.held_down_by].layer);
+  }
+}
+
+TEST_CASE("Float maps hold the score itself, and NaN without one") {
+  const Valley valley(60, 50);
+  ScoreOptions options = valley.options();
+  options.as_float = true;
+  (void)valley.score(options);
+  const Opened map(options.out / "score" / "PCOB.tif");
+  CHECK(GDALGetRasterDataType(map.band) == GDT_Float32);
+  CHECK(std::isnan(GDALGetRasterNoDataValue(map.band, nullptr)));
+  const std::vector<double> score = read_raster(options.out / "score" / "PCOB.tif");
+  for (int y = 0; y < 50; ++y)
+    for (int x = 0; x < 60; ++x) {
+      const double hundred = cobaea_by_hand(valley, x, y), got = score[std::size_t(y * 60 + x)];
+      REQUIRE(std::isnan(hundred) == std::isnan(got));
+      if (!std::isnan(got)) REQUIRE(100 * got == doctest::Approx(hundred).epsilon(1e-6));
+    }
+}
+
+TEST_CASE("The cloud layout has the same pixels, names, statistics and overviews") {
+  const Valley valley;
+  const ScoreResult plain = valley.score(valley.options(1));
+  ScoreOptions options = valley.options(2);
+  options.cog = true;
+  const ScoreResult cloud = valley.score(options);
+  for (std::size_t f = 0; f < plain.files.size(); ++f)
+    CHECK(read_raster(plain.files[f]) == read_raster(cloud.files[f]));
+  const Opened map(options.out / "held-down" / "PCOB.tif");
+  CHECK(std::string(GDALGetMetadataItem(map.dataset, "LAYOUT", "IMAGE_STRUCTURE")) == "COG");
+  REQUIRE(GDALGetRasterCategoryNames(map.band) != nullptr);
+  CHECK(std::string(GDALGetRasterCategoryNames(map.band)[1]) == "moisture");
+  CHECK(std::string(GDALGetMetadataItem(map.band, "CATEGORY_1", nullptr)) == "moisture");
+  CHECK(GDALGetOverviewCount(map.band) == 1);
+  CHECK(map.tag("FINGERPRINT") == cloud.fingerprint);
+  CHECK(files_in(options.out) == files_in(valley.options(1).out));
+}
+
+TEST_CASE("Only finished maps stay in the folder, and a second run replaces them whole") {
+  const Valley valley(60, 50);
+  (void)valley.score(valley.options());
+  CHECK(files_in(valley.options().out) == 6);  // four maps, two side files with category names
+  const std::string before = read_whole(valley.options().out / "score" / "PCOB.tif");
+  (void)valley.score(valley.options());
+  CHECK(files_in(valley.options().out) == 6);
+  CHECK(read_whole(valley.options().out / "score" / "PCOB.tif") == before);
+}
+
+TEST_CASE("A full disk is an error that leaves the old maps and nothing else") {
+  const Valley valley;
+  (void)valley.score(valley.options());
+  const std::string before = read_whole(valley.options().out / "score" / "PCOB.tif");
+  const int files = files_in(valley.options().out);
+  for (const rlim_t bytes : {rlim_t{1000}, rlim_t{20000}, rlim_t(before.size() - 100)}) {
+    for (const int threads : {1, 2}) {
+      ScoreOptions options = valley.options();
+      options.threads = threads;
+      const FullDisk full(bytes);
+      CHECK_THROWS_AS((void)valley.score(options), IoError);
+    }
+    CHECK(files_in(valley.options().out) == files);
+    CHECK(read_whole(valley.options().out / "score" / "PCOB.tif") == before);
+  }
+}
+
+TEST_CASE("An output folder that cannot be is an error naming it") {
+  const Valley valley(60, 50);
+  ScoreOptions options = valley.options();
+  options.out = valley.folder / "taken";
+  std::ofstream(options.out) << "a file";
+  try {
+    (void)valley.score(options);
+    FAIL("wrote into a file");
+  } catch (const IoError& error) {
+    CHECK(std::string(error.what()).find("taken") != std::string::npos);
+  }
+}
