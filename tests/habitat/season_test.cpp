@@ -206,3 +206,23 @@ TEST_CASE("The fingerprint changes with a number of a rule, and a season without
   CHECK(valley.score(valley.options()).files.empty());
   CHECK(valley.score(options).table.empty());
 }
+
+TEST_CASE("A site of which much has no score is pointed out once, with the species") {
+  Valley valley(60, 50);
+  const Raster& any = valley.rasters.at("cover");
+  valley.sites = {
+      {"PEL", "Pell Road", box_polygon({any.x0 - 500, any.y1 - 200, any.x0 + 105, any.y1})},
+      {"QPR", "Quill Prairie", box_polygon({any.x0 + 10, any.y1 - 400, any.x0 + 505, any.y1 - 10})}};
+  ScoreOptions options = valley.options();
+  options.maps = false;
+  Flags flags;
+  const Layers layers = valley.open(flags);
+  const Model model = Model::compile(valley.season, layers, flags);
+  (void)score_season(valley.season, layers, model, valley.sites, options, flags);
+  REQUIRE(flags.count(Severity::ask) == 1);
+  for (const Flag& flag : flags.all()) {
+    if (flag.severity != Severity::ask) continue;
+    CHECK(flag.place.item == "PEL");
+    CHECK(flag.meaning.find("no score for PCOB and PTUB") != std::string::npos);
+  }
+}

@@ -1,6 +1,6 @@
 #include "swardline/habitat/score_maps.hpp"
 
-#include <algorithm>
+#include <atomic>
 
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
@@ -48,9 +48,14 @@ void ScoreMaps::abandon() {
   for (const auto& file : files_) file->abandon();
 }
 
-void ScoreMaps::finish(bool cog, int threads) {
+void ScoreMaps::finish(bool cog, int threads, const Progress& progress) {
+  std::atomic<std::int64_t> done{0};
   in_runs(files_.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    for (std::size_t f = begin; f < end; ++f) files_[f]->finish(cog);
+    for (std::size_t f = begin; f < end; ++f) {
+      files_[f]->finish(cog);
+      const std::int64_t finished = ++done;
+      if (progress) progress("finish maps", finished, std::int64_t(files_.size()));
+    }
   });
 }
 

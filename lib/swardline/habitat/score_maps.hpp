@@ -12,6 +12,7 @@
 #include <utility>
 #include <vector>
 
+#include "swardline/base/progress.hpp"
 #include "swardline/grid/grid.hpp"
 #include "swardline/habitat/model.hpp"
 
@@ -95,7 +96,7 @@ class ScoreMaps {
             const std::vector<std::string>& names);
   bool write(std::size_t turn, const ScoreTile& tile);
   void abandon();
-  void finish(bool cog, int threads);
+  void finish(bool cog, int threads, const Progress& progress);
   [[nodiscard]] std::vector<std::filesystem::path> publish();
 
  private:

@@ -166,6 +166,29 @@ std::unique_ptr<ScoreMaps> open_maps(const Season& season, const Layers& layers,
   return std::make_unique<ScoreMaps>(common, model.species(), names);
 }
 
+/// A mean over half a site should not be read as the site's: one flag per site.
+void flag_missing_ground(const std::vector<SiteSpecies>& table, Flags& flags) {
+  constexpr double much = 0.2;
+  for (std::size_t first = 0, end = 0; first < table.size(); first = end) {
+    std::vector<std::string> species;
+    double most = 0, share = 0;
+    for (end = first; end < table.size() && table[end].site == table[first].site; ++end) {
+      const SiteSpecies& row = table[end];
+      double all = row.excluded_m2 + row.no_score_m2;
+      for (const double m2 : row.band_m2) all += m2;
+      if (!(row.no_score_m2 > much * all)) continue;
+      species.push_back(row.species);
+      most = std::max(most, row.no_score_m2);
+      share = std::max(share, row.no_score_m2 / all);
+    }
+    if (species.empty() || table[first].site == "all") continue;
+    flags.add(Severity::ask, "much ground without a score", {{}, 0, table[first].site},
+              "up to " + std::to_string(std::lround(100.0 * share)) + " % of the site (" + hectares(most) +
+                  ") has no score for " + in_words(species) + ": its mean speaks of the rest.",
+              "See on the held-down map which layer is missing there.");
+  }
+}
+
 }  // namespace
 
 ScoreResult score_season(const Season& season, const Layers& layers, const Model& model,
@@ -184,19 +207,9 @@ ScoreResult score_season(const Season& season, const Layers& layers, const Model
   run.work();
   if (!run.unknown().empty()) refuse_unknown(run.unknown(), layers);
   result.table = run.total().table(options.bands);
-  for (const SiteSpecies& row : result.table)
-    if (row.site != "all" && row.no_score_m2 > 0) {
-      double all = row.excluded_m2 + row.no_score_m2;
-      for (const double m2 : row.band_m2) all += m2;
-      constexpr double much = 0.2;
-      if (row.no_score_m2 > much * all)
-        flags.add(Severity::ask, "much ground without a score", {{}, 0, row.site + " " + row.species},
-                  std::to_string(std::lround(100.0 * row.no_score_m2 / all)) + " % of the site (" +
-                      hectares(row.no_score_m2) + ") has no score: its mean speaks of the rest.",
-                  "See which layer is missing on the held-down map.");
-    }
+  flag_missing_ground(result.table, flags);
   if (maps) {
-    maps->finish(options.cog, options.threads);
+    maps->finish(options.cog, options.threads, options.progress);
     result.files = maps->publish();
   }
   return result;
