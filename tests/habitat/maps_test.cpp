@@ -94,6 +94,18 @@ TEST_CASE("A score map says what it is: tiles, no data, statistics, overviews, c
   GDALRasterBandH overview = GDALGetOverview(map.band, 0);
   CHECK(GDALGetRasterBandXSize(overview) == 150);
   CHECK(GDALGetRasterNoDataValue(overview, nullptr) == 255);
+  std::vector<double> full = read_raster(valley.options().out / "score" / "PCOB.tif"), half(150 * 145);
+  REQUIRE(GDALRasterIO(overview, GF_Read, 0, 0, 150, 145, half.data(), 150, 145, GDT_Float64, 0, 0) ==
+          CE_None);
+  for (std::size_t y = 0; y < 145; ++y)
+    for (std::size_t x = 0; x < 150; ++x) {
+      double scores = 0, scored = 0;
+      for (const std::size_t cell : {2 * y * 300 + 2 * x, 2 * y * 300 + 2 * x + 1, (2 * y + 1) * 300 + 2 * x,
+                                     (2 * y + 1) * 300 + 2 * x + 1})
+        if (full[cell] != 255) scores += full[cell], scored += 1;
+      REQUIRE((half[y * 150 + x] == 255) == (scored == 0));
+      if (scored > 0) REQUIRE(std::abs(half[y * 150 + x] - scores / scored) <= 0.51);
+    }
 
   GDALColorTableH colours = GDALGetRasterColorTable(map.band);
   REQUIRE(colours != nullptr);

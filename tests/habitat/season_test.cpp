@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
 #include "valley.hpp"
 
 using namespace swardline;
