@@ -5,9 +5,12 @@
 #include <cmath>
 #include <csignal>
 #include <fstream>
+#include <future>
+#include <thread>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
+#include "swardline/habitat/score_maps.hpp"
 #include "valley.hpp"
 
 using namespace swardline;
@@ -217,4 +220,37 @@ TEST_CASE("An output folder that cannot be is an error naming it") {
   } catch (const IoError& error) {
     CHECK(std::string(error.what()).find("taken") != std::string::npos);
   }
+}
+
+TEST_CASE("A window handed in early waits for those before it, so a file's bytes do not depend on timing") {
+  const Folder folder;
+  const auto spec = [&](const char* name) {
+    MapSpec made;
+    made.path = folder / name;
+    made.extent = {0, 0, 512, 300};
+    made.wkt = Crs::from_text("EPSG:26914").wkt();
+    return made;
+  };
+  const std::vector<Window> windows{{0, 0, 256, 300}, {256, 0, 256, 300}};
+  std::vector<std::vector<std::uint8_t>> cells(2, std::vector<std::uint8_t>(256 * 300));
+  for (std::size_t i = 0; i < cells[0].size(); ++i) {
+    cells[0][i] = std::uint8_t(i % 101);
+    cells[1][i] = std::uint8_t(i * i % 97);
+  }
+  MapFile in_order(spec("a.tif")), early(spec("b.tif")), given_up(spec("c.tif"));
+  for (std::size_t turn : {0U, 1U}) CHECK(in_order.write(turn, windows[turn], cells[turn].data()));
+  auto second = std::async(std::launch::async, [&] { return early.write(1, windows[1], cells[1].data()); });
+  CHECK(second.wait_for(std::chrono::milliseconds(30)) == std::future_status::timeout);
+  CHECK(early.write(0, windows[0], cells[0].data()));
+  CHECK(second.get());
+  for (MapFile* file : {&in_order, &early}) {
+    file->finish(false);
+    file->publish();
+  }
+  CHECK(read_whole(folder / "a.tif") == read_whole(folder / "b.tif"));
+
+  auto waiting =
+      std::async(std::launch::async, [&] { return given_up.write(1, windows[1], cells[1].data()); });
+  given_up.abandon();
+  CHECK_FALSE(waiting.get());
 }
