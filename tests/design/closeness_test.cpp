@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "../simulation/sites.hpp"
 #include "cell_frame.hpp"
 #include "swardline/design/drawing.hpp"
 
@@ -37,8 +38,6 @@ bool says(const StratumDraw& draw, const std::string& words) {
   return std::any_of(draw.notes.begin(), draw.notes.end(),
                      [&](const std::string& note) { return note.find(words) != std::string::npos; });
 }
-
-Geometry strip() { return box_polygon({503, 707, 563, 725.3}); }  // 60 × 18.3 m
 
 }  // namespace
 
@@ -85,6 +84,27 @@ TEST_CASE("a distance that binds without harm is simulated and the pivotal draw 
   CHECK(nearest_pair(draw.pins) >= 32);
 }
 
+TEST_CASE(
+    "what the rule does to the strip along the edge is looked at too, beyond the noise of the redraws") {
+  const Geometry area = wavy_site_with_pond();
+  const PolygonFrame frame(area, Grid{});
+  Ground ground(frame);
+  DrawRequest r = request(12, 4, 27);  // six tenths of the mean spacing
+  const RandomKey key(3, "departure");
+  const Departure without = simulate_departure(ground, r, 320, key);
+  r.survey_area = &area;
+  r.reach_m = 5.1;
+  const Departure with = simulate_departure(ground, r, 320, key);
+  // The rule drives plots to the edge, where fewer others are near: more so than into any of 20 parts.
+  CHECK(with.at_edge);
+  CHECK(with.largest > without.largest);
+  CHECK(with.largest > 0.05);
+  CHECK(with.largest > 5 * with.error);
+  CHECK(with.beyond_noise);
+  CHECK_FALSE(without.at_edge);
+  CHECK(with.redraws == 1000);
+}
+
 TEST_CASE("a distance that spoils equal chances makes the draw a lattice, and it says so") {
   const CellFrame frame = square_of_cells(0, 0, 10, 10);  // 100 m square, 12 plots: mean spacing 29 m
   for (std::uint64_t seed = 0; seed < 3; ++seed) {
@@ -110,7 +130,7 @@ TEST_CASE("a plan that refuses gets no plots and the distance that does no harm"
 }
 
 TEST_CASE("ten plots 15 m apart do not fit a strip of 60 by 18.3 m, and a distance that fits is named") {
-  const Geometry area = strip();
+  const Geometry area = small_strip();
   const PolygonFrame frame(area, Grid{});
   StratumDrawer drawer(frame);
   DrawRequest r = request(10, 0, 15);
@@ -134,7 +154,7 @@ TEST_CASE("ten plots 15 m apart do not fit a strip of 60 by 18.3 m, and a distan
 }
 
 TEST_CASE("a distance wider than the site leaves one plot or none and ends") {
-  const PolygonFrame frame(strip(), Grid{});
+  const PolygonFrame frame(small_strip(), Grid{});
   const StratumDraw draw = draw_stratum(frame, request(10, 5, 500));
   CHECK(draw.pins.size() <= 1);
   CHECK(draw.apart_that_fits_m.has_value());
@@ -142,9 +162,9 @@ TEST_CASE("a distance wider than the site leaves one plot or none and ends") {
 
 TEST_CASE("a lattice thinned to the number asked for keeps equal chances where simple thinning does not") {
   // About as many points fall as are asked for, on a strip where their number depends on where they fall.
-  const PolygonFrame frame(strip(), Grid{});
+  const PolygonFrame frame(small_strip(), Grid{});
   Ground ground(frame);
-  const Box box = strip().box();
+  const Box box = small_strip().box();
   const auto worst_departure = [&](bool weighed) {
     constexpr int draws = 20000, columns = 6, rows = 3, parts = columns * rows, planned = 5;
     std::vector<double> sum(parts, 0), squares(parts, 0);
