@@ -181,7 +181,8 @@ TEST_CASE("excluded ground and ground without a score never join, however small"
   s.add_site("QPR", rectangle(760580, 4210300, 760620, 4210310));
   s.add_site("ANL", rectangle(760500, 4209590, 760510, 4209700));
   std::vector<std::string> ids;
-  for (const Stratum& stratum : s.strata().strata()) ids.push_back(stratum.id);
+  const SeasonStrata ground = s.strata();
+  for (const Stratum& stratum : ground.strata()) ids.push_back(stratum.id);
   CHECK(ids == std::vector<std::string>{"ANL|no-score|v1", "ANL|score=50-75|v1", "QPR|excluded|v1",
                                         "QPR|score=50-75|v1"});
 }
