@@ -76,7 +76,7 @@ class SmallSeason {
 
   SeasonDraw draw(int threads = 1) {
     open();
-    return draw_season(season, crs(), *sites, access, *layers, *model, {threads, {}}, flags);
+    return draw_season(season, crs(), *sites, *layers, *model, access, {threads, {}}, flags);
   }
   SeasonStrata strata(int threads = 1) {
     open();

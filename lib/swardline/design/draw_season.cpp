@@ -131,8 +131,8 @@ void add_once(std::vector<std::string>& all, const std::string& text) {
 
 }  // namespace
 
-SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Access& access,
-                       const Layers& layers, const Model& model, const DrawOptions& options, Flags& flags) {
+SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
+                       const Model& model, const Access& access, const DrawOptions& options, Flags& flags) {
   const Plan& plan = season.plan;
   SeasonDraw result;
   Certificate& certificate = result.certificate;

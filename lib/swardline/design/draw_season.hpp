@@ -72,7 +72,7 @@ struct DrawOptions {
 /// cannot be met as it stands: strata that cannot be made, fewer plots than the minimum needs, no
 /// spread for an optimal allocation. Plots that do not fit are shortfalls in the certificate.
 [[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
-                                     const Access& access, const Layers& layers, const Model& model,
+                                     const Layers& layers, const Model& model, const Access& access,
                                      const DrawOptions& options, Flags& flags);
 
 /// The certificate as JSON (RFC 8259), two blanks a level, keys always in the same order.
