@@ -175,6 +175,21 @@ TEST_CASE("strata under the smallest join the larger neighbouring band, and it i
   CHECK(flags_of(s.flags, "small strata joined").size() == 1);
 }
 
+TEST_CASE("a small stratum between two bands joins the larger, or the lower of two alike") {
+  // One column of 25 percent, three below it, and four or three above.
+  for (const auto& [east_edge, id] :
+       {std::pair{760290.0, "QPR|score=26-100|v1"}, {760280.0, "QPR|score=0-25|v1"}}) {
+    SmallSeason s;
+    s.season.plan.strata.score_of = "PTUB";
+    s.season.plan.strata.bands = {0.25, 0.26};
+    s.season.plan.strata.smallest_m2 = 2500;
+    s.add_site("QPR", rectangle(760210, 4210000, east_edge, 4210100));
+    const SeasonStrata ground = s.strata();
+    REQUIRE(ground.strata().size() == 2);
+    for (const Stratum& stratum : ground.strata()) CHECK(stratum.joined.empty() == (stratum.id != id));
+  }
+}
+
 TEST_CASE("excluded ground and ground without a score never join, however small") {
   SmallSeason s;
   s.season.plan.strata.smallest_m2 = 1e9;
