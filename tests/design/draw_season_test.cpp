@@ -176,6 +176,17 @@ TEST_CASE(
   for (const Stratum& stratum : wanted.draw().strata) CHECK(stratum.planned == 6);
 }
 
+TEST_CASE("spares are rounded up from the exact product") {
+  SmallSeason s;
+  s.season.plan.strata.by = {"site"};
+  s.season.plan.sample.each = 100;
+  s.season.plan.sample.spares = 0.07;  // in floating point 0.07 × 100 is a hair over 7
+  s.add_site("QPR", rectangle(760020, 4210700, 760980, 4210900));
+  CHECK(s.draw().strata[0].spares == 7);
+  s.season.plan.sample.spares = 0.071;
+  CHECK(s.draw().strata[0].spares == 8);
+}
+
 TEST_CASE(
     "an optimal allocation takes the spread of the site's band before the plain band, and misses none") {
   SmallSeason s;
