@@ -159,12 +159,14 @@ void join_small(std::vector<Group>& groups, double smallest_m2) {
   }
 }
 
+/// The band with a hyphen, as people type it in the plan.
 std::string spread_band(const StrataRule& rule, GroundCode code) {
   if (!rule.by_score || code < ground_first_scored) return {};
-  std::string text = band_text(rule.bands, rule.band_of_ground(code));
-  if (const auto dash = text.find("–"); dash != std::string::npos)
-    text.replace(dash, std::string("–").size(), "-");
-  return text;
+  const std::string text = band_text(rule.bands, rule.band_of_ground(code));
+  const std::string_view dash = "–";
+  const auto at = text.find(dash);
+  if (at == std::string::npos) return text;
+  return fmt::format("{}-{}", text.substr(0, at), text.substr(at + dash.size()));
 }
 
 /// All strata of one head (a site, or all sites with the same attributes).
