@@ -76,8 +76,8 @@ TEST_CASE("numbers add up, keep the minimum, stay within one of the fair share a
     std::vector<Share> shares;
     const std::size_t count = 1 + random.below(12);
     for (std::size_t i = 0; i < count; ++i) {
-      shares.push_back({"s" + std::to_string(random.below(1'000'000)), 1 + 1000 * random.uniform(),
-                        0.1 + 9 * random.uniform()});
+      shares.push_back(
+          {std::to_string(random.below(1'000'000)), 1 + 1000 * random.uniform(), 0.1 + 9 * random.uniform()});
     }
     const int least = int(random.below(6));
     const int total = int(count) * least + int(random.below(200));
