@@ -9,6 +9,13 @@
 namespace swardline::landscape {
 namespace {
 
+// Height of the rivers' water, the same for all of them at one easting.
+std::vector<double> water_levels(const RandomKey& key, const View& view) {
+  std::vector<double> levels;
+  for (int c = 0; c < view.cols; ++c) levels.push_back(148 + 9 * wave(key, view.x(c), 60000));
+  return levels;
+}
+
 constexpr double kFarFromRoad = 60;
 constexpr double kSection = 1610;  // a surveyed mile, where section roads run
 constexpr double kParcel = kSection / 4;
@@ -28,15 +35,14 @@ std::uint8_t pick(const Mix& mix, double value) {
   return mix.back().second;
 }
 
-// Metres from the middle of the nearest section road; not every section line carries one.
-double section_road(const RandomKey& key, double x, double y) {
-  double least = kFarFromRoad;
+// True on a section road; not every section line carries one.
+bool on_section_road(const RandomKey& key, double x, double y) {
+  constexpr double kHalfWidth = 7;
   const std::int64_t i = floor_of(x / kSection + 0.5), j = floor_of(y / kSection + 0.5);
-  const double across = std::abs(x - static_cast<double>(i) * kSection);
-  const double down = std::abs(y - static_cast<double>(j) * kSection);
-  if (chance(key, i, floor_of(y / kSection), 0) < 0.5) least = std::min(least, across);
-  if (chance(key, floor_of(x / kSection), j, 1) < 0.5) least = std::min(least, down);
-  return least;
+  return (std::abs(x - static_cast<double>(i) * kSection) < kHalfWidth &&
+          chance(key, i, floor_of(y / kSection), 0) < 0.5) ||
+         (std::abs(y - static_cast<double>(j) * kSection) < kHalfWidth &&
+          chance(key, floor_of(x / kSection), j, 1) < 0.5);
 }
 
 // A farmstead or, seldom, a hamlet in the section's corner.
@@ -122,9 +128,7 @@ void Land::shape_ground(const View& view, Fields& fields) const {
   const auto terrace = noise(key_.under("terrace edge"), 700, 3, view);
   fields.height.resize(view.cells());
   std::size_t cell = 0;
-  const RandomKey level = key_.under("river level");
-  std::vector<double> water_level;
-  for (int c = 0; c < view.cols; ++c) water_level.push_back(148 + 9 * wave(level, view.x(c), 60000));
+  const std::vector<double> water_level = water_levels(key_.under("river level"), view);
   for (int r = 0; r < view.rows; ++r) {
     for (int c = 0; c < view.cols; ++c, ++cell) {
       const double t = fields.river[cell] / fields.floor[cell] + 0.12 * terrace[cell];
@@ -168,15 +172,22 @@ void Land::wet_and_clothe(const View& view, Fields& fields) const {
   fields.moisture.resize(view.cells());
   fields.bedrock.resize(view.cells());
   fields.cover.resize(view.cells());
-  const RandomKey level = key_.under("river level");
+  const std::vector<double> water_level = water_levels(key_.under("river level"), view);
   std::size_t cell = 0;
   for (int r = 0; r < view.rows; ++r) {
     const double y = view.y(r);
+    const std::int64_t parcel_row = floor_of(y / kParcel);
+    std::int64_t parcel = floor_of(view.x(0) / kParcel);
+    double use = chance(parcels, parcel, parcel_row);
     for (int c = 0; c < view.cols; ++c, ++cell) {
       const double x = view.x(c);
+      if (const std::int64_t here = floor_of(x / kParcel); here != parcel) {
+        parcel = here;
+        use = chance(parcels, parcel, parcel_row);
+      }
       const double t = fields.river[cell] / fields.floor[cell];
       const double steep = fields.steep[cell], patch = fields.patches[cell];
-      const double above = fields.height[cell] - 148 - 9 * wave(level, x, 60000);
+      const double above = fields.height[cell] - water_level[static_cast<std::size_t>(c)];
 
       std::uint8_t bed = kDolomite;
       if (t < 1.05 + 0.1 * rock[cell]) {
@@ -198,12 +209,10 @@ void Land::wet_and_clothe(const View& view, Fields& fields) const {
       if (bed == kSandstone) moisture -= 3;
 
       const bool flat = steep < 0.06;
-      const std::int64_t pi = floor_of(x / kParcel), pj = floor_of(y / kParcel);
-      const double use = chance(parcels, pi, pj);
       std::uint8_t cover = kOpenWoods;
       if (fields.river[cell] <= 0 || fields.pond[cell] <= 0) {
         cover = kOpenWater;
-      } else if (fields.road[cell] < 10 || section_road(roads, x, y) < 7) {
+      } else if (fields.road[cell] < 10 || on_section_road(roads, x, y)) {
         cover = kRoadVerge;
       } else if (t > 1.1 && flat && built_up(roads, x, y)) {
         cover = kBuilt;

@@ -1,4 +1,5 @@
 // landscape: invented land of any size, for samples, tests and benchmarks.
+#include <cpl_error.h>
 #include <fmt/format.h>
 #include <gdal.h>
 #include <CLI/CLI.hpp>
@@ -39,7 +40,7 @@ std::int64_t whole_cells(double metres, double cell_m) {
   if (cells * cell_m != metres) {
     throw InputError(Place{"--origin", 0, shortest(metres)},
                      fmt::format("is not a whole number of {} m cells.", shortest(cell_m)),
-                     fmt::format("Use {}.", shortest(cells * cell_m)));
+                     fmt::format("Use {}.", cells * cell_m));
   }
   return static_cast<std::int64_t>(cells);
 }
@@ -97,6 +98,8 @@ int run(int argc, char** argv) {
     return app.exit(error) == 0 ? 0 : static_cast<int>(Status::command_line);
   }
   GDALAllRegister();
+  GDALSetCacheMax64(64 << 20);  // the default is a share of the machine's memory, whatever the tiles need
+  CPLSetErrorHandler(CPLQuietErrorHandler);  // what went wrong is said once, by us
   if (valley->parsed()) {
     if (valley_only != "vectors") write_valley_layers(valley_out, options.threads);
     if (valley_only != "layers") write_valley_vectors(valley_out);

@@ -95,6 +95,7 @@ void write_valley_layers(const std::filesystem::path& folder, int threads) {
   job.view = valley_view();
   job.layers = layer_names();
   job.threads = threads;
+  job.deflate_level = 9;
   job.note = "Ambry Valley demo: invented, no such place exists.";
   write_layers(valley_land(), job);
 }

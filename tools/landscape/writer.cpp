@@ -104,7 +104,8 @@ std::size_t layer_number(const std::string& name) {
 
 OGRSpatialReference system_of(const std::string& crs) {
   OGRSpatialReference system;
-  if (system.SetFromUserInput(crs.c_str()) != OGRERR_NONE || !system.IsProjected()) {
+  if (system.SetFromUserInput(crs.c_str()) != OGRERR_NONE || !system.IsProjected() ||
+      system.GetLinearUnits() != 1) {
     throw InputError(Place{"--crs", 0, crs}, "is not a projected coordinate system.",
                      "Give one in metres, such as EPSG:26914.");
   }
@@ -133,21 +134,27 @@ void describe_classes(GDALRasterBand& band, const std::vector<ClassLook>& classe
   CSLDestroy(names);
 }
 
+std::string image_words(const WriteJob& job) {
+  return job.note.empty() ? std::string("Invented landscape: no such place exists.") : job.note;
+}
+
 // One GeoTIFF being written beside its place.
 class Output {
  public:
   Output(std::size_t layer, std::filesystem::path path, const View& view, const OGRSpatialReference& system,
-         const std::string& note)
+         const WriteJob& job)
       : layer_(layer), path_(std::move(path)) {
     const LayerLook& look = looks()[layer];
     GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GTiff");
     char** options = nullptr;
-    for (const char* option : {"TILED=YES", "COMPRESS=DEFLATE", "ZLEVEL=9", "BIGTIFF=IF_SAFER"}) {
+    for (const char* option : {"TILED=YES", "COMPRESS=DEFLATE", "BIGTIFF=IF_SAFER"}) {
       options = CSLAddString(options, option);
     }
     options = CSLSetNameValue(options, "BLOCKXSIZE", std::to_string(kTile).c_str());
     options = CSLSetNameValue(options, "BLOCKYSIZE", std::to_string(kTile).c_str());
     options = CSLSetNameValue(options, "PREDICTOR", look.predictor);
+    options = CSLSetNameValue(options, "ZLEVEL", std::to_string(job.deflate_level).c_str());
+    options = CSLSetNameValue(options, "NUM_THREADS", std::to_string(job.threads).c_str());
     CPLErrorReset();
     set_.reset(driver->Create(part_path(path_).c_str(), view.cols, view.rows, 1, look.type, options));
     CSLDestroy(options);
@@ -156,7 +163,7 @@ class Output {
                                     static_cast<double>(view.north) * view.cell_m, 0,           -view.cell_m};
     set_->SetGeoTransform(corner.data());
     set_->SetSpatialRef(&system);
-    set_->SetMetadataItem("TIFFTAG_IMAGEDESCRIPTION", note.c_str());
+    set_->SetMetadataItem("TIFFTAG_IMAGEDESCRIPTION", image_words(job).c_str());
     GDALRasterBand& band = *set_->GetRasterBand(1);
     band.SetNoDataValue(look.none);
     band.SetDescription(look.words);
@@ -201,10 +208,6 @@ class Output {
   std::unique_ptr<GDALDataset> set_;
 };
 
-std::string image_words(const WriteJob& job) {
-  return job.note.empty() ? std::string("Invented landscape: no such place exists.") : job.note;
-}
-
 void write_tiles(const Land& land, const View& view, int threads,
                  std::vector<std::unique_ptr<Output>>& outputs) {
   std::vector<View> parts;
@@ -235,11 +238,12 @@ std::string mosaic(std::size_t layer, const WriteJob& job, const View& block,
   char* wkt = nullptr;
   system.exportToWkt(&wkt);
   std::string text = fmt::format(
-      "<VRTDataset rasterXSize=\"{}\" rasterYSize=\"{}\">\n  <SRS>{}</SRS>\n"
+      "<VRTDataset rasterXSize=\"{}\" rasterYSize=\"{}\">\n"
+      "  <Metadata><MDI key=\"remark\">{}</MDI></Metadata>\n  <SRS>{}</SRS>\n"
       "  <GeoTransform>{}, {}, 0, {}, 0, {}</GeoTransform>\n"
       "  <VRTRasterBand dataType=\"{}\" band=\"1\" blockXSize=\"{}\" blockYSize=\"{}\">\n"
       "    <NoDataValue>{}</NoDataValue>\n",
-      job.view.cols, job.view.rows, xml_escape(wkt),
+      job.view.cols, job.view.rows, xml_escape(image_words(job)), xml_escape(wkt),
       shortest(static_cast<double>(job.view.west) * job.view.cell_m), shortest(job.view.cell_m),
       shortest(static_cast<double>(job.view.north) * job.view.cell_m), shortest(-job.view.cell_m),
       GDALGetDataTypeName(look.type), kTile, kTile, shortest(look.none));
@@ -285,7 +289,7 @@ void write_layers(const Land& land, const WriteJob& job) {
   std::vector<std::unique_ptr<Output>> outputs;
   for (const std::size_t layer : wanted) {
     const std::string file = looks()[layer].name + (job.repeat_block > 0 ? "-block.tif" : ".tif");
-    outputs.push_back(std::make_unique<Output>(layer, job.folder / file, view, system, image_words(job)));
+    outputs.push_back(std::make_unique<Output>(layer, job.folder / file, view, system, job));
   }
   write_tiles(land, view, job.threads, outputs);
   for (auto& output : outputs) output->finish();

@@ -16,6 +16,7 @@ struct WriteJob {
   std::vector<std::string> layers;  ///< of layer_names()
   std::string note;                 ///< goes into the files' metadata
   int threads = 1;
+  int deflate_level = 6;  ///< 1 quick … 9 small
   /// Not 0: write one block of this many cells a side, and a VRT that repeats it over the view.
   int repeat_block = 0;
 };
