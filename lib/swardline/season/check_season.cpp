@@ -189,14 +189,17 @@ void check_score_of(const Season& season, Flags& flags) {
   for (const Sheet& sheet : season.sheets) {
     if (sheet.scored && !sheet.code.empty()) scored.push_back(sheet.code);
   }
-  if (scored.empty() && !season.sheets.empty()) {
+  // A sheet that lacks its code, or says scored = false beside its factors, has its own flag.
+  const bool rules = std::any_of(season.sheets.begin(), season.sheets.end(),
+                                 [](const Sheet& sheet) { return sheet.scored || !sheet.factors.empty(); });
+  if (!rules && !season.sheets.empty()) {
     flags.add(Severity::stop, "nothing to score", strata.place,
               "[strata] by names score, but no species is scored.",
               "Take \"score\" out of by, or give a sheet its factors.");
     return;
   }
   const std::string& of = strata.score_of;
-  if (of == "best" || of == "mean" || season.sheets.empty() ||
+  if (of == "best" || of == "mean" || scored.empty() ||
       std::find(scored.begin(), scored.end(), of) != scored.end()) {
     return;
   }

@@ -23,6 +23,7 @@ class PlanReader {
  public:
   PlanReader(const TomlFile& file, const fs::path& plan_file) : file_(file) {
     plan_.file = plan_file;
+    plan_.crs_place = plan_.sites.place = plan_.strata.place = plan_.sample.place = {file.file, 0, {}};
     plan_.folder = plan_file.parent_path().empty() ? fs::path(".") : plan_file.parent_path();
   }
 

@@ -176,10 +176,10 @@ void read_sample(const TomlTable& at, Plan& plan) {
   SampleSpec& sample = plan.sample;
   sample.place = at.place();
   (void)at.choice("unit", {"plot"});
-  if (const auto shape = at.choice("shape", {"circle", "square", "belt"})) {
-    sample.shape = static_cast<UnitShape>(*shape);
-    read_size(at, plan);
-  }
+  const auto shape = at.choice("shape", {"circle", "square", "belt"});
+  if (shape) sample.shape = static_cast<UnitShape>(*shape);
+  // What size_m must hold follows from the shape; of an unknown one nothing can be said.
+  if (shape || !at.has("shape")) read_size(at, plan);
   if (const auto total = at.whole("total", 1, 10000000)) sample.total = static_cast<int>(*total);
   if (const auto each = at.whole("each", 1, 1000000)) sample.each = static_cast<int>(*each);
   if (at.has("total") == at.has("each")) {

@@ -90,7 +90,7 @@ class SheetReader {
     }
     if (days.size() != window->size()) return;
     if (days.size() != 2) {
-      at_.stop(place, "window", fmt::format("window has {} days, it needs a first and a last.", days.size()),
+      at_.stop(place, "window", "window must name two days, the first and the last.",
                "Write window = [\"05-20\", \"06-25\"].");
       return;
     }

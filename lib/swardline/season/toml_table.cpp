@@ -18,7 +18,7 @@ const char* type_word(const toml::node& node) {
     case toml::node_type::integer:
       return "a whole number";
     case toml::node_type::floating_point:
-      return "a number";
+      return "a decimal number";
     case toml::node_type::boolean:
       return "true or false";
     case toml::node_type::array:
@@ -38,12 +38,22 @@ std::optional<double> as_number(const toml::node& node) {
   return std::nullopt;
 }
 
-/// "[sites] " and "access" -> "[sites.access] ".
+/// "[sites] " and "access" -> "[sites.access]".
+std::string bracket(const std::string& about, std::string_view key) {
+  const bool bracketed = about.starts_with('[') && !about.starts_with("[[") && about.ends_with("] ");
+  return bracketed ? fmt::format("{}.{}]", about.substr(0, about.size() - 2), key) : fmt::format("[{}]", key);
+}
+
+/// What messages about the table `key` begin with.
 std::string about_table(const std::string& about, std::string_view key) {
-  if (about.empty()) return fmt::format("[{}] ", key);
-  const bool bracketed = about.front() == '[' && !about.starts_with("[[") && about.ends_with("] ");
-  return bracketed ? fmt::format("{}.{}] ", about.substr(0, about.size() - 2), key)
-                   : fmt::format("{}{} ", about, key);
+  const bool within = about.empty() || (about.front() == '[' && !about.starts_with("[["));
+  return within ? bracket(about, key) + ' ' : fmt::format("{}{} ", about, key);
+}
+
+/// Limits are read by people: 100000, not 1e+05.
+std::string plain(double value) {
+  return value == std::round(value) && std::abs(value) < 1e15 ? fmt::format("{:.0f}", value)
+                                                              : shortest(value);
 }
 
 bool blank(const std::string& text) {
@@ -60,10 +70,11 @@ bool Range::holds(double value) const {
 
 std::string Range::words(bool whole) const {
   std::string out = whole ? "a whole number" : "a number";
-  if (std::isfinite(low)) out += (above_low ? " above " : " from ") + shortest(low);
+  if (std::isfinite(low)) out += (above_low ? " above " : " from ") + plain(low);
   if (std::isfinite(high)) {
-    const char* joint = above_low ? " and " : " ";
-    out += joint + std::string(below_high ? "below " : (above_low ? "at most " : "to ")) + shortest(high);
+    out += above_low ? " and " : " ";
+    out += below_high ? "to below " : (above_low ? "at most " : "to ");
+    out += plain(high);
   } else if (std::isfinite(low) && !above_low) {
     out += " up";
   }
@@ -144,7 +155,8 @@ bool TomlTable::require(std::string_view key) const {
   if (has(key)) return true;
   const std::string_view shown = example(key);
   stop(place(), "missing key", fmt::format("{} is missing.", key),
-       shown.empty() ? std::string{} : fmt::format("Write it like {} = {}.", key, shown));
+       shown.empty() ? fmt::format("Begin it with {}.", bracket(about_, key))
+                     : fmt::format("Write it like {} = {}.", key, shown));
   return false;
 }
 
@@ -284,7 +296,8 @@ std::optional<TomlTable> TomlTable::table(std::string_view key) const {
   const toml::table* table = node->as_table();
   const std::string path = under(path_, key);
   if (!table) {
-    wrong_type(std::string(key), *node, "a table", {});
+    stop(place_of(*node), "wrong type", fmt::format("{} must be a table, not {}.", key, type_word(*node)),
+         fmt::format("Begin it with {}.", bracket(about_, key)));
     return std::nullopt;
   }
   const int line = line_of(table->source());
