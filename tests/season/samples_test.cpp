@@ -112,3 +112,13 @@ TEST_CASE("the demo's rules hold the agreed numbers") {
   }
   CHECK(sheet_of(season, "PARK").sensitivity == "medium");
 }
+
+TEST_CASE("the demo's plans and sheets fit each other") {
+  for (const char* name : {"plan.toml", "plan-as-received.toml"}) {
+    Reading reading;
+    reading.season = read_season(folder_of_sheets.parent_path() / name, reading.flags);
+    CHECK_MESSAGE(!reading.flags.stopped(), reading.all());
+    CHECK(reading.season.sheets.size() == 12);
+    CHECK(reading.season.plan.layers.size() == 6);
+  }
+}

@@ -47,7 +47,7 @@ struct Mask {
   std::string layer;
   std::optional<double> keep_below;  ///< strict: value < keep_below stays
   std::optional<double> keep_above;  ///< strict
-  std::string reason;                ///< "above 260 m" made up when the sheet gives none
+  std::string reason;                ///< "elevation at or above 260 m" where the sheet gives none
   Place place;
 };
 
