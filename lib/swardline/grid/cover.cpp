@@ -1,0 +1,203 @@
+#include "swardline/grid/cover.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/base/error.hpp"
+
+namespace swardline {
+namespace {
+
+constexpr double mm2_per_m2 = 1e6;
+
+/// True when the piece is the whole box: one ring along the box's sides that leaves nothing out.
+bool fills(const Geometry& piece, const Box& box) {
+  constexpr std::size_t many = 4096;  // points along the sides of one box: rather count cells than compare
+  if (piece.vertices() > many) return false;
+  const double whole = (box.x1 - box.x0) * (box.y1 - box.y0);
+  const double half_mm2 = 0.5 / mm2_per_m2;
+  if (std::abs(piece.area() - whole) > std::max(half_mm2, whole * 1e-14)) return false;
+  const Rings rings = rings_of(piece);
+  if (rings.rings.size() != 1) return false;
+  return std::all_of(rings.rings[0].begin(), rings.rings[0].end(), [&](Point p) {
+    return p.x == box.x0 || p.x == box.x1 || p.y == box.y0 || p.y == box.y1;
+  });
+}
+
+/// A rectangle of blocks.
+struct Blocks {
+  std::int64_t bx = 0, by = 0, across = 0, down = 0;
+};
+
+class Cutter {
+ public:
+  Cutter(const Grid& grid, std::vector<BlockPiece>& pieces) : grid_(grid), pieces_(pieces) {}
+
+  void cut(const Geometry& parent, const Blocks& blocks) {
+    const Box box = box_of(blocks);
+    Geometry piece = clipped(parent, box);
+    if (piece.empty() || piece.area() <= 0) return;
+    if (fills(piece, box)) {
+      for (std::int64_t x = 0; x < blocks.across; ++x) {
+        for (std::int64_t y = 0; y < blocks.down; ++y)
+          pieces_.push_back({{blocks.bx + x, blocks.by + y}, true, {}});
+      }
+    } else if (blocks.across == 1 && blocks.down == 1) {
+      pieces_.push_back({{blocks.bx, blocks.by}, false, std::move(piece)});
+    } else {
+      halve(piece, blocks);
+    }
+  }
+
+ private:
+  void halve(const Geometry& piece, const Blocks& blocks) {
+    Blocks first = blocks;
+    Blocks second = blocks;
+    if (blocks.across >= blocks.down) {
+      first.across = blocks.across / 2;
+      second.bx += first.across;
+      second.across -= first.across;
+    } else {
+      first.down = blocks.down / 2;
+      second.by += first.down;
+      second.down -= first.down;
+    }
+    cut(piece, first);
+    cut(piece, second);
+  }
+
+  [[nodiscard]] Box box_of(const Blocks& blocks) const {
+    const Block last{blocks.bx + blocks.across - 1, blocks.by + blocks.down - 1};
+    return grid_.box(unite(Block{blocks.bx, blocks.by}.window(), last.window()));
+  }
+
+  const Grid& grid_;
+  std::vector<BlockPiece>& pieces_;
+};
+
+/// Signed areas of one block's cells from the polygon's edges, as rasterisers of letter shapes
+/// do it: an edge that falls by dv rows within a cell covers dv of every cell to its right, and
+/// within its own cell the part of dv to the right of its middle. Units are cells, v downwards.
+class CellSums {
+ public:
+  CellSums() : right_(count), own_(count) {}
+
+  void clear() {
+    std::fill(right_.begin(), right_.end(), 0.0);
+    std::fill(own_.begin(), own_.end(), 0.0);
+  }
+
+  void add_edge(double u0, double v0, double u1, double v1) {
+    constexpr double most = block_cells;
+    u0 = std::clamp(u0, 0.0, most);
+    u1 = std::clamp(u1, 0.0, most);
+    v0 = std::clamp(v0, 0.0, most);
+    v1 = std::clamp(v1, 0.0, most);
+    if (v0 == v1) return;
+    const double slope = (u1 - u0) / (v1 - v0);
+    const double least_u = std::min(u0, u1);
+    const double most_u = std::max(u0, u1);
+    double u = u0;
+    double v = v0;
+    while (v != v1) {
+      const bool falls = v1 > v;
+      const double row = falls ? std::floor(v) : std::ceil(v) - 1;
+      const double v_next = falls ? std::min(row + 1, v1) : std::max(row, v1);
+      const double u_next = v_next == v1 ? u1 : std::clamp(u0 + (v_next - v0) * slope, least_u, most_u);
+      add_in_row(static_cast<std::size_t>(row), u, u_next, v_next - v);
+      u = u_next;
+      v = v_next;
+    }
+  }
+
+  /// Adds each cell's share, times `whole`, rounded.
+  void add_to(std::span<std::int64_t> mm2, double whole) const {
+    for (std::size_t row = 0; row < side; ++row) {
+      double from_left = 0;
+      for (std::size_t i = row * side; i < (row + 1) * side; ++i) {
+        const double share = from_left + own_[i];
+        if (share > 0) mm2[i] += std::llround(std::min(share, 1.0) * whole);
+        from_left += right_[i];
+      }
+    }
+  }
+
+ private:
+  static constexpr std::size_t side = block_cells;
+  static constexpr std::size_t count = side * side;
+
+  void add_in_row(std::size_t row, double u, double u_next, double dv) {
+    const double left = std::min(u, u_next);
+    const double right = std::max(u, u_next);
+    double at = left;
+    double rest = dv;
+    auto col = static_cast<std::size_t>(left);
+    while (right > double(col + 1)) {
+      const double edge = double(col + 1);
+      const double here = dv * ((edge - at) / (right - left));
+      add(row, col, here, (at + edge) / 2);
+      rest -= here;
+      at = edge;
+      ++col;
+    }
+    add(row, col, rest, (at + right) / 2);
+  }
+
+  void add(std::size_t row, std::size_t col, double dv, double middle) {
+    if (col >= side) return;  // on the block's right side: nothing of the block lies beyond
+    const std::size_t i = row * side + col;
+    right_[i] += dv;
+    own_[i] += dv * (double(col + 1) - middle);
+  }
+
+  std::vector<double> right_;
+  std::vector<double> own_;
+};
+
+}  // namespace
+
+std::vector<BlockPiece> cut_into_blocks(const Geometry& polygons, const Grid& grid) {
+  std::vector<BlockPiece> pieces;
+  if (polygons.empty()) return pieces;
+  const Window cells = grid.covering(polygons.box());
+  Blocks blocks{floor_div(cells.col, block_cells), floor_div(cells.row, block_cells), 0, 0};
+  blocks.across = floor_div(cells.col + cells.cols - 1, block_cells) - blocks.bx + 1;
+  blocks.down = floor_div(cells.row + cells.rows - 1, block_cells) - blocks.by + 1;
+  Cutter(grid, pieces).cut(polygons, blocks);
+  std::sort(pieces.begin(), pieces.end(),
+            [](const BlockPiece& a, const BlockPiece& b) { return a.block < b.block; });
+  return pieces;
+}
+
+void add_cover(const BlockPiece& piece, const Grid& grid, std::span<std::int64_t> mm2) {
+  if (mm2.size() != std::size_t{block_cells} * block_cells) throw Defect("cover needs room for one block");
+  const double whole = grid.cell_m * grid.cell_m * mm2_per_m2;
+  if (piece.full) {
+    const std::int64_t cell = std::llround(whole);
+    for (std::int64_t& each : mm2) each += cell;
+    return;
+  }
+  thread_local CellSums sums;  // 1 MB: not for every block again
+  sums.clear();
+  const Box box = grid.box(piece.block.window());
+  for (const std::vector<Point>& ring : rings_of(piece.piece).rings) {
+    for (std::size_t i = 1; i < ring.size(); ++i) {
+      const Point& a = ring[i - 1];
+      const Point& b = ring[i];
+      sums.add_edge((a.x - box.x0) / grid.cell_m, (box.y1 - a.y) / grid.cell_m, (b.x - box.x0) / grid.cell_m,
+                    (box.y1 - b.y) / grid.cell_m);
+    }
+  }
+  sums.add_to(mm2, whole);
+}
+
+Geometry ground_of_cell(const BlockPiece& piece, const Grid& grid, std::int64_t col, std::int64_t row) {
+  const Window window = piece.block.window();
+  if (col < window.col || col >= window.col + window.cols || row < window.row ||
+      row >= window.row + window.rows)
+    return {};
+  const Box cell = grid.cell_box(col, row);
+  return piece.full ? box_polygon(cell) : clipped(piece.piece, cell);
+}
+
+}  // namespace swardline
