@@ -28,7 +28,8 @@ struct BlockPiece {
 void add_cover(const BlockPiece& piece, const Grid& grid, std::span<std::int64_t> mm2);
 
 /// The polygon within one cell.
-[[nodiscard]] Geometry ground_of_cell(const BlockPiece& piece, const Grid& grid, std::int64_t col, std::int64_t row);
+[[nodiscard]] Geometry ground_of_cell(const BlockPiece& piece, const Grid& grid, std::int64_t col,
+                                      std::int64_t row);
 
 /// An area with the code it goes by, for tables by site.
 struct NamedArea {

@@ -38,7 +38,8 @@ struct Block {
   return q * b > a ? q - 1 : q;
 }
 
-/// Column i spans x in [origin_x + i·cell, +cell); row j spans y in (origin_y - (j+1)·cell, origin_y - j·cell].
+/// Column i spans x in [origin_x + i·cell, +cell); row j spans y in (origin_y - (j+1)·cell, origin_y -
+/// j·cell].
 struct Grid {
   double origin_x = 0;  ///< in [0, cell_m)
   double origin_y = 0;  ///< in [0, cell_m)

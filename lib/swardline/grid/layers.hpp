@@ -24,15 +24,15 @@ struct LayerInfo {
   std::string name;
   LayerKind kind = LayerKind::measure;
   std::string unit;
-  bool bytes = false;      ///< read as raw bytes (Byte source, or warped to Byte), else as float
-  bool derived = false;    ///< slope, aspect or heat, from elevation
-  bool warped = false;     ///< brought to the grid by GDAL's warper
-  std::string how;         ///< in words: "on the grid" / "warped from EPSG:4326, 23 m cells, bilinear; <route>"
+  bool bytes = false;    ///< read as raw bytes (Byte source, or warped to Byte), else as float
+  bool derived = false;  ///< slope, aspect or heat, from elevation
+  bool warped = false;   ///< brought to the grid by GDAL's warper
+  std::string how;       ///< in words: "on the grid" / "warped from EPSG:4326, 23 m cells, bilinear; <route>"
   double own_scale = 1, own_offset = 0;  ///< the file's
   double scale = 1;                      ///< the plan's
   std::array<bool, 256> byte_none{};     ///< for byte layers: raw value is no data
   std::map<long long, std::string> classes;
-  Window extent;           ///< cells the layer can say something about
+  Window extent;  ///< cells the layer can say something about
   Place place;
   /// A raw value as the sheets speak of it; NaN stays NaN.
   [[nodiscard]] double value(double raw) const { return (raw * own_scale + own_offset) * scale; }

@@ -32,8 +32,8 @@ double heat_load(double latitude_deg, double slope_deg, double aspect_deg) {
   const double latitude = latitude_deg * radian;
   const double slope = slope_deg * radian;
   const double folded = std::abs(180 - std::abs(aspect_deg - 225)) * radian;
-  return 0.339 + 0.808 * std::cos(latitude) * std::cos(slope) -
-         0.196 * std::sin(latitude) * std::sin(slope) - 0.482 * std::cos(folded) * std::sin(slope);
+  return 0.339 + 0.808 * std::cos(latitude) * std::cos(slope) - 0.196 * std::sin(latitude) * std::sin(slope) -
+         0.482 * std::cos(folded) * std::sin(slope);
 }
 
 }  // namespace swardline
