@@ -65,15 +65,16 @@ struct SourceReader::Inside {
   void read_source(int col, int row, int cols, int rows, std::vector<float>& out) {
     out.resize(std::size_t(cols) * std::size_t(rows));
     CPLErrorReset();
-    if (band->RasterIO(GF_Read, col, row, cols, rows, out.data(), cols, rows, GDT_Float32, 0, 0, nullptr) != CE_None)
+    if (band->RasterIO(GF_Read, col, row, cols, rows, out.data(), cols, rows, GDT_Float32, 0, 0, nullptr) !=
+        CE_None)
       fail();
     const float nodata = float(source.nodata);
     for (float& value : out)
       if (!std::isfinite(value) || (source.has_nodata && value == nodata)) value = none;
     if (!masked) return;
     mask.resize(out.size());
-    if (band->GetMaskBand()->RasterIO(GF_Read, col, row, cols, rows, mask.data(), cols, rows, GDT_Byte, 0, 0, nullptr) !=
-        CE_None)
+    if (band->GetMaskBand()->RasterIO(GF_Read, col, row, cols, rows, mask.data(), cols, rows, GDT_Byte, 0, 0,
+                                      nullptr) != CE_None)
       fail();
     for (std::size_t i = 0; i < out.size(); ++i)
       if (mask[i] == 0) out[i] = none;
@@ -102,8 +103,8 @@ struct SourceReader::Inside {
       double dx = std::abs(source.gt[1]);
       double dy = std::abs(source.gt[5]);
       if (source.degrees) {
-        constexpr double a = 6378137.0;                  // WGS84
-        constexpr double e2 = 0.0066943799901413165;     // WGS84
+        constexpr double a = 6378137.0;               // WGS84
+        constexpr double e2 = 0.0066943799901413165;  // WGS84
         constexpr double radian = 3.14159265358979323846 / 180;
         const double w = std::sqrt(1 - e2 * std::sin(y * radian) * std::sin(y * radian));
         dx *= radian * a / w * std::cos(y * radian);
@@ -114,7 +115,8 @@ struct SourceReader::Inside {
         double window[9];
         bool whole = true;
         for (int i = 0; i < 9; ++i) {
-          const float raw = z[std::size_t(r - r0 + i / 3 - 1) * std::size_t(width) + std::size_t(c - c0 + i % 3 - 1)];
+          const float raw =
+              z[std::size_t(r - r0 + i / 3 - 1) * std::size_t(width) + std::size_t(c - c0 + i % 3 - 1)];
           whole = whole && !std::isnan(raw);
           window[i] = double(raw) * source.to_metres_a + source.to_metres_b;
         }
@@ -142,7 +144,8 @@ struct SourceReader::Inside {
   // The rectangle of source cells a block of the grid needs; false where they do not meet.
   bool source_window(const Box& box, int& col, int& row, int& cols, int& rows) const {
     double inverse[6];
-    if (GDALInvGeoTransform(const_cast<double*>(source.gt), inverse) == 0) throw Defect("a geotransform has no inverse");
+    if (GDALInvGeoTransform(const_cast<double*>(source.gt), inverse) == 0)
+      throw Defect("a geotransform has no inverse");
     OGRSpatialReference from, to;
     from.SetFromUserInput(layers.plan_wkt.c_str());
     to.SetFromUserInput(source.wkt.c_str());
@@ -151,7 +154,8 @@ struct SourceReader::Inside {
     constexpr int steps = 16;
     for (int i = 0; i <= steps; ++i)
       for (int k = 0; k <= steps; ++k) {
-        const Point p = route.forward(Point{box.x0 + (box.x1 - box.x0) * i / steps, box.y0 + (box.y1 - box.y0) * k / steps});
+        const Point p = route.forward(
+            Point{box.x0 + (box.x1 - box.x0) * i / steps, box.y0 + (box.y1 - box.y0) * k / steps});
         const double c = inverse[0] + inverse[1] * p.x + inverse[2] * p.y;
         const double r = inverse[3] + inverse[4] * p.x + inverse[5] * p.y;
         low_col = std::min(low_col, c);
@@ -183,7 +187,8 @@ struct SourceReader::Inside {
     gt[0] += col * source.gt[1] + row * source.gt[2];
     gt[3] += col * source.gt[4] + row * source.gt[5];
     const DatasetPtr from = memory_raster(cols, rows, GDT_Float32, gt, source.wkt);
-    if (from->GetRasterBand(1)->RasterIO(GF_Write, 0, 0, cols, rows, values.data(), cols, rows, GDT_Float32, 0, 0, nullptr) != CE_None)
+    if (from->GetRasterBand(1)->RasterIO(GF_Write, 0, 0, cols, rows, values.data(), cols, rows, GDT_Float32,
+                                         0, 0, nullptr) != CE_None)
       fail();
     const double to_gt[6] = {box.x0, layers.grid.cell_m, 0, box.y1, 0, -layers.grid.cell_m};
     const DatasetPtr to = memory_raster(block_cells, block_cells, GDT_Float32, to_gt, layers.plan_wkt);
@@ -201,7 +206,7 @@ struct SourceReader::Inside {
     GDALWarpInitSrcNoDataReal(options, double(hole));
     GDALWarpInitDstNoDataReal(options, double(hole));
     options->papszWarpOptions = CSLSetNameValue(options->papszWarpOptions, "INIT_DEST", "NO_DATA");
-    options->eResampleAlg = source.resampling == "near"       ? GRA_NearestNeighbour
+    options->eResampleAlg = source.resampling == "near"      ? GRA_NearestNeighbour
                             : source.resampling == "average" ? GRA_Average
                                                              : GRA_Bilinear;
     options->pfnTransformer = GDALGenImgProjTransform;  // exact: no approximation between cells
@@ -211,8 +216,9 @@ struct SourceReader::Inside {
                       operation.ChunkAndWarpImage(0, 0, block_cells, block_cells) == CE_None;
     GDALDestroyGenImgProjTransformer(transformer);
     GDALDestroyWarpOptions(options);
-    if (!done || to->GetRasterBand(1)->RasterIO(GF_Read, 0, 0, block_cells, block_cells, out.data(), block_cells,
-                                                block_cells, GDT_Float32, 0, 0, nullptr) != CE_None)
+    if (!done ||
+        to->GetRasterBand(1)->RasterIO(GF_Read, 0, 0, block_cells, block_cells, out.data(), block_cells,
+                                       block_cells, GDT_Float32, 0, 0, nullptr) != CE_None)
       fail();
     for (float& v : out)
       if (v == hole) v = none;
@@ -235,7 +241,8 @@ struct SourceReader::Inside {
       const Window inside = intersect(window, info.extent);
       if (inside.empty()) return;
       std::vector<float> values;
-      read_or_derive(int(inside.col - source.col0), int(inside.row - source.row0), inside.cols, inside.rows, values);
+      read_or_derive(int(inside.col - source.col0), int(inside.row - source.row0), inside.cols, inside.rows,
+                     values);
       for (int r = 0; r < inside.rows; ++r)
         std::copy_n(values.begin() + std::ptrdiff_t(r) * inside.cols, inside.cols,
                     out.begin() + std::ptrdiff_t(inside.row - window.row + r) * window.cols +
@@ -266,8 +273,9 @@ struct SourceReader::Inside {
     std::uint8_t* begin = out.data() + std::size_t(inside.row - window.row) * std::size_t(window.cols) +
                           std::size_t(inside.col - window.col);
     CPLErrorReset();
-    if (band->RasterIO(GF_Read, int(inside.col - source.col0), int(inside.row - source.row0), inside.cols, inside.rows,
-                       begin, inside.cols, inside.rows, GDT_Byte, 1, window.cols, nullptr) != CE_None)
+    if (band->RasterIO(GF_Read, int(inside.col - source.col0), int(inside.row - source.row0), inside.cols,
+                       inside.rows, begin, inside.cols, inside.rows, GDT_Byte, 1, window.cols,
+                       nullptr) != CE_None)
       fail();
   }
 };
@@ -288,11 +296,13 @@ struct LayerReader::Inside {
   std::vector<std::unique_ptr<SourceReader>> readers;
 };
 
-LayerReader::LayerReader(const Layers& layers, std::vector<std::size_t> which) : inside_(std::make_unique<Inside>()) {
+LayerReader::LayerReader(const Layers& layers, std::vector<std::size_t> which)
+    : inside_(std::make_unique<Inside>()) {
   inside_->layers = layers;
   if (which.empty())
     for (std::size_t i = 0; i < layers.infos().size(); ++i) which.push_back(i);
-  for (const std::size_t i : which) inside_->readers.push_back(std::make_unique<SourceReader>(layers.inside(), i));
+  for (const std::size_t i : which)
+    inside_->readers.push_back(std::make_unique<SourceReader>(layers.inside(), i));
 }
 LayerReader::~LayerReader() = default;
 LayerReader::LayerReader(LayerReader&&) noexcept = default;
