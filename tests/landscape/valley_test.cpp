@@ -244,6 +244,25 @@ TEST_CASE("the trouble is planted where it should be") {
   }
 }
 
+TEST_CASE("ten known patches and ten known absences lie in their sites, clear of what is cut out") {
+  auto sites = shapes(demo() / "sites-mended.gpkg");
+  const auto ponds = shapes(demo() / "ponds.gpkg", "site");
+  const auto keep_out = shapes(demo() / "no-entry.gpkg", "site");
+  const auto set = open(demo() / "known-patches.gpkg", GDAL_OF_VECTOR);
+  std::map<std::string, int> answers;
+  for (const auto& feature : *set->GetLayer(0)) {
+    const std::string site = feature->GetFieldAsString("site");
+    CAPTURE(site);
+    ++answers[feature->GetFieldAsString("here")];
+    const OGRGeometry& spot = *feature->GetGeometryRef();
+    if (sites.count(site) != 0) CHECK(sites.at(site)->Contains(&spot));
+    for (const auto* closed : {&ponds, &keep_out}) {
+      for (const auto& [where, shape] : *closed) CHECK(shape->Distance(&spot) > 3);
+    }
+  }
+  CHECK(answers == std::map<std::string, int>{{"no", 10}, {"yes", 10}});
+}
+
 TEST_CASE("every site holds its habitat") {
   const auto share = [](const char* code, std::vector<std::uint8_t> covers) {
     const Land land = valley_land();

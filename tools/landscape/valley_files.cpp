@@ -119,34 +119,35 @@ std::size_t bridge_at(const Land& land) {
   return at;
 }
 
-void write_cut_outs(const std::filesystem::path& folder, const Land& land) {
-  const std::vector<std::string> fields = {"site", "what", "remark"};
+struct CutOuts {
+  std::vector<Drawn> ponds, no_entry, bridges;
+};
+
+CutOuts cut_outs(const Land& land) {
   const Spot candlerock = middle_of("CND"), arnley = middle_of("ANL"), tanyard = middle_of("TNY");
-  write_geopackage(folder / "ponds.gpkg", kValleyCrs,
-                   {{"ponds",
-                     Shape::area,
-                     fields,
-                     {cut_out(pond({candlerock.x - 28, candlerock.y - 12}, 4000), "CND",
-                              "pond dug after the land cover was mapped"),
-                      cut_out(pond({tanyard.x + 95, tanyard.y - 40}, 900), "TNY", "stock pond")}}});
-  write_geopackage(
-      folder / "no-entry.gpkg", kValleyCrs,
-      {{"no_entry",
-        Shape::area,
-        fields,
-        {cut_out(strip({candlerock.x + 10, candlerock.y + 50}, {candlerock.x + 72, candlerock.y - 28.4}, 20),
-                 "CND", "cliff"),
-         cut_out(strip({arnley.x - 260, arnley.y + 120}, {arnley.x + 260, arnley.y + 45}, 12), "ANL",
-                 "power line strip"),
-         cut_out(strip({tanyard.x - 120, tanyard.y + 90}, {tanyard.x - 98, tanyard.y + 92}, 13), "TNY",
-                 "barn and yard")}}});
   const auto& road = pell_road();
   const std::size_t bridge = bridge_at(land);
-  write_geopackage(folder / "bridges.gpkg", kValleyCrs,
-                   {{"bridges",
-                     Shape::area,
-                     fields,
-                     {cut_out(strip(road[bridge - 1], road[bridge + 1], 24), "PEL", "bridge")}}});
+  return {
+      {cut_out(pond({candlerock.x - 28, candlerock.y - 12}, 4000), "CND",
+               "pond dug after the land cover was mapped"),
+       cut_out(pond({tanyard.x + 95, tanyard.y - 40}, 900), "TNY", "stock pond")},
+      {cut_out(strip({candlerock.x + 10, candlerock.y + 50}, {candlerock.x + 72, candlerock.y - 28.4}, 20),
+               "CND", "cliff"),
+       cut_out(strip({arnley.x - 260, arnley.y + 120}, {arnley.x + 260, arnley.y + 45}, 12), "ANL",
+               "power line strip"),
+       cut_out(strip({tanyard.x - 120, tanyard.y + 90}, {tanyard.x - 98, tanyard.y + 92}, 13), "TNY",
+               "barn and yard")},
+      {cut_out(strip(road[bridge - 1], road[bridge + 1], 24), "PEL", "bridge")}};
+}
+
+void write_cut_outs(const std::filesystem::path& folder, const CutOuts& cut) {
+  const std::vector<std::string> fields = {"site", "what", "remark"};
+  const auto write = [&](const char* file, const char* layer, const std::vector<Drawn>& features) {
+    write_geopackage(folder / file, kValleyCrs, {{layer, Shape::area, fields, features}});
+  };
+  write("ponds.gpkg", "ponds", cut.ponds);
+  write("no-entry.gpkg", "no_entry", cut.no_entry);
+  write("bridges.gpkg", "bridges", cut.bridges);
 }
 
 Drawn access_point(Spot spot, const std::string& site, const char* what) {
@@ -185,7 +186,8 @@ void write_access(const std::filesystem::path& folder, const Land& land) {
   write_geopackage(folder / "access.gpkg", kValleyCrs, {parking, crossings, barriers});
 }
 
-// Where a species is known to be, or not: the cell nearest a site's middle with this cover and moisture.
+// Where a species is known to be, or not: the cell nearest a site's middle with this cover and moisture,
+// clear of what is cut out.
 struct Known {
   const char* species;
   const char* site;
@@ -194,7 +196,7 @@ struct Known {
   const char* here;
 };
 
-Spot fitting_cell(const Land& land, const Known& known) {
+Spot fitting_cell(const Land& land, const CutOuts& cut, const Known& known) {
   const auto& rings = valley_site(known.site).rings;
   const Box box = box_of(rings);
   const auto cell = [](double metres) { return static_cast<std::int64_t>(std::floor(metres / 10)); };
@@ -204,6 +206,10 @@ Spot fitting_cell(const Land& land, const Known& known) {
   land.make(view, tile);
   Stretch inside;
   inside.rings = rings;
+  Stretch closed;
+  for (const auto* list : {&cut.ponds, &cut.no_entry, &cut.bridges}) {
+    for (const Drawn& drawn : *list) closed.rings.push_back(drawn.parts[0]);
+  }
   const Spot middle = middle_of(known.site);
   Spot best;
   double least = 1e30;
@@ -213,7 +219,8 @@ Spot fitting_cell(const Land& land, const Known& known) {
       const Spot s{view.x(c), view.y(r)};
       const double away = (s.x - middle.x) * (s.x - middle.x) + (s.y - middle.y) * (s.y - middle.y);
       const bool fits = tile.cover[i] == known.cover && tile.moisture[i] >= known.wet_from &&
-                        tile.moisture[i] <= known.wet_to && edge_distance(inside, s) < -5;
+                        tile.moisture[i] <= known.wet_to && edge_distance(inside, s) < -5 &&
+                        edge_distance(closed, s) > 15;
       if (fits && away < least) {
         least = away;
         best = s;
@@ -224,7 +231,7 @@ Spot fitting_cell(const Land& land, const Known& known) {
   return best;
 }
 
-void write_known_patches(const std::filesystem::path& folder, const Land& land) {
+void write_known_patches(const std::filesystem::path& folder, const Land& land, const CutOuts& cut) {
   const std::vector<Known> all = {{"PALU", "HDR", kBottomlandWoods, 38, 48, "yes"},
                                   {"PTEN", "ANL", kWetMeadow, 34, 44, "yes"},
                                   {"PTUB", "CND", kGlade, 22, 40, "yes"},
@@ -248,7 +255,7 @@ void write_known_patches(const std::filesystem::path& folder, const Land& land) 
   DrawnLayer patches{"known_patches", Shape::point, {"species", "here", "site", "remark"}, {}};
   for (const Known& known : all) {
     patches.features.push_back(
-        {{{fitting_cell(land, known)}},
+        {{{fitting_cell(land, cut, known)}},
          {{"species", known.species}, {"here", known.here}, {"site", known.site}, {"remark", kInvented}}});
   }
   write_geopackage(folder / "known-patches.gpkg", kValleyCrs, {patches});
@@ -277,9 +284,10 @@ void write_valley_vectors(const std::filesystem::path& folder) {
   write_geopackage(received / "skep-east.gpkg", "EPSG:26915", {skep});
   write_unlabelled_shapefile(received / "quill-prairie.shp", quill);
   write_geopackage(folder / "sites-mended.gpkg", kValleyCrs, {mended});
-  write_cut_outs(folder, land);
+  const CutOuts cut = cut_outs(land);
+  write_cut_outs(folder, cut);
   write_access(folder, land);
-  write_known_patches(folder, land);
+  write_known_patches(folder, land, cut);
 }
 
 }  // namespace swardline::landscape
