@@ -19,15 +19,25 @@ std::string table_line(const SiteSpecies& row, const std::vector<double>& bands)
   return line + fmt::format(" {:>9.2f} {:>9.2f}", row.excluded_m2 * 1e-4, row.no_score_m2 * 1e-4);
 }
 
-void say_patches(const Common& common, const std::vector<PatchScore>& patches) {
+// The layer of the factor that holds a patch's score down; empty where nothing does.
+std::string held_down(const PatchScore& patch, const std::vector<Sheet>& sheets) {
+  if (!patch.cell.held_down_by) return {};
+  for (const Sheet& sheet : sheets)
+    if (sheet.code == patch.species) return sheet.factors.at(*patch.cell.held_down_by).layer;
+  return {};
+}
+
+void say_patches(const Common& common, const std::vector<PatchScore>& patches,
+                 const std::vector<Sheet>& sheets) {
   if (patches.empty()) return;
   say(common, "Known patches, by species, highest score first:");
   for (const PatchScore& patch : patches) {
     std::string line = fmt::format("  {:<5} {:>2}  {:<12} {}  ", patch.species, patch.rank, patch.patch,
                                    patch.here ? "known here    " : "known not here");
     if (patch.cell.outcome == Outcome::scored)
-      line += fmt::format("{:.2f}{}", patch.cell.score,
-                          held_down(patch).empty() ? "" : "  held down by " + held_down(patch));
+      line +=
+          fmt::format("{:.2f}{}", patch.cell.score,
+                      held_down(patch, sheets).empty() ? "" : "  held down by " + held_down(patch, sheets));
     else
       line += patch.cell.outcome == Outcome::excluded ? "excluded: " + patch.cell.reason
                                                       : "no score: " + patch.cell.reason;
@@ -77,7 +87,7 @@ Status score_opened(const Common& common, Opened& opened, const ScoreOptions& as
     rows.Add(object);
   }
   json.Add("table", rows);
-  say_patches(common, patches);
+  say_patches(common, patches, opened.season.sheets);
   CPLJSONArray known;
   for (const PatchScore& patch : patches) {
     CPLJSONObject object;
@@ -86,7 +96,7 @@ Status score_opened(const Common& common, Opened& opened, const ScoreOptions& as
     object.Add("here", patch.here);
     object.Add("rank", patch.rank);
     if (patch.cell.outcome == Outcome::scored) object.Add("score", patch.cell.score);
-    object.Add("held_down_by", held_down(patch));
+    object.Add("held_down_by", held_down(patch, opened.season.sheets));
     object.Add("reason", patch.cell.reason);
     known.Add(object);
   }
