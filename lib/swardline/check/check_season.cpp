@@ -42,11 +42,8 @@ std::vector<std::string> layers_to_check(const Season& season) {
 }
 
 void check_out(const Plan& plan, Flags& flags) {
-  std::filesystem::path folder = plan.out;
-  while (!folder.empty() && !std::filesystem::exists(folder) && folder.has_parent_path() &&
-         folder.parent_path() != folder)
-    folder = folder.parent_path();
-  if (folder.empty()) folder = ".";
+  std::filesystem::path folder = std::filesystem::absolute(plan.out);
+  while (!std::filesystem::exists(folder) && folder.has_relative_path()) folder = folder.parent_path();
   if (::access(folder.c_str(), W_OK) != 0)
     flags.add(Severity::stop, "output cannot be written", {plan.file.string(), 0, {}},
               fmt::format("the folder {} cannot be written.", folder.string()),
