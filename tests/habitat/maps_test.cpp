@@ -1,3 +1,4 @@
+#include <cpl_conv.h>
 #include <doctest/doctest.h>
 #include <gdal.h>
 #include <sys/resource.h>
@@ -19,12 +20,16 @@ using namespace habitat_test;
 namespace {
 
 struct Opened {
-  explicit Opened(const std::filesystem::path& path) : dataset(GDALOpen(path.c_str(), GA_ReadOnly)) {
+  // As other programs open it: the library itself does not look for side files.
+  explicit Opened(const std::filesystem::path& path) {
+    CPLSetThreadLocalConfigOption("GDAL_DISABLE_READDIR_ON_OPEN", "FALSE");
+    dataset = GDALOpen(path.c_str(), GA_ReadOnly);
     REQUIRE(dataset != nullptr);
     band = GDALGetRasterBand(dataset, 1);
     // GDAL 3.6 looks at the side file with the category names only once somebody asks where the raster lies.
     double transform[6];
     GDALGetGeoTransform(dataset, transform);
+    CPLSetThreadLocalConfigOption("GDAL_DISABLE_READDIR_ON_OPEN", nullptr);
   }
   ~Opened() { GDALClose(dataset); }
   Opened(const Opened&) = delete;
@@ -32,7 +37,7 @@ struct Opened {
     const char* text = GDALGetMetadataItem(dataset, key, nullptr);
     return text ? text : "";
   }
-  GDALDatasetH dataset;
+  GDALDatasetH dataset = nullptr;
   GDALRasterBandH band = nullptr;
 };
 

@@ -1,3 +1,4 @@
+#include <cpl_conv.h>
 #include <cpl_error.h>
 #include <cpl_string.h>
 #include <gdal.h>
@@ -31,6 +32,15 @@ class Options {
 
  private:
   char** list_ = nullptr;
+};
+
+/// While it lives, GDAL looks for side files (category names) in this thread, which the library's settings
+/// otherwise spare it.
+class SideFilesSeen {
+ public:
+  SideFilesSeen() { CPLSetThreadLocalConfigOption("GDAL_DISABLE_READDIR_ON_OPEN", "FALSE"); }
+  ~SideFilesSeen() { CPLSetThreadLocalConfigOption("GDAL_DISABLE_READDIR_ON_OPEN", nullptr); }
+  SideFilesSeen(const SideFilesSeen&) = delete;
 };
 
 GDALColorEntry mix(const GDALColorEntry& a, const GDALColorEntry& b, double share) {
@@ -292,6 +302,7 @@ void MapFile::to_cog() {
   const std::filesystem::path made = beside(part_, ".cog");
   {
     const GdalErrors errors;
+    const SideFilesSeen names_too;
     GDALDatasetH source = GDALOpen(part_.c_str(), GA_ReadOnly);
     GDALDriverH driver = GDALGetDriverByName("COG");
     if (source == nullptr || driver == nullptr)
