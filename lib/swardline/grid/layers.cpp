@@ -350,7 +350,6 @@ void set_up_gdal() {
   GDALAllRegister();
   GDALSetCacheMax64(GIntBig{128} << 20);
   CPLSetErrorHandler(CPLQuietErrorHandler);
-  CPLSetConfigOption("GDAL_DISABLE_READDIR_ON_OPEN", "EMPTY_DIR");
 }
 
 }  // namespace swardline
