@@ -190,3 +190,10 @@ class SeasonCase(unittest.TestCase):
 def pixels(path):
     dataset = gdal.Open(str(path))
     return dataset.ReadAsArray()
+
+
+def category_names(dataset):
+    """GDAL 3.6 looks into a TIFF's side file only once metadata have been asked for."""
+    band = dataset.GetRasterBand(1)
+    band.GetMetadata()
+    return band.GetRasterCategoryNames()

@@ -7,7 +7,7 @@ import subprocess
 import numpy
 from osgeo import gdal, ogr
 
-from season import (CELL, NORTH, PLAN, SHEET, SIDE, SITES, WEST, SeasonCase, cover_values, moisture_values, square,
+from season import (CELL, category_names, NORTH, PLAN, SHEET, SIDE, SITES, WEST, SeasonCase, cover_values, moisture_values, square,
                     write_raster, write_vectors)
 
 
@@ -118,7 +118,7 @@ class BadInput(SeasonCase):
         write_raster(self.folder / "moisture.tif", values, gdal.GDT_Float32)
         self.tool("score", "plan.toml", check=0)
         held = gdal.Open(str(self.folder / "out/held-down/PTUB.tif"))
-        names = held.GetRasterBand(1).GetCategoryNames()
+        names = category_names(held)
         got = {names[v] for v in numpy.unique(held.ReadAsArray()[60:80, 40:60])}
         self.assertEqual(len(got), 1)
         self.assertIn("no data", got.pop())

@@ -48,7 +48,7 @@ class Killed(SeasonCase):
         dice = random.Random(11)
         for moment in range(MOMENTS // 2):
             if moment % 5 == 0:  # also from nothing
-                subprocess.run(["rm", "-rf", str(self.folder / "out"), str(self.folder / "season.gpkg")], check=True)
+                subprocess.run(["rm", "-rf", str(self.folder / "out"), str(self.folder / "season.gpkg"), str(self.folder / "season.gpkg-journal")], check=True)
             process = subprocess.Popen([TOOL, verb, "plan.toml", "--quiet"], cwd=self.folder, stdout=subprocess.DEVNULL,
                                        stderr=subprocess.DEVNULL)
             # Late moments are where files are renamed and the store is committed and closed.

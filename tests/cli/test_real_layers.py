@@ -238,7 +238,8 @@ class Island(SeasonCase):
         left, cell, _, top, _, _ = gdal.Open(str(ours)).GetGeoTransform()
         to_plan = self.transform(4326, 32626)
         table = {row["site"]: row for row in json.loads(out)["table"]}
-        for feature in ogr.Open(str(self.real / "concelhos.gpkg")).GetLayer(0):
+        areas = ogr.Open(str(self.real / "concelhos.gpkg"))
+        for feature in areas.GetLayer(0):
             if feature["name"] not in ("Lagoa", "Nordeste", "Vila Franca do Campo"):
                 continue
             polygon = feature.GetGeometryRef().Clone()

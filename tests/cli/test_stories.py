@@ -72,7 +72,9 @@ class Valley(SeasonCase):
         self.assertRegex(out, r"NAD27.*accuracy")
         code, _, err = self.tool("draw", "plan.toml")
         self.assertIn(code, (0, 1), err)
-        site = ogr.Open(str(folder / "season.gpkg")).GetLayerByName("sites").GetNextFeature().GetGeometryRef().Centroid()
+        store = ogr.Open(str(folder / "season.gpkg"))
+        feature = store.GetLayerByName("sites").GetNextFeature()
+        site = feature.GetGeometryRef().Centroid()
         self.assertLess(abs(site.GetX() - sx), 10)
         self.assertLess(abs(site.GetY() - sy), 10)
 

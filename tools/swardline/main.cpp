@@ -6,6 +6,7 @@
 #include <new>
 
 #include "commands.hpp"
+#include "output.hpp"
 #include "swardline/grid/layers.hpp"
 
 namespace {
@@ -13,7 +14,7 @@ namespace {
 using namespace swardline;
 
 int fail(Status status, const std::string& message) {
-  fmt::print(stderr, "swardline: {}\n", message);
+  fmt::print(stderr, "swardline: {}\n", tool::printable(message));
   return int(status);
 }
 

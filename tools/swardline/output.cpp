@@ -1,5 +1,7 @@
 #include "output.hpp"
 
+#include <cpl_conv.h>
+#include <cpl_string.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -9,8 +11,16 @@
 
 namespace swardline::tool {
 
+std::string printable(const std::string& text) {
+  if (CPLIsUTF8(text.data(), int(text.size())) != 0) return text;
+  char* ascii = CPLForceToASCII(text.data(), int(text.size()), '?');
+  std::string clean = ascii;
+  CPLFree(ascii);
+  return clean;
+}
+
 void say(const Common& common, const std::string& line) {
-  if (!common.quiet && !common.json) fmt::print("{}\n", line);
+  if (!common.quiet && !common.json) fmt::print("{}\n", printable(line));
 }
 
 std::string in_words(const Flag& flag) {
@@ -31,7 +41,7 @@ CPLJSONObject to_json(const Flag& flag) {
 
 void show_findings(const Common& common, const Flags& flags) {
   if (common.quiet || common.json) return;
-  for (const Flag& flag : flags.all()) fmt::print(stderr, "{}\n", in_words(flag));
+  for (const Flag& flag : flags.all()) fmt::print(stderr, "{}\n", printable(in_words(flag)));
 }
 
 Progress progress_line(const Common& common) {
@@ -54,7 +64,7 @@ Progress progress_line(const Common& common) {
 }
 
 void print_json(const Common& common, const CPLJSONObject& object) {
-  if (common.json) fmt::print("{}\n", object.Format(CPLJSONObject::PrettyFormat::Pretty));
+  if (common.json) fmt::print("{}\n", printable(object.Format(CPLJSONObject::PrettyFormat::Pretty)));
 }
 
 }  // namespace swardline::tool

@@ -12,6 +12,9 @@
 
 namespace swardline::tool {
 
+/// The text in UTF-8; bytes of another code page (a damaged file quoted back) become '?'.
+[[nodiscard]] std::string printable(const std::string& text);
+
 /// A line on standard output, unless --quiet or --json.
 void say(const Common& common, const std::string& line);
 

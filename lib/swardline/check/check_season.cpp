@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cstdlib>
 
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
@@ -44,10 +45,16 @@ std::vector<std::string> layers_to_check(const Season& season) {
 void check_out(const Plan& plan, Flags& flags) {
   std::filesystem::path folder = std::filesystem::absolute(plan.out);
   while (!std::filesystem::exists(folder) && folder.has_relative_path()) folder = folder.parent_path();
-  if (::access(folder.c_str(), W_OK) != 0)
-    flags.add(Severity::stop, "output cannot be written", {plan.file.string(), 0, {}},
-              fmt::format("the folder {} cannot be written.", folder.string()),
-              "Change its permissions, or out in the plan.");
+  // Permissions do not tell all (a system folder, a full or read-only disk): a folder made and taken away
+  // does.
+  std::string probe = (folder / ".swardline-XXXXXX").string();
+  if (::mkdtemp(probe.data()) != nullptr) {
+    ::rmdir(probe.c_str());
+    return;
+  }
+  flags.add(Severity::stop, "output cannot be written", {plan.file.string(), 0, {}},
+            fmt::format("the folder {} cannot be written.", folder.string()),
+            "Change its permissions, or out in the plan.");
 }
 
 }  // namespace

@@ -179,9 +179,9 @@ std::vector<Scorer::UnknownClass> BlockReader::unknown_classes() const {
   for (std::size_t which = 0; which < unknown_.size(); ++which) {
     for (const auto& [value, cells] : unknown_[which]) {
       const std::string& layer = rule_.classes[which].layer;
-      const bool scored_too = std::any_of(all.begin(), all.end(), [&](const Scorer::UnknownClass& u) {
-        return u.layer == layer && u.value == value;
-      });
+      const bool scored_too = std::any_of(
+          all.begin(), all.end(),
+          [&layer, v = value](const Scorer::UnknownClass& u) { return u.layer == layer && u.value == v; });
       if (!scored_too) all.push_back({layer, value, cells});
     }
   }

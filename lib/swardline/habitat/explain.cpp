@@ -120,7 +120,7 @@ std::string in_words(const PlaceExplained& place, const Season& season, const st
   std::string text = heading + "\n";
   for (const auto& [code, cell] : place.species) {
     const auto sheet = std::find_if(season.sheets.begin(), season.sheets.end(),
-                                    [&](const Sheet& s) { return s.code == code; });
+                                    [&c = code](const Sheet& s) { return s.code == c; });
     if (sheet != season.sheets.end()) add_species(text += "\n", cell, *sheet, season.plan);
   }
   if (place.species.empty()) text += "\nNo species of this season is scored.\n";

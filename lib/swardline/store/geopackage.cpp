@@ -36,7 +36,13 @@ void make_empty(const fs::path& file) {
   const fs::path work =
       file.parent_path() / fmt::format(".{}.{}.new.gpkg", file.filename().string(), ::getpid());
   std::error_code ignored;
-  fs::remove(work, ignored);
+  // What a killed run left half made; the season folder's lock keeps other runs out.
+  const std::string half_made = fmt::format(".{}.", file.filename().string());
+  for (const auto& entry :
+       fs::directory_iterator(work.parent_path().empty() ? "." : work.parent_path(), ignored))
+    if (const std::string name = entry.path().filename().string();
+        name.rfind(half_made, 0) == 0 && name.find(".new.gpkg") != std::string::npos)
+      fs::remove(entry.path(), ignored);
   GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GPKG");
   if (driver == nullptr) throw Defect("GDAL here has no GeoPackage driver");
   std::unique_ptr<GDALDataset> dataset(driver->Create(work.c_str(), 0, 0, 0, GDT_Unknown, nullptr));
