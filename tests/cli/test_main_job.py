@@ -111,6 +111,17 @@ class MainJob(SeasonCase):
         self.assertEqual(self.plots(whole, "site != 'QPR'"), self.plots(fewer))
         self.assertEqual(self.plots(whole), self.plots(turned))
 
+    def test_a_redraw_says_which_numbers_changed(self):
+        plan = PLAN.replace("each = 6", "total = 60")
+        self.make(plan=plan)
+        _, out, _ = self.tool("draw", "plan.toml", check=0)
+        self.assertNotIn("CHANGED", out)
+        (self.folder / "plan.toml").write_text(plan.replace("total = 60", "total = 70").replace(
+            'source = "sites.gpkg"', 'source = "sites.gpkg"\nonly = ["QPR", "SKP"]'))
+        _, out, _ = self.tool("draw", "plan.toml", check=0)
+        self.assertRegex(out, r"CHANGED QPR\|score=[0-9-]+\|v1: \d+ plots, \d+ in the last draw")
+        self.assertRegex(out, r"GONE TNY\|")
+
     def test_the_store_deleted_and_made_again_has_the_same_tables(self):
         self.make()
         self.tool("run", "plan.toml", check=0)

@@ -100,6 +100,7 @@ TEST_CASE("a draw is read back as it was written, empty scores stay empty") {
   CHECK(plots[6].north == 4200014);
   CHECK_FALSE(plots[0].score.has_value());
   CHECK(plots[1].score == 0.5);
+  CHECK(store.read_planned() == std::map<std::string, int>{{"QPR|score=50-75|v1", 7}});
   CHECK(store.read_survey_areas().at(0).area.area() == doctest::Approx(420000));
   CHECK(store.inputs_of_last("draw") == "abc");
   CHECK_FALSE(store.inputs_of_last("score").has_value());

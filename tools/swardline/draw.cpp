@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <map>
 #include <memory>
 
 #include "commands.hpp"
@@ -19,6 +20,26 @@ void name_all(SeasonDraw& draw, const std::set<std::string>& taken) {
   for (const Plot& plot : draw.plots) requests.push_back({plot.site, plot.stratum, plot.order, plot.spare});
   const std::vector<std::string> names = name_plots(requests, taken);
   for (std::size_t i = 0; i < names.size(); ++i) draw.plots[i].name = names[i];
+}
+
+// A redraw that gives a stratum another number of plots says so: packets may be printed already.
+std::vector<std::string> changed_numbers(std::map<std::string, int> before,
+                                         const std::vector<Stratum>& strata) {
+  std::vector<std::string> lines;
+  if (before.empty()) return lines;
+  for (const Stratum& stratum : strata) {
+    const auto was = before.find(stratum.id);
+    if (was == before.end())
+      lines.push_back(
+          fmt::format("NEW {}: {} plots; the last draw had no such stratum.", stratum.id, stratum.planned));
+    else if (was->second != stratum.planned)
+      lines.push_back(fmt::format("CHANGED {}: {} plots, {} in the last draw.", stratum.id, stratum.planned,
+                                  was->second));
+    before.erase(stratum.id);
+  }
+  for (const auto& [id, planned] : before)
+    lines.push_back(fmt::format("GONE {}: {} plots in the last draw, no such stratum now.", id, planned));
+  return lines;
 }
 
 CPLJSONObject stratum_json(const Stratum& stratum) {
@@ -41,6 +62,7 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   store.check_writable();
   SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
                                 opened.access, {threads_of(common), progress_line(common)}, opened.flags);
+  const std::map<std::string, int> before = store.read_planned();
   name_all(draw, store.names_of_other_seasons(plan.name));
   (void)write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model, draw.plots,
                         plan.out / "maps");
@@ -61,6 +83,7 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
     planned += stratum.planned;
     spares += stratum.spares;
   }
+  for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
   for (const std::string& line : draw.certificate.shortfalls) say(common, "SHORT " + line);
   say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}.", planned, spares,

@@ -57,6 +57,15 @@ std::vector<Plot> Store::read_plots() const {
   return plots;
 }
 
+std::map<std::string, int> Store::read_planned() const {
+  std::map<std::string, int> planned;
+  if (!store_exists(file_)) return planned;
+  OpenStore store(file_, OpenStore::Use::read);
+  if (OGRLayer* table = store.table("strata"))
+    for (const auto& row : *table) planned[text(*row, "stratum")] = row->GetFieldAsInteger("planned");
+  return planned;
+}
+
 std::vector<NamedArea> Store::read_survey_areas() const {
   std::vector<NamedArea> areas;
   if (!store_exists(file_)) return areas;

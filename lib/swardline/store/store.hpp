@@ -3,6 +3,7 @@
 #pragma once
 
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -47,6 +48,8 @@ class Store {
 
   /// The plots of the last draw (per-species percents are not kept); empty when there was none.
   [[nodiscard]] std::vector<Plot> read_plots() const;
+  /// Planned plots by stratum of the last draw; empty when there was none.
+  [[nodiscard]] std::map<std::string, int> read_planned() const;
   /// Survey areas by site code in plan coordinates, with names.
   [[nodiscard]] std::vector<NamedArea> read_survey_areas() const;
   /// The last draw's certificate as JSON.
