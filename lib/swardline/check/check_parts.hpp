@@ -1,25 +1,66 @@
 // The passes of check_season. Private to this folder.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "swardline/base/flag.hpp"
 #include "swardline/base/progress.hpp"
+#include "swardline/check/raster_facts.hpp"
+#include "swardline/check/vector_inputs.hpp"
 #include "swardline/design/site.hpp"
 #include "swardline/grid/layers.hpp"
 #include "swardline/season/season.hpp"
 
 namespace swardline::check_parts {
 
-/// Reads every cell of the opened layers once: values that no legend names, values that do not fit
-/// the unit, zeros that look like missing data, sites the layers do not reach.
-void check_rasters(const Season& season, const Layers& layers, const Sites& sites, int threads,
-                   const Progress& progress, Flags& flags);
+/// What the rasters' own headers say, against one another and against the plan: cells that miss each other
+/// by part of a cell, units, coarse routes, layers that lie away from the rest. Returns the ground the
+/// layers that lie together cover, in plan coordinates; `routes` gets the transforms, in words.
+[[nodiscard]] std::optional<Box> check_alignment(const Plan& plan, const Crs& crs, const Layers& layers,
+                                                 std::vector<std::string>& routes, Flags& flags);
+
+/// Says so where a route's stated accuracy could move a plot off its place. `what` is the file.
+void check_route(const std::string& what, const Place& place, const std::string& route, double accuracy_m,
+                 std::vector<std::string>& routes, Flags& flags);
+
+/// Reads every cell of the opened layers once, one layer after the other so that a broken file hides
+/// nothing about the others. A layer that cannot be read has a STOP and no values.
+[[nodiscard]] std::vector<LayerFacts> read_facts(const Layers& layers, int threads, const Progress& progress,
+                                                 Flags& flags);
+
+/// Values that no legend names, that do not fit the unit, zeros that look like missing data.
+void check_values(const Plan& plan, const LayerInfo& info, const LayerFacts& facts, Flags& flags);
+
+/// One line on a layer: what it holds, how much of it is missing, how it comes to the grid.
+[[nodiscard]] std::string layer_line(const LayerInfo& info, const LayerFacts& facts);
+
+/// A slope layer against the slopes its elevation makes: percent read as degrees, feet as metres.
+void check_steepness(const Plan& plan, const Layers& layers, const std::vector<LayerFacts>& facts,
+                     Flags& flags);
+
+/// Survey area without data, site by site, in exact covered areas.
+void check_reach(const Layers& layers, const std::vector<LayerFacts>& facts, const Sites& sites,
+                 Flags& flags);
+
+/// Ground cut out as water that a class layer still shows as something plants grow on.
+void check_water(const Season& season, const Layers& layers, const std::vector<LayerFacts>& facts,
+                 const Sites& sites, Flags& flags);
 
 /// What PROJ did to each vector source, and sources that lie where they cannot: swapped axes, lost signs,
-/// another zone, another datum. `valley` is the ground the layers cover, in plan coordinates.
-void check_positions(const Plan& plan, const Crs& crs, const Sites& sites, const std::optional<Box>& valley,
+/// another zone.
+void check_positions(const Crs& crs, const VectorInputs& inputs, const std::optional<Box>& valley,
                      std::vector<std::string>& routes, Flags& flags);
+
+/// Sites and the points that belong to them, where one of the two looks like NAD27 read as another datum.
+void check_datum(const Plan& plan, const Crs& crs, const VectorInputs& inputs, const Sites& sites,
+                 Flags& flags);
+
+/// Attributes that look like a person's and are not listed as private.
+void check_attributes(const VectorInputs& inputs, Flags& flags);
+
+/// Sites that lie in another UTM zone than the plan's numbers, or across an edge.
+void check_zones(const Plan& plan, const Crs& crs, const Sites& sites, Flags& flags);
 
 }  // namespace swardline::check_parts

@@ -9,9 +9,12 @@
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
 #include "swardline/design/strata.hpp"
+#include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
 namespace {
+
+using namespace check_parts;
 
 // Runs one pass; an error that ends it becomes a finding, so that the others still run.
 template <class Pass>
@@ -22,11 +25,6 @@ void guarded(Flags& flags, const char* check, Pass pass) {
     if (error.status() == Status::defect) throw;
     flags.add(Severity::stop, check, {}, error.what());
   }
-}
-
-std::optional<Box> valley_of(const Layers& layers) {
-  if (layers.infos().empty()) return {};
-  return layers.grid().box(layers.extent());
 }
 
 // Everything the plan names and the sheets or strata need.
@@ -57,6 +55,111 @@ void check_out(const Plan& plan, Flags& flags) {
             "Change its permissions, or out in the plan.");
 }
 
+// The same finding on many features of one file is one line.
+Flags gathered(const Flags& flags) {
+  constexpr std::size_t most_named = 3;
+  std::vector<Flag> kept;
+  std::vector<std::size_t> times;
+  for (const Flag& flag : flags.all()) {
+    std::size_t i = 0;
+    while (i < kept.size() &&
+           !(kept[i].severity == flag.severity && kept[i].check == flag.check &&
+             kept[i].place.file == flag.place.file && kept[i].place.line == flag.place.line &&
+             kept[i].meaning == flag.meaning && kept[i].remedy == flag.remedy))
+      ++i;
+    if (i == kept.size()) {
+      kept.push_back(flag);
+      times.push_back(1);
+    } else if (kept[i].place.item != flag.place.item && ++times[i] <= most_named) {
+      kept[i].place.item += ", " + flag.place.item;
+    }
+  }
+  Flags result;
+  for (std::size_t i = 0; i < kept.size(); ++i) {
+    if (times[i] > most_named) kept[i].place.item += fmt::format(" and {} more", times[i] - most_named);
+    result.add(kept[i]);
+  }
+  return result;
+}
+
+// What must be settled first comes first; within a severity, in the order of the passes.
+Flags by_severity(const Flags& flags) {
+  Flags sorted;
+  for (const Severity severity : {Severity::stop, Severity::ask, Severity::note})
+    for (const Flag& flag : flags.all())
+      if (flag.severity == severity) sorted.add(flag);
+  return sorted;
+}
+
+// Every pass over one season's inputs, each guarded.
+class Passes {
+ public:
+  Passes(const Season& season, const Crs& crs, const CheckOptions& options, CheckResult& result)
+      : season_(season), plan_(season.plan), crs_(crs), options_(options), result_(result) {}
+
+  void run() {
+    guarded(result_.flags, "sources", [&] { inputs_ = read_vector_inputs(plan_, crs_, late_); });
+    guarded(result_.flags, "sites", [&] { check_sites(); });
+    guarded(result_.flags, "layers", [&] {
+      layers_ = Layers::open(plan_, crs_, layers_to_check(season_), result_.flags);
+      opened_ = !layers_.infos().empty();
+    });
+    std::optional<Box> valley;
+    if (opened_)
+      guarded(result_.flags, "alignment",
+              [&] { valley = check_alignment(plan_, crs_, layers_, result_.routes, result_.flags); });
+    guarded(result_.flags, "positions", [&] {
+      for (const Flag& flag : late_.all()) result_.flags.add(flag);
+      check_positions(crs_, inputs_, valley, result_.routes, result_.flags);
+      check_datum(plan_, crs_, inputs_, sites_, result_.flags);
+      check_zones(plan_, crs_, sites_, result_.flags);
+      check_attributes(inputs_, result_.flags);
+    });
+    if (opened_) guarded(result_.flags, "rasters", [&] { check_cells(); });
+  }
+
+ private:
+  void check_sites() {
+    sites_ = read_sites(plan_, crs_, result_.flags);
+    Flags access;
+    (void)read_access(plan_, crs_, sites_, access);
+    // With a site layer missing, access points of its sites are no finding.
+    const bool all_read = std::none_of(inputs_.sites.begin(), inputs_.sites.end(),
+                                       [](const VectorInput& input) { return input.layer.features.empty(); });
+    for (const Flag& flag : access.all())
+      if (all_read || flag.check != "access point of no site") result_.flags.add(flag);
+    for (const Site& site : sites_.sites) result_.sites.push_back(in_words(site));
+  }
+
+  void check_cells() {
+    const std::vector<LayerFacts> facts =
+        read_facts(layers_, std::max(1, options_.threads), options_.progress, result_.flags);
+    bool readable = true;
+    for (std::size_t i = 0; i < facts.size(); ++i) {
+      check_values(plan_, layers_.infos()[i], facts[i], result_.flags);
+      result_.layers.push_back(layer_line(layers_.infos()[i], facts[i]));
+      readable = readable && facts[i].readable;
+    }
+    check_steepness(plan_, layers_, facts, result_.flags);
+    check_reach(layers_, facts, sites_, result_.flags);
+    check_water(season_, layers_, facts, sites_, result_.flags);
+    if (!readable) return;
+    (void)Model::compile(season_, layers_, result_.flags);
+    (void)score_patches(season_, layers_, crs_, result_.flags);
+  }
+
+  const Season& season_;
+  const Plan& plan_;
+  const Crs& crs_;
+  const CheckOptions& options_;
+  CheckResult& result_;
+  VectorInputs inputs_;
+  Flags late_;  ///< of sources that no other pass reads; said with the positions
+  Sites sites_;
+  Layers layers_;
+  bool opened_ = false;
+};
+
 }  // namespace
 
 CheckResult check_season(const std::filesystem::path& plan_file, const CheckOptions& options) {
@@ -68,30 +171,9 @@ CheckResult check_season(const std::filesystem::path& plan_file, const CheckOpti
   check_out(plan, result.flags);
   guarded(result.flags, "coordinate system", [&] {
     const Crs crs = Crs::from_text(plan.crs, plan.crs_place);
-    Sites sites;
-    guarded(result.flags, "sites", [&] {
-      sites = read_sites(plan, crs, result.flags);
-      (void)read_access(plan, crs, sites, result.flags);
-      for (const Site& site : sites.sites) result.sites.push_back(in_words(site));
-    });
-    Layers layers;
-    bool opened = false;
-    guarded(result.flags, "layers", [&] {
-      layers = Layers::open(plan, crs, layers_to_check(season), result.flags);
-      opened = true;
-      for (const LayerInfo& info : layers.infos()) result.layers.push_back(info.name + ": " + info.how);
-    });
-    const bool readable = opened && !layers.infos().empty();
-    guarded(result.flags, "positions", [&] {
-      check_parts::check_positions(plan, crs, sites, readable ? valley_of(layers) : std::nullopt,
-                                   result.routes, result.flags);
-    });
-    if (readable)
-      guarded(result.flags, "rasters", [&] {
-        check_parts::check_rasters(season, layers, sites, std::max(1, options.threads), options.progress,
-                                   result.flags);
-      });
+    Passes(season, crs, options, result).run();
   });
+  result.flags = by_severity(gathered(result.flags));
   result.verdict = result.flags.stopped()                  ? "not usable"
                    : result.flags.count(Severity::ask) > 0 ? "usable with a warning"
                                                            : "ready";

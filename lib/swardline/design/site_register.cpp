@@ -101,6 +101,20 @@ void check_code(const Site& site, Flags& flags) {
             "Choose another.");
 }
 
+/// Digits follow the code in every plot's name, so its own look-alikes of digits are misread.
+void check_letters(const std::vector<Site>& sites, Flags& flags) {
+  std::vector<std::string> codes;
+  for (const Site& site : sites) {
+    if (upper_ascii(site.code).find_first_of("IO01") != std::string::npos) codes.push_back(site.code);
+  }
+  if (codes.empty()) return;
+  const bool one = codes.size() == 1;
+  flags.add(Severity::note, "code with I, O, 0 or 1", {},
+            fmt::format("{} {} I, O, 0 or 1: in plot names, where digits follow, I is read as 1 and O as 0.",
+                        in_words(codes), one ? "holds" : "hold"),
+            "Where the code is still free to choose, use other letters.");
+}
+
 void check_pair(const Site& a, const Site& b, Flags& flags) {
   if (as_misread(a.code) == as_misread(b.code)) {
     flags.add(Severity::ask, "codes that look alike", b.place,
@@ -172,6 +186,7 @@ Geometry mended_polygons(const Feature& feature, const std::string& what, Flags&
 
 void check_register(const std::vector<Site>& sites, Flags& flags) {
   for (const Site& site : sites) check_code(site, flags);
+  check_letters(sites, flags);
   for (std::size_t i = 0; i < sites.size(); ++i) {
     for (std::size_t j = i + 1; j < sites.size(); ++j) check_pair(sites[i], sites[j], flags);
   }

@@ -1,0 +1,113 @@
+#include <fmt/format.h>
+
+#include <cmath>
+#include <map>
+
+#include "swardline/base/text.hpp"
+#include "swardline/check/check_parts.hpp"
+#include "swardline/grid/cover.hpp"
+
+namespace swardline::check_parts {
+namespace {
+
+constexpr double worth_asking = 0.005;  // share of a site without data
+
+bool has_none(const LayerInfo& info, const LayerTile& tile, std::size_t cell) {
+  return info.bytes ? info.byte_none[tile.bytes[cell]] : std::isnan(tile.values[cell]);
+}
+
+// Covered square millimetres of one site: in all, and where each layer has no data.
+struct Reach {
+  std::int64_t all = 0;
+  std::vector<std::int64_t> without;  // beside `which`
+};
+
+Reach reach_of(const Site& site, const Layers& layers, const std::vector<std::size_t>& which,
+               LayerReader& reader) {
+  Reach reach;
+  reach.without.assign(which.size(), 0);
+  std::vector<std::int64_t> cover;
+  Tile tile;
+  for (const BlockPiece& piece : cut_into_blocks(site.survey, layers.grid())) {
+    cover.assign(std::size_t(block_cells) * block_cells, 0);
+    add_cover(piece, layers.grid(), cover);
+    reader.read(piece.block.window(), tile);
+    for (std::size_t cell = 0; cell < cover.size(); ++cell) {
+      if (cover[cell] == 0) continue;
+      reach.all += cover[cell];
+      for (std::size_t i = 0; i < which.size(); ++i)
+        if (has_none(layers.infos()[which[i]], tile.layers[i], cell)) reach.without[i] += cover[cell];
+    }
+  }
+  return reach;
+}
+
+// Layers worth a word: those that could be read and hold something. Flat ground has no aspect, and what is
+// made from elevation reaches as far as it does.
+std::vector<std::size_t> layers_with_data(const Layers& layers, const std::vector<LayerFacts>& facts) {
+  std::vector<std::size_t> which;
+  for (std::size_t i = 0; i < facts.size(); ++i)
+    if (facts[i].readable && facts[i].values > 0 && !layers.infos()[i].derived) which.push_back(i);
+  return which;
+}
+
+void say_short(const Site& site, const Reach& reach, const std::vector<std::string>& names, Flags& flags) {
+  // Layers that stop at the same place are said together.
+  std::map<std::int64_t, std::vector<std::string>, std::greater<>> by_area;
+  for (std::size_t i = 0; i < names.size(); ++i)
+    if (reach.without[i] > 0) by_area[reach.without[i]].push_back(names[i]);
+  for (const auto& [mm2, list] : by_area) {
+    const double share = double(mm2) / double(reach.all);
+    const char* have = list.size() == 1 ? "has" : "have";
+    if (mm2 == reach.all) {
+      flags.add(Severity::stop, "site outside the layers", site.place,
+                fmt::format("{} lies wholly where {} {} no data.", site.code, in_words(list), have),
+                "Get a raster that reaches it, or leave the site out (only, under [sites]).");
+      continue;
+    }
+    const std::string percent = share < 0.0005   ? "under 0.1"
+                                : share > 0.9995 ? "over 99.9"
+                                                 : fmt::format("{:.1f}", 100 * share);
+    const bool ask = share > worth_asking;
+    flags.add(
+        ask ? Severity::ask : Severity::note, "layer stops short", site.place,
+        fmt::format("{} {} no data on {} % of {} ({}).", in_words(list), have, percent, site.code,
+                    hectares(double(mm2) * 1e-6)),
+        ask ? "Where a limiting factor is missing there is no score. Get a raster that reaches it if you "
+              "can."
+            : "");
+  }
+}
+
+}  // namespace
+
+void check_reach(const Layers& layers, const std::vector<LayerFacts>& facts, const Sites& sites,
+                 Flags& flags) {
+  const std::vector<std::size_t> which = layers_with_data(layers, facts);
+  if (which.empty()) return;
+  std::vector<const Site*> surveyed;
+  for (const Site& site : sites.sites)
+    if (!site.survey.empty()) surveyed.push_back(&site);
+  LayerReader reader(layers, which);
+  std::vector<Reach> reaches;
+  for (const Site* site : surveyed) reaches.push_back(reach_of(*site, layers, which, reader));
+
+  // A layer that reaches no site is one mistake, not one for every site.
+  std::vector<std::string> names;
+  std::vector<bool> misses_all(which.size(), surveyed.size() > 1);
+  for (const std::size_t i : which) names.push_back(layers.infos()[i].name);
+  for (const Reach& reach : reaches)
+    for (std::size_t i = 0; i < which.size(); ++i)
+      misses_all[i] = misses_all[i] && reach.without[i] == reach.all;
+  for (std::size_t i = 0; i < which.size(); ++i) {
+    if (!misses_all[i]) continue;
+    flags.add(Severity::stop, "layer outside the sites", layers.infos()[which[i]].place,
+              fmt::format("layer {} has no data on any of the {} sites.", names[i], surveyed.size()),
+              "Is it the right file, in the right coordinate system?");
+    for (Reach& reach : reaches) reach.without[i] = 0;
+  }
+  for (std::size_t s = 0; s < surveyed.size(); ++s)
+    if (reaches[s].all > 0) say_short(*surveyed[s], reaches[s], names, flags);
+}
+
+}  // namespace swardline::check_parts
