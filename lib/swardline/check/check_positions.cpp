@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <map>
 
 #include "swardline/base/error.hpp"
@@ -21,17 +20,6 @@ bool within(const Box& box, Point p, double margin) {
   return p.x >= box.x0 - margin && p.x <= box.x1 + margin && p.y >= box.y0 - margin && p.y <= box.y1 + margin;
 }
 
-std::optional<Point> carried_point(const Crs& from, const Crs& to, Point p) {
-  if (!from.projected() && (std::abs(p.x) > 360 || std::abs(p.y) > 90)) return {};
-  try {
-    const Point there = from.same_as(to) ? p : Route(from, to).forward(p);
-    if (std::isfinite(there.x) && std::isfinite(there.y)) return there;
-  } catch (const Error&) {
-    // This reading of the numbers is not a place at all.
-  }
-  return {};
-}
-
 std::optional<Crs> utm_of_zone(const Crs& crs, int step) {
   const std::optional<int> zone = crs.utm_zone();
   const std::optional<std::string> code = crs.code();
@@ -45,54 +33,101 @@ std::optional<Crs> utm_of_zone(const Crs& crs, int step) {
   return {};
 }
 
-// A usual way of misreading numbers that would bring them into the valley, in words.
-std::optional<std::string> usual_slip(const Crs& from, Point read, const Crs& plan, const Box& valley) {
-  struct Slip {
-    std::string words;
-    std::optional<Point> place;
-  };
-  std::vector<Slip> slips = {
-      {"its coordinates were swapped (north before east)", carried_point(from, plan, {read.y, read.x})}};
-  if (!from.projected()) {
-    slips.push_back(
-        {"the minus sign of its longitude was lost", carried_point(from, plan, {-read.x, read.y})});
-    slips.push_back({"its latitude and longitude were swapped and a minus sign was lost",
-                     carried_point(from, plan, {-read.y, read.x})});
-    // Numbers far beyond degrees are metres, whatever the file says.
-    if (std::abs(read.x) > 360 || std::abs(read.y) > 90)
-      slips.push_back({"its numbers were metres of " + plan.name(), read});
+// The ways numbers are usually misread, each with its route to the plan's system, made once for a source.
+class Readings {
+ public:
+  Readings(const Crs& from, const Crs& plan, const Box& valley) : from_(from), plan_(plan), valley_(valley) {
+    add("as they are", from, [](Point p) { return p; });
+    usable_ = !ways_.empty();
   }
-  for (const int step : {-1, 1})
-    if (const std::optional<Crs> zone = utm_of_zone(from, step))
-      slips.push_back({"its numbers belonged to " + zone->name(), carried_point(*zone, plan, read)});
-  if (from.projected() && std::abs(read.x) <= 360 && std::abs(read.y) <= 90)
-    slips.push_back(
-        {"its numbers were degrees of longitude and latitude", carried_point(Crs::wgs84(), plan, read)});
-  for (const Slip& slip : slips)
-    if (slip.place && within(valley, *slip.place, 0)) return slip.words;
-  return {};
-}
+
+  /// False where there is no way to the plan's system at all, which reading the source has said.
+  [[nodiscard]] bool usable() const { return usable_; }
+
+  /// Where the numbers lie as they are read; nothing where that is no place.
+  [[nodiscard]] std::optional<Point> as_read(Point p) const { return ways_.front().place(p); }
+
+  /// The first other reading that brings the numbers into the valley, in words.
+  [[nodiscard]] std::string usual_slip(Point p) {
+    if (ways_.size() == 1) add_slips();  // few sources need them
+    for (std::size_t i = 1; i < ways_.size(); ++i) {
+      const std::optional<Point> there = ways_[i].place(p);
+      if (there && within(valley_, *there, 0)) return ways_[i].words;
+    }
+    return {};
+  }
+
+ private:
+  struct Way {
+    std::string words;
+    Point (*read)(Point);
+    bool degrees;
+    std::optional<Route> route;  ///< none where the system is the plan's
+
+    [[nodiscard]] std::optional<Point> place(Point as_written) const {
+      const Point p = read(as_written);
+      if (degrees && (std::abs(p.x) > 360 || std::abs(p.y) > 90)) return {};
+      try {
+        const Point there = route ? route->forward(p) : p;
+        if (std::isfinite(there.x) && std::isfinite(there.y)) return there;
+      } catch (const Error&) {
+        // This reading of the numbers is not a place at all.
+      }
+      return {};
+    }
+  };
+
+  void add(std::string words, const Crs& from, Point (*read)(Point)) {
+    Way way{std::move(words), read, !from.projected(), std::nullopt};
+    try {
+      if (!from.same_as(plan_)) way.route.emplace(from, plan_);
+      ways_.push_back(std::move(way));
+    } catch (const Error&) {
+      // No way to the plan's system.
+    }
+  }
+
+  void add_slips() {
+    const auto same = [](Point p) { return p; };
+    add("its coordinates were swapped (north before east)", from_, [](Point p) { return Point{p.y, p.x}; });
+    if (from_.projected()) {
+      add("its numbers were degrees of longitude and latitude", Crs::wgs84(), same);
+    } else {
+      add("the minus sign of its longitude was lost", from_, [](Point p) { return Point{-p.x, p.y}; });
+      add("its latitude and longitude were swapped and a minus sign was lost", from_, [](Point p) {
+        return Point{-p.y, p.x};
+      });
+      add("its numbers were metres of " + plan_.name(), plan_, same);
+    }
+    for (const int step : {-1, 1})
+      if (const std::optional<Crs> zone = utm_of_zone(from_, step))
+        add("its numbers belonged to " + zone->name(), *zone, same);
+  }
+
+  Crs from_;
+  Crs plan_;
+  Box valley_;
+  bool usable_ = false;
+  std::vector<Way> ways_;
+};
 
 void check_outside(const VectorInput& input, const Crs& crs, const Box& valley, Flags& flags) {
-  const Crs& from = *input.layer.crs;
   const double margin = std::max({1000.0, (valley.x1 - valley.x0) / 4, (valley.y1 - valley.y0) / 4});
-  struct Group {
-    std::vector<Place> places;
-  };
-  std::map<std::string, Group> groups;  // by slip
+  Readings readings(*input.layer.crs, crs, valley);
+  if (!readings.usable()) return;
+  std::map<std::string, std::vector<Place>> outside;  // by slip
   const std::vector<RawFeature> raw = raw_features(input);
   for (const RawFeature& feature : raw) {
     const Point read = middle(feature.box);
-    const std::optional<Point> here = carried_point(from, crs, read);
-    if (here && within(valley, *here, margin)) continue;
-    groups[usual_slip(from, read, crs, valley).value_or("")].places.push_back(feature.place);
+    const std::optional<Point> here = readings.as_read(read);
+    if (!here || !within(valley, *here, margin)) outside[readings.usual_slip(read)].push_back(feature.place);
   }
-  for (const auto& [slip, group] : groups) {
-    const bool one = group.places.size() == 1;
+  for (const auto& [slip, places] : outside) {
+    const bool one = places.size() == 1;
     const std::string which = raw.size() == 1 ? "it lies"
-                                              : fmt::format("{} of {} features {}", group.places.size(),
-                                                            raw.size(), one ? "lies" : "lie");
-    flags.add(Severity::stop, "far outside the valley", group.places.front(),
+                                              : fmt::format("{} of {} features {}", places.size(), raw.size(),
+                                                            one ? "lies" : "lie");
+    flags.add(Severity::stop, "far outside the valley", places.front(),
               fmt::format("{} far from the ground the layers cover{}{}.", which,
                           slip.empty() ? "" : "; it would fit if ", slip),
               slip.empty() ? "Check its coordinate system and the numbers."
