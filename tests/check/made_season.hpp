@@ -37,10 +37,10 @@ struct MadeVectors {
   std::string crs = "EPSG:26914";  ///< empty: none
 };
 
-/// Layers over 760,000–761,600 E, 4,209,400–4,211,000 N (zone 14, NAD83); sites QPR and SKP well inside, each with a
-/// parking place 10 m west of it.
-/// Moisture 10–57 percent, cover meadow (MP) with a pond (OW) at 760,600–760,700 E, 4,210,200–4,210,400 N,
-/// elevation a plane that rises 15 m per 100 m eastwards from 250 m.
+/// Layers over 760,000–761,600 E, 4,209,400–4,211,000 N (zone 14, NAD83); sites QPR and SKP well inside, each
+/// with a parking place 10 m west of it. Moisture 10–57 percent, cover meadow (MP) with a pond (OW) at
+/// 760,600–760,700 E, 4,210,200–4,210,400 N, elevation a plane that rises 15 m per 100 m eastwards from 250
+/// m.
 class MadeSeason {
  public:
   static constexpr double west = 760000, north = 4211000;

@@ -1,7 +1,8 @@
 // What open layers keep. Private to this folder.
 #pragma once
 
-#include <memory>
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -9,49 +10,64 @@
 
 namespace swardline {
 
-/// How a layer's cells come to the grid.
+/// What is computed from elevation, if anything is.
 enum class Derived { no, slope, aspect, heat };
 
+/// How cells that do not lie on the grid come to it.
+enum class Resampling { nearest, bilinear, average };
+
+/// How to read one layer's file.
 struct LayerSource {
   std::string path;
   int band = 1;
-  std::string wkt;                  ///< the source's system
+  std::string wkt;                  ///< the file's coordinate system
   std::string pipeline;             ///< PROJ operation to the plan's; empty when it is the same system
-  double gt[6] = {};                ///< the source's geotransform
-  int cols = 0, rows = 0;           ///< of the source
+  double gt[6] = {};                ///< the file's geotransform
+  int cols = 0, rows = 0;           ///< of the file
   bool aligned = false;             ///< read straight, cell for cell
-  std::int64_t col0 = 0, row0 = 0;  ///< grid cell of the source's north-west cell, when aligned
-  std::string resampling;           ///< "near", "bilinear" or "average"
-  bool has_nodata = false;
-  double nodata = 0;
-  std::uint8_t fill = 255;  ///< byte that stands for no data
-  Derived derived = Derived::no;
-  double to_metres_a = 1, to_metres_b = 0;  ///< elevation = raw·a + b, for derived layers
-  bool degrees = false;                     ///< the source's system is geographic
+  std::int64_t col0 = 0, row0 = 0;  ///< grid cell of the file's north-west cell, when aligned
+  Resampling resampling = Resampling::nearest;
+  bool signed_bytes = false;          ///< bytes above 127 stand for negative numbers
+  bool masked = false;                ///< the file has a mask beside its cells
+  std::optional<double> nodata;       ///< as declared
+  std::optional<std::uint8_t> spare;  ///< byte borrowed for "no data": see LayerInfo::byte_none
+  std::uint8_t fill = 0;              ///< byte given where there is no data, of layers read as bytes
+  Derived derived = Derived::no;      ///< from this file's elevation
+  double metres_per_raw = 1;          ///< elevation's rise in metres for one raw unit
+  double metres_per_unit = 1;         ///< of a projected system's coordinates
+  double radians_per_unit = 0;        ///< of a geographic system's coordinates; else 0
+  double semi_major_m = 0, e2 = 0;    ///< of a geographic system's ellipsoid
   int block_cols = 256, block_rows = 256;
   bool mosaic = false;  ///< a VRT
 };
 
+/// A plan's layer once its file has been looked at.
+struct LayerFile {
+  const LayerSpec* spec = nullptr;
+  LayerSource source;
+  bool byte_cells = false;
+  double own_scale = 1, own_offset = 0;
+  std::string system;  ///< name of its coordinate system
+  std::string route;   ///< in words; empty when it is the plan's system
+  bool in_plan = false;
+  Box box;            ///< in the plan's system
+  double cell_m = 0;  ///< in the plan's system
+};
+
+/// Looks at the file of one layer. Findings go to `flags`; nothing after a STOP.
+[[nodiscard]] std::optional<LayerFile> look_at(const LayerSpec& spec, const Crs& plan, Flags& flags);
+
+[[nodiscard]] inline bool north_up(const LayerSource& s) {
+  return s.gt[2] == 0 && s.gt[4] == 0 && s.gt[1] > 0 && s.gt[5] < 0;
+}
+
 struct Layers::Inside {
   Grid grid;
   std::string plan_wkt;
-  Crs crs = Crs::wgs84();
   std::vector<LayerInfo> infos;
   std::vector<LayerSource> sources;  ///< beside infos
   Window extent;
   std::string fingerprint;
-};
-
-/// Reads one layer. One per thread and layer.
-class SourceReader {
- public:
-  SourceReader(const Layers::Inside& layers, std::size_t layer);
-  ~SourceReader();
-  void read(const Window& window, LayerTile& tile);
-
- private:
-  struct Inside;
-  std::unique_ptr<Inside> inside_;
 };
 
 }  // namespace swardline

@@ -4,7 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iterator>
+#include <optional>
+#include <utility>
 
 #include "swardline/base/text.hpp"
 #include "swardline/habitat/score_season.hpp"
@@ -18,38 +19,64 @@ std::string fill_of(std::uint8_t code, std::size_t bands) {
   return code == map_excluded ? "url(#hatch)" : code == map_no_score ? "url(#dots)" : band_fill(code, bands);
 }
 
-// Names beside their plots, moved round the mark until they cover no other name or mark.
+// Names beside their plots, moved round the mark until they cover no other name or mark and stay on the map.
 class Labels {
  public:
+  Labels(const MapView& view, const Geometry* clear)
+      : view_(view),
+        sheet_{view.left, view.top - 12, view.left + view.width(), view.top + view.height() + 12} {
+    if (clear != nullptr) clear_.emplace(*clear);
+  }
   void mark(double x, double y) { taken_.push_back({x - 5, y - 5, x + 5, y + 5}); }
 
   std::string place(const std::string& text, double x, double y) {
-    const double width = 6.3 * double(text.size());
-    const double places[][2] = {{7, 3.5},  {-7 - width, 3.5}, {-width / 2, -8},   {-width / 2, 15},
-                                {6, -7},   {6, 14},           {-6 - width, -7},   {-6 - width, 14},
-                                {14, -14}, {14, 22},          {-14 - width, -14}, {-14 - width, 22}};
-    std::size_t best = 0;
-    std::size_t fewest = taken_.size() + 1;
-    for (std::size_t i = 0; i < std::size(places) && fewest > 0; ++i) {
-      const Box box = box_at(x + places[i][0], y + places[i][1], width);
-      const auto hits = std::size_t(
-          std::count_if(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); }));
-      if (hits < fewest) {
-        fewest = hits;
-        best = i;
+    const double width = letter_width * double(text.size());
+    Box best;
+    double least = 1e9;
+    // Nearest first: beside the mark, then round it in growing circles, with a thin line back to it.
+    for (const double away : {8.0, 16.0, 26.0, 38.0})
+      for (const auto& [east, south] : directions) {
+        const double left = x + east * away - width * (1 - east) / 2;
+        const double middle = y + south * away;
+        const Box box{left, middle - label_size / 2, left + width, middle + label_size / 2};
+        const double cost =
+            double(hits(box)) + (inside(box) ? 0 : 3) + (on_clear(box) ? 0.5 : 0) + away / 100;
+        if (cost >= least) continue;
+        least = cost;
+        best = box;
       }
-    }
-    const double left = x + places[best][0];
-    const double base = y + places[best][1];
-    taken_.push_back(box_at(left, base, width));
-    return fmt::format("<text class=\"name\" x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n", left, base,
-                       xml_escape(text));
+    taken_.push_back(best);
+    std::string out;
+    const double near_x = std::clamp(x, best.x0, best.x1);
+    const double near_y = std::clamp(y, best.y0, best.y1);
+    if (std::hypot(near_x - x, near_y - y) > 10)
+      out += fmt::format("<path class=\"lead\" d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}\"/>\n", x, y, near_x, near_y);
+    return out + fmt::format("<text class=\"name\" x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n", best.x0,
+                             best.y1 - 1.5, xml_escape(text));
   }
 
  private:
-  static Box box_at(double left, double base, double width) {
-    return {left, base - label_size + 1, left + width, base + 2};
+  static constexpr double letter_width = 6.8;  // of capitals at label_size, in common sans-serif faces
+  static constexpr std::pair<double, double> directions[] = {
+      {1, 0}, {-1, 0}, {0, -1.1}, {0, 1.1}, {0.8, -0.8}, {0.8, 0.8}, {-0.8, -0.8}, {-0.8, 0.8}};
+
+  [[nodiscard]] std::ptrdiff_t hits(const Box& box) const {
+    return std::count_if(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); });
   }
+  [[nodiscard]] bool inside(const Box& box) const {
+    return box.x0 >= sheet_.x0 && box.x1 <= sheet_.x1 && box.y0 >= sheet_.y0 && box.y1 <= sheet_.y1;
+  }
+
+  [[nodiscard]] bool on_clear(const Box& box) const {
+    if (!clear_) return false;
+    const auto east = [&](double px) { return view_.ground.x0 + (px - view_.left) / view_.pixels_per_m; };
+    const auto north = [&](double px) { return view_.ground.y1 - (px - view_.top) / view_.pixels_per_m; };
+    return clear_->intersects(box_polygon({east(box.x0), north(box.y1), east(box.x1), north(box.y0)}));
+  }
+
+  const MapView& view_;
+  Box sheet_;
+  std::optional<PreparedArea> clear_;
   std::vector<Box> taken_;
 };
 
@@ -65,7 +92,7 @@ double round_length(double metres) {
 std::string band_fill(std::size_t band, std::size_t bands) {
   const double share = bands > 1 ? double(band) / double(bands - 1) : 1;
   const auto mix = [&](double light, double dark) { return int(light + (dark - light) * share + 0.5); };
-  return fmt::format("#{:02x}{:02x}{:02x}", mix(240, 38), mix(246, 92), mix(251, 140));
+  return fmt::format("#{:02x}{:02x}{:02x}", mix(240, 56), mix(246, 112), mix(251, 162));
 }
 
 std::string svg_path(const Geometry& polygons, const MapView& view) {
@@ -97,16 +124,17 @@ std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& vi
   return out;
 }
 
-std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample, const MapView& view) {
+std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample, const MapView& view,
+                      const Geometry* clear) {
   std::string shapes;
   std::string names;
-  Labels labels;
+  Labels labels(view, clear);
   for (const Plot* plot : plots) labels.mark(view.x(plot->east), view.y(plot->north));
   for (const Plot* plot : plots) {
     const double x = view.x(plot->east);
     const double y = view.y(plot->north);
     if (sample.reach_m() * view.pixels_per_m > 4)
-      shapes += fmt::format("<path class=\"unit\" d=\"{}\"/>\n",
+      shapes += fmt::format("<path class=\"casing\" d=\"{0}\"/><path class=\"unit\" d=\"{0}\"/>\n",
                             svg_path(plot_polygon(sample.shape, sample.size_m, {plot->east, plot->north},
                                                   plot->grid_bearing_deg),
                                      view));
@@ -117,8 +145,9 @@ std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& s
   return shapes + names;
 }
 
-std::string svg_legend(const std::vector<double>& bands, double x, double y) {
-  std::string out = fmt::format("<text class=\"head\" x=\"{:.0f}\" y=\"{:.0f}\">score</text>\n", x, y);
+std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x, double y) {
+  std::string out =
+      fmt::format("<text class=\"head\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>\n", x, y, xml_escape(head));
   const auto entry = [&](const std::string& fill, const std::string& text) {
     y += 20;
     out += fmt::format(
@@ -139,9 +168,9 @@ std::string svg_legend(const std::vector<double>& bands, double x, double y) {
   return out;
 }
 
-std::string svg_scale_and_north(const MapView& view, double convergence_deg, double x, double y) {
-  const double metres = round_length(150 / view.pixels_per_m);
-  const double width = metres * view.pixels_per_m;
+std::string svg_scale_and_north(double pixels_per_m, double convergence_deg, double x, double y) {
+  const double metres = round_length(150 / pixels_per_m);
+  const double width = metres * pixels_per_m;
   std::string out = fmt::format(
       "<path class=\"line\" d=\"M{0:.1f} {1:.1f}v6h{2:.1f}v-6\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\">{4} "
       "m</text>\n",
@@ -149,8 +178,9 @@ std::string svg_scale_and_north(const MapView& view, double convergence_deg, dou
   out += fmt::format(
       "<g transform=\"translate({:.1f} {:.1f}) rotate({:.2f})\"><path class=\"line\" d=\"M0 20V-20M-5 -12L0 "
       "-20L5 -12\"/></g>"
-      "<text x=\"{:.1f}\" y=\"{:.1f}\">true north, {:.1f}° from grid north</text>\n",
-      x + 10, y - 44, -convergence_deg, x + 28, y - 40, std::abs(convergence_deg));
+      "<text x=\"{:.1f}\" y=\"{:.1f}\">true north: {:.1f}° {} of grid north</text>\n",
+      x + 10, y - 44, -convergence_deg, x + 28, y - 40, std::abs(convergence_deg),
+      convergence_deg < 0 ? "east" : "west");
   return out;
 }
 
@@ -158,6 +188,8 @@ std::string svg_definitions() {
   return "<style>text{font:12px sans-serif;fill:#111}.title{font:bold 17px sans-serif}.head{font-weight:bold}"
          ".name{font-size:10px;paint-order:stroke;stroke:#fff;stroke-width:2.6px}.plot{fill:#000;stroke:#fff;"
          "stroke-width:1}"
+         ".lead{stroke:#111;stroke-width:0.6;fill:none}.casing{fill:none;stroke:#fff;stroke-width:2.6}"
+         ".thin{fill:none;stroke:#111;stroke-width:0.7}.frame{fill:none;stroke:#999;stroke-width:0.8}"
          ".spare{fill:#fff;stroke:#000;stroke-width:1.2}.unit{fill:none;stroke:#000;stroke-width:0.8}"
          ".line{fill:none;stroke:#111;stroke-width:1.4}.small{font-size:11px;fill:#333}</style>\n"
          "<defs><pattern id=\"hatch\" width=\"7\" height=\"7\" patternUnits=\"userSpaceOnUse\" "

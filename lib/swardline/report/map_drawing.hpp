@@ -12,6 +12,7 @@ namespace swardline {
 /// From plan coordinates to the picture, y downwards.
 struct MapView {
   Box ground;
+  Box core;  ///< of one part of several: its own ground, without what it shows of its neighbours
   double left = 24, top = 64;
   double pixels_per_m = 1;
   [[nodiscard]] double x(double east) const { return left + (east - ground.x0) * pixels_per_m; }
@@ -23,11 +24,15 @@ struct MapView {
 [[nodiscard]] std::string svg_path(const Geometry& polygons, const MapView& view);
 [[nodiscard]] std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view,
                                     std::size_t bands);
+/// Marks, outlines where they are large enough to see, and every plot's name.
+/// Names keep off `clear` where they can (a verge is no wider than its names are high).
 [[nodiscard]] std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample,
-                                    const MapView& view);
-[[nodiscard]] std::string svg_legend(const std::vector<double>& bands, double x, double y);
+                                    const MapView& view, const Geometry* clear = nullptr);
+/// What the fills and marks mean; `head` says whose score it is.
+[[nodiscard]] std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x,
+                                     double y);
 /// Scale bar, and an arrow to true north with the angle from the grid's.
-[[nodiscard]] std::string svg_scale_and_north(const MapView& view, double convergence_deg, double x,
+[[nodiscard]] std::string svg_scale_and_north(double pixels_per_m, double convergence_deg, double x,
                                               double y);
 /// Patterns and styles every map shares.
 [[nodiscard]] std::string svg_definitions();

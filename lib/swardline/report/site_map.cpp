@@ -8,65 +8,87 @@
 #include "swardline/base/text.hpp"
 #include "swardline/geo/earth.hpp"
 #include "swardline/report/map_drawing.hpp"
+#include "swardline/report/map_layout.hpp"
 
 namespace swardline {
 namespace {
 
-constexpr double picture_width = 640;
-constexpr double picture_height = 620;
-constexpr double legend_width = 230;
+constexpr double legend_width = 250;
+constexpr double least_height = 430;  // what the legend needs
 constexpr int most_cells = 40000;
 
-MapView view_of(const Geometry& area) {
-  MapView view;
-  view.ground = area.box();
-  const double margin = 0.03 * std::max(view.ground.x1 - view.ground.x0, view.ground.y1 - view.ground.y0) + 2;
-  view.ground = {view.ground.x0 - margin, view.ground.y0 - margin, view.ground.x1 + margin,
-                 view.ground.y1 + margin};
-  view.pixels_per_m = std::min(picture_width / (view.ground.x1 - view.ground.x0),
-                               picture_height / (view.ground.y1 - view.ground.y0));
-  return view;
+std::string score_heading(const std::string& score_of) {
+  if (score_of == "best") return "best score of the species";
+  if (score_of == "mean") return "mean score of the species";
+  return "score of " + score_of;
 }
 
-std::string site_map(const Season& season, const Site& site, const Layers& layers, const Model& model,
-                     const std::vector<const Plot*>& plots, const Route& to_wgs84) {
-  const MapView view = view_of(site.drawn);
-  const std::size_t bands = season.plan.strata.bands.size() + 1;
-  const MapCells cells =
-      map_cells(season, layers, model, layers.grid().covering(site.survey.box()), most_cells);
-  const double side = view.left + view.width() + 24;
-  const double height = std::max(view.top + view.height() + 46, 420.0);
-  const Box& box = view.ground;
-  const Point middle{(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2};
-
+// Ground, cuts and outline of one part; `id` keeps its clipping apart from the other parts'.
+std::string map_ground(const Season& season, const Site& site, const Layers& layers, const Model& model,
+                       const MapView& view, std::size_t id, bool thin) {
+  const Grid& grid = layers.grid();
+  const Window window = intersect(grid.covering(site.survey.box()), grid.covering(view.ground));
   std::string out = fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" "
-      "height=\"{1:.0f}\">\n"
-      "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{2}",
-      side + legend_width, height, svg_definitions());
-  out += fmt::format(
-      "<text class=\"title\" x=\"24\" y=\"28\">{} {}</text>\n<text x=\"24\" y=\"48\">{}, seed {}</text>\n",
-      xml_escape(site.code), xml_escape(site.name), xml_escape(season.plan.name), season.plan.seed);
-  out += fmt::format(
-      "<clipPath id=\"area\"><path d=\"{0}\" clip-rule=\"evenodd\"/></clipPath>\n<g "
-      "clip-path=\"url(#area)\">\n{1}</g>\n",
-      svg_path(site.survey, view), svg_cells(cells, layers.grid(), view, bands));
+      "<clipPath id=\"sheet{0}\"><rect x=\"{1:.1f}\" y=\"{2:.1f}\" width=\"{3:.1f}\" "
+      "height=\"{4:.1f}\"/></clipPath>\n<clipPath id=\"area{0}\"><path d=\"{5}\" "
+      "clip-rule=\"evenodd\"/></clipPath>\n<g clip-path=\"url(#sheet{0})\">\n",
+      id, view.left, view.top, view.width(), view.height(), svg_path(site.survey, view));
+  if (!window.empty())
+    out += fmt::format("<g clip-path=\"url(#area{})\" shape-rendering=\"crispEdges\">\n{}</g>\n", id,
+                       svg_cells(map_cells(season, layers, model, window, most_cells), grid, view,
+                                 season.plan.strata.bands.size() + 1));
   for (const ExcludedPiece& piece : site.excluded)
     out += fmt::format(
         "<path d=\"{}\" fill=\"url(#hatch)\" fill-rule=\"evenodd\" stroke=\"#333\" "
         "stroke-width=\"0.8\"><title>{}</title></path>\n",
         svg_path(piece.area, view), xml_escape(piece.reason));
-  out += fmt::format("<path d=\"{}\" class=\"line\"/>\n", svg_path(site.survey, view));
-  out += svg_plots(plots, season.plan.sample, view);
-  out += svg_legend(season.plan.strata.bands, side, view.top + 14);
-  double y = view.top + 14 + 20 * double(bands + 4) + 34;
+  return out + fmt::format("<path d=\"{}\" class=\"{}\"/>\n</g>\n", svg_path(site.survey, view),
+                           thin ? "thin" : "line");
+}
+
+std::string site_map(const Season& season, const Site& site, const Layers& layers, const Model& model,
+                     const std::vector<const Plot*>& plots, const Route& to_wgs84) {
+  const std::vector<double>& bands = season.plan.strata.bands;
+  const MapLayout layout = map_layout(site, plots.size(), season.plan.sample.reach_m());
+  const bool in_parts = layout.parts.size() > 1;
+  const double side = layout.right + 24;
+  const Box box = site.drawn.box();
+  const Point middle{(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2};
+
+  std::string out = fmt::format(
+      "<text class=\"title\" x=\"24\" y=\"28\">{} {}</text>\n<text x=\"24\" y=\"48\">{}, seed {}</text>\n",
+      xml_escape(site.code), xml_escape(site.name), xml_escape(season.plan.name), season.plan.seed);
+  for (std::size_t i = 0; i < layout.parts.size(); ++i) {
+    const MapView& view = layout.parts[i];
+    if (in_parts)
+      out += fmt::format(
+          "<text class=\"small\" x=\"{0:.1f}\" y=\"{1:.1f}\">part {2} of {3}, {4}</text>\n<rect "
+          "class=\"frame\" x=\"{0:.1f}\" y=\"{5:.1f}\" width=\"{6:.1f}\" height=\"{7:.1f}\"/>\n",
+          view.left, view.top - 5, i + 1, layout.parts.size(),
+          layout.west_to_east ? "from west to east" : "from north to south", view.top, view.width(),
+          view.height());
+    out += map_ground(season, site, layers, model, view, i, in_parts);
+    std::vector<const Plot*> here;
+    for (const Plot* plot : plots)
+      if (layout.part_of({plot->east, plot->north}) == i) here.push_back(plot);
+    out += svg_plots(here, season.plan.sample, view, in_parts ? &site.survey : nullptr);
+  }
+  out += svg_legend(bands, score_heading(season.plan.strata.score_of), side, 78);
+  double y = 78 + 20 * double(bands.size() + 5) + 34;
   out += fmt::format("<text class=\"small\" x=\"{:.0f}\" y=\"{:.0f}\">{} will be surveyed</text>\n", side, y,
                      hectares(site.survey_m2));
   for (const ExcludedPiece& piece : site.excluded)
     out += fmt::format("<text class=\"small\" x=\"{:.0f}\" y=\"{:.0f}\">{} cut out: {}</text>\n", side,
                        y += 16, hectares(piece.area.area()), xml_escape(piece.reason));
-  out += svg_scale_and_north(view, convergence_deg(middle, to_wgs84), side, y + 96);
-  return out + "</svg>\n";
+  out +=
+      svg_scale_and_north(layout.parts.front().pixels_per_m, convergence_deg(middle, to_wgs84), side, y + 96);
+  const double height = std::max({layout.bottom + 24, y + 136, least_height});
+  return fmt::format(
+             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" "
+             "height=\"{1:.0f}\">\n<title>{2} {3}</title>\n<rect width=\"100%\" height=\"100%\" "
+             "fill=\"#fff\"/>\n{4}",
+             side + legend_width, height, xml_escape(site.code), xml_escape(site.name), svg_definitions()) +
+         out + "</svg>\n";
 }
 
 }  // namespace

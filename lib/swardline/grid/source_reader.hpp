@@ -1,0 +1,116 @@
+// Reading one layer's file, from its own cells to the grid's. Private to this folder.
+#pragma once
+
+#include <gdal_priv.h>
+
+#include <deque>
+#include <functional>
+#include <memory>
+#include <vector>
+
+#include "swardline/grid/layers_inside.hpp"
+
+namespace swardline {
+
+/// A rectangle of a file's own cells.
+struct Cells {
+  int col = 0, row = 0, cols = 0, rows = 0;
+};
+
+/// The file's own cells as they are stored.
+class PixelReader {
+ public:
+  PixelReader(const LayerInfo& info, const LayerSource& source);
+  /// Raw values, NaN where there are no data or the cell is infinite. Rows of `out` are `width` apart.
+  void numbers(const Cells& cells, float* out, std::size_t width);
+  /// Raw bytes, LayerSource::fill where there are no data.
+  void bytes(const Cells& cells, std::uint8_t* out, std::size_t width);
+  [[noreturn]] void fail() const;
+
+ private:
+  void get(GDALRasterBand& band, const Cells& cells, void* out, GDALDataType type, std::size_t width) const;
+  const std::uint8_t* mask_of(const Cells& cells);
+  [[noreturn]] void refuse_spare(int col, int row) const;
+
+  const LayerInfo& info_;
+  const LayerSource& source_;
+  std::unique_ptr<GDALDataset> dataset_;
+  GDALRasterBand* band_ = nullptr;
+  std::vector<std::uint8_t> mask_;
+};
+
+/// Slope, aspect or heat load on the cells of an elevation file. The outermost cells have no value.
+class TerrainReader {
+ public:
+  TerrainReader(const LayerSource& source, PixelReader& elevation);
+  void read(const Cells& cells, float* out, std::size_t width);
+
+ private:
+  /// Rises per cell of the file turned into rises per metre.
+  struct Turn {
+    double east_col = 0, east_row = 0, south_col = 0, south_row = 0;
+  };
+  [[nodiscard]] Turn turn_at(int row) const;
+  void find_latitudes(const Cells& cells);
+  void rises(const float* north, const float* here, const float* south, const Turn& turn);
+  void heat_row(int row, int first, int last, float* out) const;
+
+  const LayerSource& source_;
+  PixelReader& elevation_;
+  std::optional<Route> to_wgs84_;
+  std::vector<float> z_;
+  std::vector<double> east_, south_;
+  // Cosine and sine of latitude at the corners of fixed squares of the file's cells.
+  int first_square_col_ = 0, first_square_row_ = 0, corners_across_ = 0;
+  std::vector<double> cos_, sin_;
+};
+
+/// Warps a file's cells to whole blocks of the grid, so that a cell's value never depends on
+/// the window asked for.
+class BlockWarper {
+ public:
+  using Fetch = std::function<void(const Cells& cells, float* out)>;
+  BlockWarper(const Layers::Inside& layers, const LayerSource& source, Fetch fetch);
+  ~BlockWarper();
+  BlockWarper(const BlockWarper&) = delete;
+  /// block_cells × block_cells values, NaN where there are none.
+  void warp(const Block& block, std::vector<float>& out);
+
+ private:
+  void warp_part(const Window& part, float* out);
+  [[nodiscard]] std::optional<Cells> cells_under(const Window& part) const;
+  void run(const Window& part, const Cells& cells);
+
+  const LayerSource& source_;
+  Fetch fetch_;
+  void* transformer_ = nullptr;             // of the whole file and the whole grid
+  std::unique_ptr<GDALDataset> grid_side_;  // GDAL wants to be shown where results would go
+  std::vector<float> source_cells_;
+  std::vector<float> part_cells_;
+};
+
+/// Reads one layer. One per thread and layer.
+class SourceReader {
+ public:
+  SourceReader(const Layers::Inside& layers, std::size_t layer);
+  void read(const Window& window, LayerTile& tile);
+
+ private:
+  struct CachedBlock {
+    Block block;
+    std::vector<float> values;
+  };
+  void own_cells(const Cells& cells, float* out, std::size_t width);
+  void read_aligned(const Window& window, LayerTile& tile);
+  void read_warped(const Window& window, LayerTile& tile);
+  const std::vector<float>& warped(const Block& block, std::size_t keep);
+
+  const LayerInfo& info_;
+  const LayerSource& source_;
+  PixelReader pixels_;
+  std::optional<TerrainReader> terrain_;
+  std::optional<BlockWarper> warper_;
+  std::deque<CachedBlock> blocks_;  // latest first
+};
+
+}  // namespace swardline
