@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
+#include <iterator>
 #include <map>
 #include <memory>
 
@@ -73,24 +75,24 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   for (const Site& site : opened.sites.sites) say(common, swardline::in_words(site));
   say(common, fmt::format("  {:<34} {:>10} {:>7} {:>6}", "stratum", "hectares", "plots", "spares"));
   CPLJSONArray strata;
-  int planned = 0;
-  int spares = 0;
   for (const Stratum& stratum : draw.strata) {
     say(common,
         fmt::format("  {:<34} {:>10.2f} {:>7} {:>6}{}", stratum.id, stratum.area_m2() * 1e-4, stratum.planned,
                     stratum.spares, stratum.joined.empty() ? "" : "  " + stratum.joined));
     strata.Add(stratum_json(stratum));
-    planned += stratum.planned;
-    spares += stratum.spares;
   }
+  // What was drawn: fewer than the strata ask for where plots must lie apart.
+  const auto spares =
+      std::count_if(draw.plots.begin(), draw.plots.end(), [](const Plot& p) { return p.spare; });
+  const auto planned = std::ssize(draw.plots) - spares;
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
   for (const std::string& line : draw.certificate.shortfalls) say(common, "SHORT " + line);
   say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}.", planned, spares,
                           plan.seed, plan.store, (plan.out / "certificate.json").string()));
   json.Add("strata", strata);
-  json.Add("planned", planned);
-  json.Add("spares", spares);
+  json.Add("planned", GInt64(planned));
+  json.Add("spares", GInt64(spares));
   CPLJSONArray shortfalls;
   for (const std::string& line : draw.certificate.shortfalls) shortfalls.Add(line);
   json.Add("shortfalls", shortfalls);

@@ -1,4 +1,4 @@
-// What GDAL complains of while an object of this kind lives. Private to geo.
+// What GDAL complains of while an object of this kind lives. Private to the library.
 #pragma once
 
 #include <cpl_error.h>
@@ -26,11 +26,11 @@ class GdalErrors {
  private:
   static void CPL_STDCALL remember(CPLErr severity, CPLErrorNum, const char* message) {
     auto* self = static_cast<GdalErrors*>(CPLGetErrorHandlerUserData());
-    constexpr std::size_t kEnough = 100;
+    constexpr std::size_t enough = 100;
     std::vector<std::string>* list = severity >= CE_Failure   ? &self->errors_
                                      : severity == CE_Warning ? &self->warnings_
                                                               : nullptr;
-    if (list != nullptr && list->size() < kEnough) list->emplace_back(message);
+    if (list != nullptr && list->size() < enough) list->emplace_back(message);
   }
 
   std::vector<std::string> errors_;
