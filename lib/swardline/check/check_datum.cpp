@@ -73,6 +73,16 @@ struct Fit {
   }
 };
 
+std::optional<Box> box_as_read(const VectorLayer& layer) {
+  std::optional<Box> box;
+  for (const Feature& feature : layer.features) {
+    if (feature.as_read.empty()) continue;
+    if (!box) box = feature.as_read.box();
+    box->grow(feature.as_read.box());
+  }
+  return box;
+}
+
 std::string shift_in_words(Point from, Point to) {
   const double east = to.x - from.x;
   const double north = to.y - from.y;
@@ -88,8 +98,8 @@ std::string datum_remedy(const Crs& older) {
 // A boundary whose points lie off it, and which NAD27 would bring back onto them. Points known to lie
 // within a site go before parking places, which may lie anywhere round it.
 void check_site(const Feature& feature, const std::string& code, const Crs& own, const Crs& older,
-                const Crs& crs, const std::vector<Evidence>& evidence, Flags& flags) {
-  const Geometry moved = Route(older, crs, feature.as_read.box()).forward(feature.as_read);
+                const Route& from_older, const std::vector<Evidence>& evidence, Flags& flags) {
+  const Geometry moved = from_older.forward(feature.as_read);
   Fit fit;
   for (const Evidence& point : evidence) {
     if (point.site != code) continue;
@@ -112,12 +122,13 @@ void check_sites(const VectorInput& input, const Plan& plan, const Crs& crs,
                  const std::vector<Evidence>& within, const std::vector<Evidence>& near, Flags& flags) {
   const std::optional<Crs> older = on_nad27(*input.layer.crs);
   if (!older) return;
+  const Route from_older(*older, crs, box_as_read(input.layer));
   for (const Feature& feature : input.layer.features) {
     const auto code = feature.fields.find(plan.sites.code);
     if (code == feature.fields.end() || feature.geometry.empty()) continue;
     bool inner = false;
     for (const Evidence& point : within) inner = inner || point.site == code->second;
-    check_site(feature, code->second, *input.layer.crs, *older, crs, inner ? within : near, flags);
+    check_site(feature, code->second, *input.layer.crs, *older, from_older, inner ? within : near, flags);
   }
 }
 
@@ -126,10 +137,7 @@ void check_points(const VectorInput& input, const Crs& crs, const std::vector<Ev
                   const Sites& sites, Flags& flags) {
   const std::optional<Crs> older = on_nad27(*input.layer.crs);
   if (!older) return;
-  if (input.layer.features.empty()) return;
-  Box area = input.layer.features.front().as_read.box();
-  for (const Feature& feature : input.layer.features) area.grow(feature.as_read.box());
-  const Route route(*older, crs, area);
+  const Route route(*older, crs, box_as_read(input.layer));
   Fit fit;
   const Evidence* first = nullptr;
   Point then_first;
