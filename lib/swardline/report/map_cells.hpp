@@ -20,8 +20,26 @@ struct MapCells {
   std::vector<std::uint8_t> codes;
 };
 
-/// Reads and scores the window in strips; memory depends on its width only.
-[[nodiscard]] MapCells map_cells(const Season& season, const Layers& layers, const Model& model,
-                                 const Window& window, int most_cells);
+/// Scores windows for the maps as the strata see them: by the plan's `score_of`; ground is excluded where
+/// every scored species excludes it. One reader serves all sites, so that files are opened and cells of
+/// warped layers made once.
+class MapCellReader {
+ public:
+  MapCellReader(const Season& season, const Layers& layers, const Model& model);
+  /// At most `most_cells` codes. Reads row by row; memory depends on the window's width only.
+  [[nodiscard]] MapCells read(const Window& window, int most_cells);
+
+ private:
+  [[nodiscard]] std::uint8_t code(std::size_t cell) const;
+
+  std::vector<double> bands_;
+  bool mean_ = false;
+  std::vector<bool> counts_;                 ///< by species: in `score_of`
+  std::vector<std::vector<bool>> excluded_;  ///< by species and held-down category
+  LayerReader reader_;
+  Scorer scorer_;
+  Tile tile_;
+  ScoreTile scores_;
+};
 
 }  // namespace swardline

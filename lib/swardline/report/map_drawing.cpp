@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <utility>
 
@@ -109,15 +110,18 @@ std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& vi
   std::string out;
   const Box box = grid.box(cells.window);
   const double side = grid.cell_m * cells.step;
+  // The last row and column of a thinned window may stand for fewer cells.
+  const auto east = [&](int col) { return std::min(box.x0 + col * side, box.x1); };
+  const auto north = [&](int row) { return std::max(box.y1 - row * side, box.y0); };
   for (int row = 0; row < cells.rows; ++row) {
     const std::uint8_t* codes = cells.codes.data() + std::size_t(row) * std::size_t(cells.cols);
     for (int begin = 0; begin < cells.cols;) {
       int end = begin + 1;
       while (end < cells.cols && codes[end] == codes[begin]) ++end;
-      out += fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"/>\n",
-                         view.x(box.x0 + begin * side), view.y(box.y1 - row * side),
-                         (end - begin) * side * view.pixels_per_m + 0.3, side * view.pixels_per_m + 0.3,
-                         fill_of(codes[begin], bands));
+      out += fmt::format(
+          "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"/>\n",
+          view.x(east(begin)), view.y(north(row)), (east(end) - east(begin)) * view.pixels_per_m + 0.3,
+          (north(row) - north(row + 1)) * view.pixels_per_m + 0.3, fill_of(codes[begin], bands));
       begin = end;
     }
   }
@@ -166,6 +170,14 @@ std::string svg_legend(const std::vector<double>& bands, const std::string& head
       "y=\"{5:.0f}\">spare plot</text>\n",
       x + 13, y + 20, x + 34, y + 24, y + 40, y + 44);
   return out;
+}
+
+double drawn_convergence_deg(Point plane, const Route& to_wgs84) {
+  constexpr double step_deg = 1e-4;  // some 11 m to either side
+  const Point here = to_wgs84.forward(plane);
+  const Point north = to_wgs84.back(Point{here.x, here.y + step_deg});
+  const Point south = to_wgs84.back(Point{here.x, here.y - step_deg});
+  return std::atan2(south.x - north.x, north.y - south.y) * 180 / std::numbers::pi;
 }
 
 std::string svg_scale_and_north(double pixels_per_m, double convergence_deg, double x, double y) {

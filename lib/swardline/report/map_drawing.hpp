@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "swardline/design/draw_season.hpp"
+#include "swardline/geo/crs.hpp"
 #include "swardline/report/map_cells.hpp"
 
 namespace swardline {
@@ -31,6 +32,9 @@ struct MapView {
 /// What the fills and marks mean; `head` says whose score it is.
 [[nodiscard]] std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x,
                                      double y);
+/// Meridian convergence as the sheet shows it: how far grid north lies clockwise of the meridian as drawn.
+/// Where the projection is not conformal this is not the bearing of grid north on the ground.
+[[nodiscard]] double drawn_convergence_deg(Point plane, const Route& to_wgs84);
 /// Scale bar, and an arrow to true north with the angle from the grid's.
 [[nodiscard]] std::string svg_scale_and_north(double pixels_per_m, double convergence_deg, double x,
                                               double y);

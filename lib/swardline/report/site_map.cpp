@@ -3,15 +3,19 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <system_error>
 
+#include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
-#include "swardline/geo/earth.hpp"
+#include "swardline/report/map_cells.hpp"
 #include "swardline/report/map_drawing.hpp"
 #include "swardline/report/map_layout.hpp"
 
 namespace swardline {
 namespace {
+
+namespace fs = std::filesystem;
 
 constexpr double legend_width = 250;
 constexpr double least_height = 430;  // what the legend needs
@@ -24,9 +28,8 @@ std::string score_heading(const std::string& score_of) {
 }
 
 // Ground, cuts and outline of one part; `id` keeps its clipping apart from the other parts'.
-std::string map_ground(const Season& season, const Site& site, const Layers& layers, const Model& model,
-                       const MapView& view, std::size_t id, bool thin) {
-  const Grid& grid = layers.grid();
+std::string map_ground(const Site& site, const Grid& grid, MapCellReader& cells, const MapView& view,
+                       std::size_t bands, std::size_t id, bool thin) {
   const Window window = intersect(grid.covering(site.survey.box()), grid.covering(view.ground));
   std::string out = fmt::format(
       "<clipPath id=\"sheet{0}\"><rect x=\"{1:.1f}\" y=\"{2:.1f}\" width=\"{3:.1f}\" "
@@ -35,8 +38,7 @@ std::string map_ground(const Season& season, const Site& site, const Layers& lay
       id, view.left, view.top, view.width(), view.height(), svg_path(site.survey, view));
   if (!window.empty())
     out += fmt::format("<g clip-path=\"url(#area{})\" shape-rendering=\"crispEdges\">\n{}</g>\n", id,
-                       svg_cells(map_cells(season, layers, model, window, most_cells), grid, view,
-                                 season.plan.strata.bands.size() + 1));
+                       svg_cells(cells.read(window, most_cells), grid, view, bands));
   for (const ExcludedPiece& piece : site.excluded)
     out += fmt::format(
         "<path d=\"{}\" fill=\"url(#hatch)\" fill-rule=\"evenodd\" stroke=\"#333\" "
@@ -46,7 +48,7 @@ std::string map_ground(const Season& season, const Site& site, const Layers& lay
                            thin ? "thin" : "line");
 }
 
-std::string site_map(const Season& season, const Site& site, const Layers& layers, const Model& model,
+std::string site_map(const Season& season, const Site& site, const Grid& grid, MapCellReader& cells,
                      const std::vector<const Plot*>& plots, const Route& to_wgs84) {
   const std::vector<double>& bands = season.plan.strata.bands;
   const MapLayout layout = map_layout(site, plots.size(), season.plan.sample.reach_m());
@@ -67,7 +69,7 @@ std::string site_map(const Season& season, const Site& site, const Layers& layer
           view.left, view.top - 5, i + 1, layout.parts.size(),
           layout.west_to_east ? "from west to east" : "from north to south", view.top, view.width(),
           view.height());
-    out += map_ground(season, site, layers, model, view, i, in_parts);
+    out += map_ground(site, grid, cells, view, bands.size() + 1, i, in_parts);
     std::vector<const Plot*> here;
     for (const Plot* plot : plots)
       if (layout.part_of({plot->east, plot->north}) == i) here.push_back(plot);
@@ -80,8 +82,8 @@ std::string site_map(const Season& season, const Site& site, const Layers& layer
   for (const ExcludedPiece& piece : site.excluded)
     out += fmt::format("<text class=\"small\" x=\"{:.0f}\" y=\"{:.0f}\">{} cut out: {}</text>\n", side,
                        y += 16, hectares(piece.area.area()), xml_escape(piece.reason));
-  out +=
-      svg_scale_and_north(layout.parts.front().pixels_per_m, convergence_deg(middle, to_wgs84), side, y + 96);
+  out += svg_scale_and_north(layout.parts.front().pixels_per_m, drawn_convergence_deg(middle, to_wgs84), side,
+                             y + 96);
   const double height = std::max({layout.bottom + 24, y + 136, least_height});
   return fmt::format(
              "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" "
@@ -89,6 +91,31 @@ std::string site_map(const Season& season, const Site& site, const Layers& layer
              "fill=\"#fff\"/>\n{4}",
              side + legend_width, height, xml_escape(site.code), xml_escape(site.name), svg_definitions()) +
          out + "</svg>\n";
+}
+
+// Two codes may differ only in characters no file name should have.
+fs::path map_path(const fs::path& folder, const std::string& code, const std::vector<fs::path>& taken) {
+  const std::string name = safe_file_name(code);
+  fs::path path = folder / (name + ".svg");
+  for (int n = 2; std::find(taken.begin(), taken.end(), path) != taken.end(); ++n)
+    path = folder / fmt::format("{}-{}.svg", name, n);
+  return path;
+}
+
+void remove_other_maps(const fs::path& folder, const std::vector<fs::path>& maps) {
+  std::vector<fs::path> others;
+  for (const auto& entry : fs::directory_iterator(folder))
+    if (entry.is_regular_file() && entry.path().extension() == ".svg" &&
+        std::find(maps.begin(), maps.end(), entry.path()) == maps.end())
+      others.push_back(entry.path());
+  for (const fs::path& path : others) {
+    std::error_code problem;
+    if (!fs::remove(path, problem) && problem)
+      throw IoError(
+          {path.string(), 0, {}},
+          fmt::format("is a map of an earlier draw and could not be removed: {}", problem.message()),
+          "Remove it, and run again.");
+  }
 }
 
 }  // namespace
@@ -99,20 +126,18 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
                                                    const std::filesystem::path& folder) {
   make_folder(folder);
   const Route to_wgs84(crs, Crs::wgs84());
+  MapCellReader cells(season, layers, model);
   std::vector<std::filesystem::path> written;
   for (const Site& site : sites.sites) {
     if (site.survey.empty()) continue;
     std::vector<const Plot*> here;
     for (const Plot& plot : plots)
       if (plot.site == site.code) here.push_back(&plot);
-    const std::filesystem::path path = folder / (safe_file_name(site.code) + ".svg");
-    write_whole(path, site_map(season, site, layers, model, here, to_wgs84));
+    const std::filesystem::path path = map_path(folder, site.code, written);
+    write_whole(path, site_map(season, site, layers.grid(), cells, here, to_wgs84));
     written.push_back(path);
   }
-  for (const auto& entry : std::filesystem::directory_iterator(folder))
-    if (entry.path().extension() == ".svg" &&
-        std::find(written.begin(), written.end(), entry.path()) == written.end())
-      std::filesystem::remove(entry.path());
+  remove_other_maps(folder, written);
   return written;
 }
 

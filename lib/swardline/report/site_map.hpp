@@ -9,9 +9,10 @@
 
 namespace swardline {
 
-/// One map per site, `<folder>/<code>.svg`, and none of an earlier draw beside them. Ground is drawn by the
-/// plan's `score_of`, one hue light to dark; excluded ground hatched, ground without a score dotted. Large
-/// sites are thinned to about 40,000 cells. Returns what was written; throws IoError.
+/// One map per site, `<folder>/<code>.svg` (`<code>-2.svg` where two codes make one file name), and none of
+/// an earlier draw beside them. Ground is drawn by the plan's `score_of`, one hue light to dark; excluded
+/// ground hatched, ground without a score dotted. Large sites are thinned to about 40,000 cells. Returns what
+/// was written; throws IoError.
 std::vector<std::filesystem::path> write_site_maps(const Season& season, const Crs& crs, const Sites& sites,
                                                    const Layers& layers, const Model& model,
                                                    const std::vector<Plot>& plots,
