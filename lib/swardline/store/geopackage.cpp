@@ -25,8 +25,28 @@ bool is_sqlite(const fs::path& file) {
   return std::string(head, 15) == "SQLite format 3";
 }
 
-// An empty GeoPackage under another name, put in place only where nothing is: a store
-// is never renamed over, because a journal left beside it would be replayed onto the new file.
+const std::vector<Column> run_columns = {
+    {"command", OFTString}, {"version", OFTString},  {"seed", OFTString},           {"inputs", OFTString},
+    {"started", OFTString}, {"finished", OFTString}, {"schema_version", OFTInteger}};
+
+// Null where GDAL could not make it.
+OGRLayer* add_table(GDALDataset& dataset, const std::string& name, const std::vector<Column>& columns,
+                    OGRSpatialReference* system, OGRwkbGeometryType type) {
+  CPLStringList options;
+  options.SetNameValue("OVERWRITE", "YES");
+  options.SetNameValue("SPATIAL_INDEX", "YES");
+  options.SetNameValue("GEOMETRY_NAME", type == wkbPoint ? "point" : "polygon");
+  OGRLayer* layer = dataset.CreateLayer(name.c_str(), system, type, options.List());
+  for (const Column& column : columns) {
+    OGRFieldDefn field(column.name, column.type);
+    if (layer == nullptr || layer->CreateField(&field) != OGRERR_NONE) return nullptr;
+  }
+  return layer;
+}
+
+// A store without runs under another name, put in place only where nothing is: a store is never renamed
+// over, because a journal left beside it would be replayed onto the new file. It has its table of runs from
+// the start: GDAL opens no GeoPackage without tables for reading.
 void make_empty(const fs::path& file) {
   for (const char* suffix : {"-journal", "-wal"})
     if (fs::exists(beside(file, suffix)))
@@ -46,7 +66,8 @@ void make_empty(const fs::path& file) {
   GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GPKG");
   if (driver == nullptr) throw Defect("GDAL here has no GeoPackage driver");
   std::unique_ptr<GDALDataset> dataset(driver->Create(work.c_str(), 0, 0, 0, GDT_Unknown, nullptr));
-  const bool made = dataset != nullptr;
+  const bool made =
+      dataset != nullptr && add_table(*dataset, "runs", run_columns, nullptr, wkbNone) != nullptr;
   dataset.reset();
   const bool placed = made && ::link(work.c_str(), file.c_str()) == 0;
   fs::remove(work, ignored);
@@ -68,7 +89,8 @@ OpenStore::OpenStore(const fs::path& file, Use use) : file_(file) {
     throw IoError({file.string(), 0, {}}, "is not a GeoPackage",
                   "Name another store in the plan: store = \"season.gpkg\".");
   CPLErrorReset();
-  const unsigned flags = GDAL_OF_VECTOR | (use == Use::write ? GDAL_OF_UPDATE : GDAL_OF_READONLY);
+  const unsigned flags =
+      GDAL_OF_VECTOR | GDAL_OF_VERBOSE_ERROR | (use == Use::write ? GDAL_OF_UPDATE : GDAL_OF_READONLY);
   const char* drivers[] = {"GPKG", nullptr};
   dataset_.reset(GDALDataset::Open(file.c_str(), flags, drivers, nullptr, nullptr));
   if (!dataset_) fail("cannot be opened");
@@ -103,11 +125,9 @@ void OpenStore::leave_write_ahead() {
 void OpenStore::check_ours() {
   OGRLayer* runs = dataset_->GetLayerByName("runs");
   const int version_field = runs == nullptr ? -1 : runs->GetLayerDefn()->GetFieldIndex("schema_version");
-  if (version_field < 0) {
-    if (dataset_->GetLayerCount() == 0) return;  // made, then killed before its first transaction
+  if (version_field < 0)
     throw IoError({file_.string(), 0, {}}, "is a GeoPackage, but not a season's store",
                   "Name another store in the plan: store = \"season.gpkg\".");
-  }
   int newest = 0;
   for (const auto& run : *runs) newest = std::max(newest, run->GetFieldAsInteger(version_field));
   if (newest > store_schema_version)
@@ -127,17 +147,8 @@ OGRLayer* OpenStore::make_table(const std::string& name, const std::vector<Colum
       fail("cannot take this coordinate system");
     system.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
   }
-  CPLStringList options;
-  options.SetNameValue("OVERWRITE", "YES");
-  options.SetNameValue("SPATIAL_INDEX", "YES");
-  options.SetNameValue("GEOMETRY_NAME", type == wkbPoint ? "point" : "polygon");
-  OGRLayer* layer =
-      dataset_->CreateLayer(name.c_str(), crs != nullptr ? &system : nullptr, type, options.List());
+  OGRLayer* layer = add_table(*dataset_, name, columns, crs != nullptr ? &system : nullptr, type);
   if (layer == nullptr) fail("cannot be written");
-  for (const Column& column : columns) {
-    OGRFieldDefn field(column.name, column.type);
-    if (layer->CreateField(&field) != OGRERR_NONE) fail("cannot be written");
-  }
   return layer;
 }
 

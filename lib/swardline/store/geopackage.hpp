@@ -23,7 +23,7 @@ struct Column {
 class OpenStore {
  public:
   enum class Use { read, write };
-  /// `write` makes an empty store first where there is none.
+  /// `write` makes a store without runs first where there is none.
   OpenStore(const std::filesystem::path& file, Use use);
   ~OpenStore();
   OpenStore(const OpenStore&) = delete;

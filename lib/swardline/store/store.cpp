@@ -12,10 +12,6 @@
 namespace swardline {
 namespace {
 
-const std::vector<Column> run_columns = {
-    {"command", OFTString}, {"version", OFTString},  {"seed", OFTString},           {"inputs", OFTString},
-    {"started", OFTString}, {"finished", OFTString}, {"schema_version", OFTInteger}};
-
 void set_polygon(OGRFeature& feature, const Geometry& area) {
   if (area.empty()) return;
   const std::vector<unsigned char> wkb = to_wkb(area);
@@ -27,7 +23,6 @@ void set_polygon(OGRFeature& feature, const Geometry& area) {
 
 void add_run(OpenStore& store, const RunRecord& run) {
   OGRLayer* table = store.table("runs");
-  if (table == nullptr) table = store.make_table("runs", run_columns);
   OGRFeature row(table->GetLayerDefn());
   row.SetField("command", run.command.c_str());
   row.SetField("version", run.version.c_str());
