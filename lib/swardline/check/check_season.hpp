@@ -21,9 +21,14 @@ struct CheckResult {
   std::string verdict;  ///< "ready", "usable with a warning" or "not usable"
 };
 
+/// Which cells of the layers are looked at. `at_sites` is for commands that do their own work next: blocks
+/// that meet a survey area, evenly thinned where there are very many.
+enum class CellsChecked { all, at_sites };
+
 struct CheckOptions {
   int threads = 1;
   Progress progress;
+  CellsChecked cells = CellsChecked::all;
 };
 
 /// Reads plan, sheets, sites, exclusions, access, known patches and every cell of every
