@@ -18,9 +18,11 @@ namespace swardline {
 namespace {
 
 constexpr float none = std::numeric_limits<float>::quiet_NaN();
-constexpr float hole = -3.0e38F;  // GDAL's warper wants a number for "no data"
-constexpr int margin_cells = 4;   // beyond a part's own cells, for neighbours
+constexpr float hole = -3.0e38F;      // GDAL's warper wants a number for "no data"
+constexpr int margin_cells = 4;       // beyond a part's own cells, for neighbours
+constexpr double most_beyond = 4096;  // of a file's edge, in its cells
 constexpr double most_source_cells = 4 << 20;
+constexpr double rounding = 1e-6;  // of a file's cell: a place this close to an edge lies on it
 
 using Dataset = std::unique_ptr<GDALDataset>;
 
@@ -57,11 +59,20 @@ void shift(double* x, double* y, int count, double by_x, double by_y) {
   }
 }
 
+/// Rounding must not decide which cell an edge belongs to: a mean would take in a neighbour that shares no
+/// ground with it, and a nearest cell would change from row to row.
+void settle(double* v, int count) {
+  for (int i = 0; i < count; ++i)
+    if (const double edge = std::round(v[i]); std::abs(v[i] - edge) < rounding) v[i] = edge;
+}
+
 int transform_part(void* argument, int to_source, int count, double* x, double* y, double* z, int* done) {
   const auto* part = static_cast<const PartTransformer*>(argument);
   if (to_source != 0) {
     shift(x, y, count, part->grid_col, part->grid_row);
     const int result = GDALGenImgProjTransform(part->whole, to_source, count, x, y, z, done);
+    settle(x, count);
+    settle(y, count);
     shift(x, y, count, -part->source_col, -part->source_row);
     return result;
   }
@@ -123,15 +134,18 @@ void BlockWarper::warp(const Block& block, std::vector<float>& out) {
   }
 }
 
-/// The cells of the file that a part of the grid needs; nothing where they do not meet.
+/// The cells of the file that a part of the grid needs; nothing where they do not meet. For means there is
+/// room beyond the file's edge: of a cell that reaches over a raster's edge GDAL weighs the outermost cells
+/// too much, or gives no mean.
 std::optional<Cells> BlockWarper::cells_under(const Window& part) const {
   constexpr int steps = 16;
   constexpr std::size_t count = (steps + 1) * (steps + 1);
   std::array<double, count> x{}, y{}, z{};
   std::array<int, count> done{};
   for (std::size_t i = 0; i < count; ++i) {
-    x[i] = double(part.col) + double(part.cols) * double(i % (steps + 1)) / steps;
-    y[i] = double(part.row) + double(part.rows) * double(i / (steps + 1)) / steps;
+    const std::size_t across = i % (steps + 1), down = i / (steps + 1);
+    x[i] = double(part.col) + double(part.cols) * double(across) / steps;
+    y[i] = double(part.row) + double(part.rows) * double(down) / steps;
   }
   GDALGenImgProjTransform(transformer_, 1, int(count), x.data(), y.data(), z.data(), done.data());
   double low_col = HUGE_VAL, low_row = HUGE_VAL, high_col = -HUGE_VAL, high_row = -HUGE_VAL;
@@ -151,20 +165,34 @@ std::optional<Cells> BlockWarper::cells_under(const Window& part) const {
   const double more =
       (all ? 2.0 / part.cols : 2.0 / steps) * std::max(high_col - low_col, high_row - low_row);
   const double margin = margin_cells + more;
-  const auto within = [](double v, int most) { return int(std::clamp(v, 0.0, double(most))); };
+  const double beyond =
+      source_.resampling == Resampling::average ? std::ceil(std::min(margin, most_beyond)) : 0;
+  const auto within = [beyond](double v, int most) { return int(std::clamp(v, -beyond, most + beyond)); };
   Cells cells;
   cells.col = within(std::floor(low_col - margin), source_.cols);
   cells.row = within(std::floor(low_row - margin), source_.rows);
   cells.cols = within(std::ceil(high_col + margin), source_.cols) - cells.col;
   cells.rows = within(std::ceil(high_row + margin), source_.rows) - cells.row;
-  if (cells.cols <= 0 || cells.rows <= 0) return {};
+  const Cells own = of_file(cells);
+  if (own.cols <= 0 || own.rows <= 0) return {};
   return cells;
+}
+
+/// Those that the file has.
+Cells BlockWarper::of_file(const Cells& cells) const {
+  const int col = std::max(cells.col, 0), row = std::max(cells.row, 0);
+  return {col, row, std::min(cells.col + cells.cols, source_.cols) - col,
+          std::min(cells.row + cells.rows, source_.rows) - row};
 }
 
 /// Warps one part into part_cells_.
 void BlockWarper::run(const Window& part, const Cells& cells) {
-  source_cells_.resize(std::size_t(cells.cols) * std::size_t(cells.rows));
-  fetch_(cells, source_cells_.data());
+  source_cells_.assign(std::size_t(cells.cols) * std::size_t(cells.rows), none);
+  const Cells own = of_file(cells);
+  fetch_(own,
+         source_cells_.data() + std::size_t(own.row - cells.row) * std::size_t(cells.cols) +
+             std::size_t(own.col - cells.col),
+         std::size_t(cells.cols));
   for (float& v : source_cells_)
     if (std::isnan(v)) v = hole;
   part_cells_.assign(part.cells(), hole);

@@ -7,8 +7,10 @@
 namespace swardline {
 namespace {
 
-/// Coordinates are doubles of up to 10^7 m: a billionth of a cell is their rounding, not ground.
-constexpr double edge_noise = 1e-9;
+/// In cells: a billionth of one, or more where cells are so small that a coordinate's own rounding counts.
+double edge_noise(double coordinate, double cell_m) {
+  return std::max(1e-9, 4 * std::numeric_limits<double>::epsilon() * std::abs(coordinate) / cell_m);
+}
 
 int as_count(std::int64_t first, std::int64_t past_last) {
   constexpr std::int64_t most = std::numeric_limits<int>::max();
@@ -53,10 +55,10 @@ Point Grid::centre(std::int64_t col, std::int64_t row) const {
 }
 
 Window Grid::covering(const Box& box) const {
-  const std::int64_t col = whole(std::floor((box.x0 - origin_x) / cell_m + edge_noise));
-  const std::int64_t row = whole(std::floor((origin_y - box.y1) / cell_m + edge_noise));
-  const std::int64_t past_col = whole(std::ceil((box.x1 - origin_x) / cell_m - edge_noise));
-  const std::int64_t past_row = whole(std::ceil((origin_y - box.y0) / cell_m - edge_noise));
+  const std::int64_t col = whole(std::floor((box.x0 - origin_x) / cell_m + edge_noise(box.x0, cell_m)));
+  const std::int64_t row = whole(std::floor((origin_y - box.y1) / cell_m + edge_noise(box.y1, cell_m)));
+  const std::int64_t past_col = whole(std::ceil((box.x1 - origin_x) / cell_m - edge_noise(box.x1, cell_m)));
+  const std::int64_t past_row = whole(std::ceil((origin_y - box.y0) / cell_m - edge_noise(box.y0, cell_m)));
   return {col, row, std::max(1, as_count(col, past_col)), std::max(1, as_count(row, past_row))};
 }
 

@@ -9,6 +9,8 @@
 #include <cmath>
 #include <cstdlib>
 #include <memory>
+#include <numbers>
+#include <vector>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
@@ -75,7 +77,9 @@ class Look {
     const char* pixels = band->GetMetadataItem("PIXELTYPE", "IMAGE_STRUCTURE");
     source.signed_bytes = type == GDT_Byte && pixels != nullptr && EQUAL(pixels, "SIGNEDBYTE");
     file_.byte_cells = type == GDT_Byte && !source.signed_bytes;
-    source.masked = (band->GetMaskFlags() & GMF_PER_DATASET) != 0;
+    // The file's mask, an alpha band, or the band's own mask: that one has no flag at all.
+    const int mask = band->GetMaskFlags();
+    source.masked = (mask & GMF_PER_DATASET) != 0 || (mask & (GMF_ALL_VALID | GMF_NODATA)) == 0;
     band->GetBlockSize(&source.block_cols, &source.block_rows);
     if (!spec_.is_classes()) {  // a class is a name: scaling it would make another of it
       file_.own_scale = band->GetScale();
@@ -173,18 +177,40 @@ class Look {
     }
   }
 
+  // Longitudes may run from 0 to 360. Whole turns bring the file's middle nearest to the plan's ground.
+  void turn_to_plan() {
+    LayerSource& source = file_.source;
+    const std::optional<Box> ground = plan_.area_of_use();
+    if (!ground || !(source.radians_per_unit > 0)) return;
+    const double turn = 2 * std::numbers::pi / source.radians_per_unit;
+    const double there = (ground->x0 + ground->x1) / 2 * (turn / 360);
+    source.gt[0] += turn * std::round((there - at(source.cols / 2.0, source.rows / 2.0).x) / turn);
+  }
+
+  /// The file's own box, of longitudes only what PROJ knows as such.
+  [[nodiscard]] Box own_box() const {
+    const LayerSource& source = file_.source;
+    Box own = {at(0, 0).x, at(0, 0).y, at(0, 0).x, at(0, 0).y};
+    for (const Point p : {at(source.cols, 0), at(0, source.rows), at(source.cols, source.rows)})
+      own.grow({p.x, p.y, p.x, p.y});
+    if (source.radians_per_unit > 0) {
+      const double half_turn = std::numbers::pi / source.radians_per_unit;
+      own.x0 = std::clamp(own.x0, -half_turn, half_turn);
+      own.x1 = std::clamp(own.x1, -half_turn, half_turn);
+    }
+    return own;
+  }
+
   bool in_plan(const Crs& crs) {
     LayerSource& source = file_.source;
     units(crs);
+    turn_to_plan();
     file_.system = crs.name();
     file_.in_plan = crs.same_as(plan_);
     std::optional<Route> route;
     if (!file_.in_plan) {
-      Box own = {at(0, 0).x, at(0, 0).y, at(0, 0).x, at(0, 0).y};
-      for (const Point p : {at(source.cols, 0), at(0, source.rows), at(source.cols, source.rows)})
-        own.grow({p.x, p.y, p.x, p.y});
       try {
-        route.emplace(crs, plan_, own);
+        route.emplace(crs, plan_, own_box());
       } catch (const InputError& error) {
         stop("no way to the plan's coordinate system", error.what(), "Check the layer's system.");
         return false;
@@ -219,17 +245,33 @@ class Look {
         return {};
       }
     };
-    const int steps = route ? 32 : 1;
+    const std::size_t steps = route ? 32 : 1, across = steps + 1;
+    std::vector<std::optional<Point>> points;
     bool any = false;
-    for (int i = 0; i <= steps; ++i)
-      for (int k = 0; k <= steps; ++k) {
-        const auto p = there(double(source.cols) * i / steps, double(source.rows) * k / steps);
+    for (std::size_t i = 0; i <= steps; ++i)
+      for (std::size_t k = 0; k <= steps; ++k) {
+        const auto& p = points.emplace_back(
+            there(source.cols * double(i) / double(steps), source.rows * double(k) / double(steps)));
         if (!p) continue;
         const Box spot{p->x, p->y, p->x, p->y};
         if (!any) file_.box = spot;
         file_.box.grow(spot);
         any = true;
       }
+    // Between its points a side bows out by an eighth of their second difference, as a parabola does.
+    double bow_x = 0, bow_y = 0;
+    const auto bow = [&](std::size_t at, std::size_t step) {
+      const auto &a = points[at - step], &b = points[at], &c = points[at + step];
+      if (!a || !b || !c) return;
+      bow_x = std::max(bow_x, std::abs(a->x - 2 * b->x + c->x) / 8);
+      bow_y = std::max(bow_y, std::abs(a->y - 2 * b->y + c->y) / 8);
+    };
+    for (std::size_t i = 0; route && i <= steps; ++i)
+      for (std::size_t k = 1; k < steps; ++k) {
+        bow(i * across + k, 1);
+        bow(k * across + i, across);
+      }
+    file_.box = {file_.box.x0 - bow_x, file_.box.y0 - bow_y, file_.box.x1 + bow_x, file_.box.y1 + bow_y};
     file_.cell_m = side_of_cell(route, there);
     if (!any || !(file_.cell_m > 0) || !std::isfinite(file_.cell_m)) {
       stop("outside the plan's coordinate system", "its middle cannot be shown in the plan's system.",

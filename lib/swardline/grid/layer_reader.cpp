@@ -122,8 +122,8 @@ SourceReader::SourceReader(const Layers::Inside& layers, std::size_t layer)
     : info_(layers.infos[layer]), source_(layers.sources[layer]), pixels_(info_, source_) {
   if (source_.derived != Derived::no) terrain_.emplace(source_, pixels_);
   if (!source_.aligned)
-    warper_.emplace(layers, source_, [this](const Cells& cells, float* out) {
-      own_cells(cells, out, std::size_t(cells.cols));
+    warper_.emplace(layers, source_, [this](const Cells& cells, float* out, std::size_t width) {
+      own_cells(cells, out, width);
     });
 }
 
@@ -174,8 +174,9 @@ void SourceReader::read_warped(const Window& window, LayerTile& tile) {
   for (std::int64_t by = first_by; by <= last_by; ++by)
     for (std::int64_t bx = first_bx; bx <= last_bx; ++bx) {
       const Block block{bx, by};
-      const Window part = intersect(window, block.window());
-      if (intersect(part, info_.extent).empty()) continue;
+      // GDAL may give something to a cell beyond the file that touches it.
+      const Window part = intersect(intersect(window, block.window()), info_.extent);
+      if (part.empty()) continue;
       const std::vector<float>& values = warped(block, keep);
       const std::size_t from = offset_in(block.window(), part);
       const std::size_t to = offset_in(window, part);

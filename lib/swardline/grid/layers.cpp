@@ -28,7 +28,7 @@ const char* word(Resampling resampling) {
 /// The origin modulo the cell; a coordinate that is a whole number of cells but for its rounding gives 0.
 double origin_of(double coordinate, double cell_m) {
   const double origin = coordinate - std::floor(coordinate / cell_m) * cell_m;
-  return origin / cell_m > 1 - 1e-9 ? 0 : origin;
+  return origin / cell_m > 1 - aligned_cells ? 0 : origin;
 }
 
 Grid grid_of(const Plan& plan, const std::vector<LayerFile>& files) {

@@ -69,7 +69,7 @@ class TerrainReader {
 /// the window asked for.
 class BlockWarper {
  public:
-  using Fetch = std::function<void(const Cells& cells, float* out)>;
+  using Fetch = std::function<void(const Cells& cells, float* out, std::size_t width)>;
   BlockWarper(const Layers::Inside& layers, const LayerSource& source, Fetch fetch);
   ~BlockWarper();
   BlockWarper(const BlockWarper&) = delete;
@@ -79,6 +79,7 @@ class BlockWarper {
  private:
   void warp_part(const Window& part, float* out);
   [[nodiscard]] std::optional<Cells> cells_under(const Window& part) const;
+  [[nodiscard]] Cells of_file(const Cells& cells) const;
   void run(const Window& part, const Cells& cells);
 
   const LayerSource& source_;
