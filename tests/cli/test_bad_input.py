@@ -140,8 +140,8 @@ class BadInput(SeasonCase):
         self.make(plan=plan, sites=[({"code": "FLG", "name": "Flintlatch Glade"}, strip)])
         code, out, err = self.tool("draw", "plan.toml")
         self.assertEqual(code, 1, err)
-        self.assertRegex(out, r"SHORT .*\d+ of 10 fit at 15 m")
-        self.assertRegex(out, r"about [\d.]+ m would (allow|fit)")
+        self.assertRegex(out, r"SHORT .*\d+ of 10 plots drawn: .*15 m")
+        self.assertRegex(out, r"about [\d.]+ m would give 10")
 
     def test_fewer_plots_than_the_minimum_needs(self):
         self.make(plan=PLAN.replace("each = 6", "total = 5\nleast_per_stratum = 6"))

@@ -119,7 +119,7 @@ class Valley(SeasonCase):
         (folder / "plan.toml").write_text(plan)
         code, out, err = self.tool("draw", "plan.toml", folder=folder)
         self.assertEqual(code, 1, out + err)
-        self.assertRegex(out, r"SHORT .*FLG.*\b\d of 10 fit at 15 m; about [\d.]+ m would")
+        self.assertRegex(out, r"SHORT .*FLG.*\b\d of 10 plots drawn: .*15 m.*; about [\d.]+ m would")
 
     def test_names_and_notations(self):
         """Story 6: six characters, check letters, sorted in draw order; truncated grid references, both zones."""

@@ -65,9 +65,14 @@ TEST_CASE("a stratum that gets the minimum only takes no share of the rest") {
   CHECK(allocate({{"b", 1000, 1, true}}, 24, 4, Allocation::proportional) == std::vector<int>{4});
 }
 
-TEST_CASE("strata with no spread at all share by equal parts rather than by nothing") {
-  const std::vector<Share> shares = {{"a", 10, 0}, {"b", 20, 0}};
-  CHECK(allocate(shares, 10, 2, Allocation::optimal) == std::vector<int>{5, 5});
+TEST_CASE("an optimal allocation with no spread at all is refused, with one anywhere it is not") {
+  const std::vector<Share> none = {{"a", 10, 0}, {"b", 20, 0}};
+  CHECK_THROWS_WITH_AS((void)allocate(none, 10, 2, Allocation::optimal, {"plan.toml", 40, "[sample]"}),
+                       doctest::Contains("with spread 0 everywhere"), InputError);
+  CHECK(allocate(none, 10, 2, Allocation::proportional).size() == 2);
+  CHECK(allocate({{"a", 10, 0}, {"b", 20, 1}}, 10, 2, Allocation::optimal) == std::vector<int>{2, 8});
+  // Ground without a score has no spread to give.
+  CHECK(allocate({{"a", 10, 0, true}}, 10, 2, Allocation::optimal) == std::vector<int>{2});
 }
 
 TEST_CASE("numbers add up, keep the minimum, stay within one of the fair share and do not depend on order") {

@@ -105,6 +105,8 @@ TEST_CASE(
     CHECK(stratum.spares == (excluded ? 0 : 3));
     CHECK(planned == stratum.planned);
     CHECK(spares == stratum.spares);
+    CHECK(planned == stratum.drawn);
+    CHECK(spares == stratum.spares_drawn);
     CHECK(int(orders.size()) == planned + spares);
     if (!excluded) CHECK(weight == doctest::Approx(stratum.area_m2()).epsilon(1e-12));
   }
@@ -218,14 +220,120 @@ TEST_CASE("what does not fit is a shortfall in words and not a loop") {
   const SeasonDraw draw = s.draw();
   REQUIRE_FALSE(draw.certificate.shortfalls.empty());
   CHECK(says(draw.certificate.shortfalls[0], "FLG: "));
-  CHECK(says(draw.certificate.shortfalls[0], " of 10 fit at 15 m"));
+  CHECK(says(draw.certificate.shortfalls[0], " of 10 plots drawn: "));
+  CHECK(says(draw.certificate.shortfalls[0], " would give 10."));
   const int drawn = planned_in(draw, "FLG|v1");
   CHECK(drawn < 10);
   CHECK(drawn > 0);
-  CHECK(draw.certificate.strata[0].drawn_planned == drawn);
+  CHECK(draw.strata[0].planned == 10);
+  CHECK(draw.strata[0].drawn == drawn);
+  CHECK(draw.strata[0].spares == 5);
+  CHECK(draw.strata[0].spares_drawn == 0);
+  CHECK(draw.certificate.strata[0].stratum.drawn == drawn);
   for (const Plot& plot : draw.plots) {
     CHECK(plot.chance_per_m2 == doctest::Approx(drawn / draw.strata[0].area_m2()));
   }
+}
+
+TEST_CASE("ground too small for the plots drawn on it is a shortfall with numbers") {
+  const auto shortfalls = [](const std::string& wkt, int each) {
+    SmallSeason s;
+    s.season.plan.strata.by = {"site"};
+    s.season.plan.sample.each = each;
+    s.add_site("FLG", wkt);
+    return s.draw().certificate.shortfalls;
+  };
+  CHECK(shortfalls(rectangle(760800, 4210000, 760808, 4210006), 9) ==
+        std::vector<std::string>{
+            "FLG: 9 plots of 20 m² drawn on 48 m²: they overlap or reach beyond it; about 2 fit."});
+  CHECK(shortfalls(rectangle(760800, 4210000, 760808, 4210006), 2).empty());
+  CHECK(shortfalls(rectangle(760800, 4210000, 760803, 4210003), 6) ==
+        std::vector<std::string>{"FLG: its ground (9 m²) is smaller than one plot of 20 m², and 6 were drawn "
+                                 "there: they lie over one another and reach beyond."});
+  CHECK(shortfalls(rectangle(760800, 4210000, 760803, 4210003), 1) ==
+        std::vector<std::string>{
+            "FLG: its ground (9 m²) is smaller than one plot of 20 m², and one was drawn there: it reaches "
+            "beyond."});
+}
+
+TEST_CASE("pairs of different strata nearer than apart_m are counted, and the nearest is named") {
+  SmallSeason s;
+  add_three_sites(s);
+  s.season.plan.sample.each = 30;
+  SeasonDraw draw = s.draw();
+  s.season.plan.sample.apart_m = 60;  // wide, so that there are pairs to find
+  for (std::size_t i = 0; i < draw.plots.size(); i += 2) draw.plots[i].name = "P" + std::to_string(i);
+  look_for_close_plots(s.season.plan, *s.sites, draw, s.flags);
+  REQUIRE(draw.certificate.closeness.has_value());
+  const ClosePairs& pairs = draw.certificate.closeness->near_across_strata;
+  int planned = 0, with_spares = 0;
+  double nearest = 1e9;
+  for (const Plot& a : draw.plots) {
+    for (const Plot& b : draw.plots) {
+      const double metres = std::hypot(a.east - b.east, a.north - b.north);
+      if (&a >= &b || a.site != b.site || a.stratum == b.stratum || metres >= 60) continue;
+      ++(a.spare || b.spare ? with_spares : planned);
+      if (!a.spare && !b.spare) nearest = std::min(nearest, metres);
+    }
+  }
+  REQUIRE(planned > 0);
+  CHECK(pairs.planned == planned);
+  CHECK(pairs.with_spares == with_spares);
+  CHECK(pairs.extreme == doctest::Approx(nearest).epsilon(1e-12));
+  const std::vector<Flag> said = flags_of(s.flags, "plots of different strata close together");
+  REQUIRE(said.size() == 1);
+  CHECK(said[0].severity == Severity::ask);
+  CHECK(says(said[0].meaning, "nearer than 60 m: " + std::to_string(planned)));
+  CHECK(says(said[0].meaning, pairs.names[0] + " and " + pairs.names[1]));
+  const bool named = pairs.names[0][0] == 'P' || pairs.names[0].find("|score=") != std::string::npos;
+  CHECK(named);
+  CPLJSONDocument document;
+  REQUIRE(document.LoadMemory(to_json(draw.certificate)));
+  const CPLJSONObject json = document.GetRoot().GetObj("closeness");
+  CHECK(json.GetInteger("near_across_strata") == planned);
+  CHECK(json.GetDouble("near_across_strata_nearest_m") == doctest::Approx(nearest));
+  CHECK(json.GetInteger("overlapping") == draw.certificate.closeness->overlapping.planned);
+
+  Flags none;
+  s.season.plan.sample.apart_m = 0;
+  look_for_close_plots(s.season.plan, *s.sites, draw, none);
+  CHECK(flags_of(none, "plots of different strata close together").empty());
+}
+
+TEST_CASE("plots that overlap on the ground are counted whatever apart_m is, outside ground left out") {
+  SmallSeason s;
+  s.season.plan.strata.by = {"site"};
+  s.add_site("FLG", rectangle(760800, 4210000, 760900, 4210100));
+  SeasonDraw draw = s.draw();
+  // Belts of 2 × 10 m pointing north: 1 m aside and 4 m on shares 1 × 6 m², 3 m aside nothing.
+  const auto place = [&](std::size_t i, double east, double north, bool spare) {
+    Plot& plot = draw.plots[i];
+    plot.name = "P" + std::to_string(i);
+    plot.east = east;
+    plot.north = north;
+    plot.grid_bearing_deg = 0;
+    plot.spare = spare;
+    plot.inside_m2 = walk_through(s.site("FLG").survey, UnitShape::belt, {2, 10}, {east, north}, 0).inside_m2;
+  };
+  REQUIRE(draw.plots.size() > 6);
+  draw.plots.resize(7);
+  place(0, 760850, 4210050, false);
+  place(1, 760851, 4210054, false);
+  place(2, 760853, 4210050, false);  // touches the belt of P0's neighbour along an edge
+  place(3, 760820, 4210020, false);
+  place(4, 760820, 4210022, true);
+  place(5, 760880, 4210099, false);  // of the 2 × 10 m² they share 2 × 6 m² are inside the site
+  place(6, 760880, 4210099, false);
+  look_for_close_plots(s.season.plan, *s.sites, draw, s.flags);
+  const Closeness& closeness = *draw.certificate.closeness;
+  CHECK(closeness.overlapping.planned == 2);
+  CHECK(closeness.overlapping.with_spares == 1);
+  CHECK(closeness.overlap_m2 == doctest::Approx(6 + 12));
+  CHECK(closeness.overlapping.extreme == doctest::Approx(12));
+  CHECK(closeness.overlapping.names == std::array<std::string, 2>{"P5", "P6"});
+  const std::vector<Flag> said = flags_of(s.flags, "plots overlap");
+  REQUIRE(said.size() == 1);
+  CHECK(says(said[0].meaning, "overlap on the ground: 2, and 1 with a spare; the most P5 and P6, 12.0 m²"));
 }
 
 TEST_CASE("positions, bearings and areas are those of the pin") {

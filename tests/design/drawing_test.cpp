@@ -101,8 +101,8 @@ TEST_CASE("a stratum without ground draws nothing and says so") {
   const CellFrame frame({}, Grid{});
   const StratumDraw draw = draw_stratum(frame, request(4, 2));
   CHECK(draw.pins.empty());
-  REQUIRE(draw.notes.size() == 1);
-  CHECK(draw.notes[0] == "0 of 4 plots drawn: the stratum has no ground");
+  REQUIRE(draw.shortfalls.size() == 1);
+  CHECK(draw.shortfalls[0] == "0 of 4 plots drawn: the stratum has no ground");
 }
 
 TEST_CASE("more plots than cells still fit, one cell holding many") {

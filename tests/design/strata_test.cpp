@@ -268,3 +268,31 @@ TEST_CASE("class values that no legend names stop the draw with the value and it
   }
   CHECK(says(message, "cover value 57 (1,204 cells) is in no legend"));
 }
+
+TEST_CASE("a stratum's geodesic ratio is its site's, and over several sites their mean by ground") {
+  // This far from the zone's middle a kilometre changes the ratio in the fifth decimal.
+  const auto add_three = [](SmallSeason& s) {
+    s.add_site("WST", rectangle(760300, 4210000, 760500, 4210200));
+    s.add_site("EST", rectangle(761500, 4210000, 761600, 4210400));
+    s.add_site("MID", rectangle(760490, 4210500, 760790, 4210600));
+  };
+  SmallSeason by_site, by_score;
+  add_three(by_site);
+  for (const Stratum& stratum : by_site.strata().strata())
+    CHECK(stratum.geodesic_ratio == by_site.site(stratum.site).geodesic_ratio);
+  by_score.season.plan.strata.by = {"score"};
+  add_three(by_score);
+  const SeasonStrata ground = by_score.strata();
+  const auto ratio = [&](const char* code) { return by_score.site(code).geodesic_ratio; };
+  REQUIRE(std::abs(ratio("EST") - ratio("WST")) > 1e-6);
+  // Moisture 50–74 % lies at 760,490–760,740 E: 10 m of WST, 250 m of MID.
+  const double expected = (10 * 200 * ratio("WST") + 250 * 100 * ratio("MID")) / 27000;
+  bool met = false;
+  for (const Stratum& stratum : ground.strata()) {
+    if (stratum.id != "all|score=50-75|v1") continue;
+    met = true;
+    CHECK(stratum.area_m2() == doctest::Approx(27000));
+    CHECK(std::abs(stratum.geodesic_ratio - expected) < 1e-12);
+  }
+  CHECK(met);
+}

@@ -54,7 +54,10 @@ SeasonDraw draw_of(int plots) {
   stratum.id = "QPR|score=50-75|v1";
   stratum.site = "QPR";
   stratum.area_mm2 = 420000LL * 1000000;
-  stratum.planned = plots;
+  stratum.planned = plots + 1;  // one did not fit
+  stratum.drawn = plots;
+  stratum.spares = 2;
+  stratum.geodesic_ratio = 1.0004;
   draw.strata.push_back(stratum);
   for (int i = 1; i <= plots; ++i) {
     Plot plot;
@@ -100,7 +103,10 @@ TEST_CASE("a draw is read back as it was written, empty scores stay empty") {
   CHECK(plots[6].north == 4200014);
   CHECK_FALSE(plots[0].score.has_value());
   CHECK(plots[1].score == 0.5);
-  CHECK(store.read_planned() == std::map<std::string, int>{{"QPR|score=50-75|v1", 7}});
+  CHECK(store.read_planned() == std::map<std::string, int>{{"QPR|score=50-75|v1", 8}});
+  CHECK(ask(folder.path / "season.gpkg",
+            "select planned, spare_planned, drawn, spares_drawn, geodesic_ratio from strata") ==
+        "8|2|7|0|1.0004");
   CHECK(store.read_survey_areas().at(0).area.area() == doctest::Approx(420000));
   CHECK(store.inputs_of_last("draw") == "abc");
   CHECK_FALSE(store.inputs_of_last("score").has_value());

@@ -77,6 +77,13 @@ std::vector<int> allocate(const std::vector<Share>& shares, int total, int least
       free.push_back({rank, weight_of(share, how), 0});
     }
   }
+  const auto weighs = [](const Claim& claim) { return claim.weight > 0; };
+  if (how == Allocation::optimal && !free.empty() && std::none_of(free.begin(), free.end(), weighs)) {
+    throw InputError(place,
+                     "allocation \"optimal\" with spread 0 everywhere: nothing says where plots are needed.",
+                     "Give the standard deviations of plot counts under [sample.spread], from a pilot or an "
+                     "earlier season, or use allocation = \"proportional\".");
+  }
   settle_fair_shares(free, left, least);
 
   std::vector<int> numbers(shares.size(), least);

@@ -21,7 +21,7 @@ struct Share {
 /// remainder, ties by stratum. A stratum whose fair share is below the minimum keeps the minimum and
 /// the others share what is left. The result does not depend on the order of the shares. The
 /// numbers add up to `total` unless every share is `least_only`. Throws InputError at `place` when
-/// total < strata × minimum, with both numbers.
+/// total < strata × minimum, with both numbers, and when an optimal allocation has spread nowhere.
 [[nodiscard]] std::vector<int> allocate(const std::vector<Share>& shares, int total, int least,
                                         Allocation how, const Place& place = {});
 

@@ -79,23 +79,44 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("joined", json_quote(c.stratum.joined));
   o.add("version", c.stratum.version);
   o.add("area_m2", square_metres(c.stratum.area_mm2));
+  o.add("geodesic_ratio", c.stratum.geodesic_ratio);
   o.add("asked_planned", c.stratum.planned);
   o.add("asked_spares", c.stratum.spares);
-  o.add("drawn_planned", c.drawn_planned);
-  o.add("drawn_spares", c.drawn_spares);
-  o.add("chance_per_m2", area > 0 ? number(double(c.drawn_planned) / area) : "null");
-  o.add("weight_m2", c.drawn_planned > 0 ? number(area / double(c.drawn_planned)) : "null");
+  o.add("drawn_planned", c.stratum.drawn);
+  o.add("drawn_spares", c.stratum.spares_drawn);
+  o.add("chance_per_m2", area > 0 ? number(double(c.stratum.drawn) / area) : "null");
+  o.add("weight_m2", c.stratum.drawn > 0 ? number(area / double(c.stratum.drawn)) : "null");
   o.add("method", c.stratum.planned + c.stratum.spares == 0 ? "null" : json_quote(word(draw.method)));
   o.add("candidates", std::to_string(draw.candidates));
   o.add("balance", draw.balance);
   o.add("balance_of_simple_random", draw.balance_of_random);
-  o.add("nearest_pair_m", c.drawn_planned > 1 ? number(draw.nearest_pair_m) : "null");
+  o.add("nearest_pair_m", c.stratum.drawn > 1 ? number(draw.nearest_pair_m) : "null");
   o.add("replaced_for_closeness", draw.replaced_for_closeness);
   o.add("largest_departure", draw.largest_departure ? number(*draw.largest_departure) : "null");
   o.add("largest_departure_error", draw.largest_departure ? number(draw.largest_departure_error) : "null");
   o.add("redraws", draw.redraws);
   o.add("apart_that_fits_m", draw.apart_that_fits_m ? number(*draw.apart_that_fits_m) : "null");
+  o.add("lattice_points", draw.method == DrawMethod::lattice ? std::to_string(draw.lattice_points) : "null");
+  o.add("shortfalls", quoted_list(draw.shortfalls, indent + "  "));
   o.add("notes", quoted_list(draw.notes, indent + "  "));
+  return o.text();
+}
+
+void add_pairs(Object& o, const std::string& key, const ClosePairs& pairs, const char* extreme) {
+  o.add(key.c_str(), pairs.planned);
+  o.add((key + "_with_spares").c_str(), pairs.with_spares);
+  o.add((key + "_" + extreme).c_str(), pairs.any() ? number(pairs.extreme) : "null");
+  o.add(
+      (key + "_plots").c_str(),
+      pairs.any() ? fmt::format("[{}, {}]", json_quote(pairs.names[0]), json_quote(pairs.names[1])) : "null");
+}
+
+std::string closeness_json(const Closeness& closeness) {
+  Object o("  ");
+  o.add("apart_m", closeness.apart_m);
+  add_pairs(o, "near_across_strata", closeness.near_across_strata, "nearest_m");
+  add_pairs(o, "overlapping", closeness.overlapping, "most_m2");
+  o.add("overlap_m2", closeness.overlap_m2);
   return o.text();
 }
 
@@ -110,6 +131,7 @@ std::string to_json(const Certificate& certificate) {
   o.add("routes", quoted_list(certificate.routes, "  "));
   o.add("allocation", quoted_list(certificate.allocation, "  "));
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));
+  o.add("closeness", certificate.closeness ? closeness_json(*certificate.closeness) : "null");
   o.add("strata", list(strata, "  "));
   return o.text() + "\n";
 }

@@ -72,35 +72,31 @@ DrawnStratum draw_one(const Plan& plan, const Sites& sites, const SeasonStrata& 
   return drawn;
 }
 
-void say_shortfall(const StratumCertificate& c, double apart_m, std::vector<std::string>& words) {
+/// Square metres for ground about as large as a plot: "48 m²", "7.3 m²".
+std::string small_area(double m2) {
+  if (m2 < 0.01) return "less than 0.01 m²";
+  return m2 < 10 ? fmt::format("{:.2g} m²", m2) : fmt::format("{:.0f} m²", m2);
+}
+
+/// What was not drawn, and ground too small for what was.
+void say_shortfalls(const Plan& plan, const StratumCertificate& c, std::vector<std::string>& words) {
   const std::string id = spoken(c.stratum.id);
-  const auto metres = [](double m) { return fmt::format("{:.4g} m", m); };
-  const int asked = c.draw.asked_planned;
-  if (c.draw.method == DrawMethod::refused) {
-    words.push_back(fmt::format("{}: {}.", id, c.draw.notes.empty() ? "not drawn" : c.draw.notes.back()));
-    return;
-  }
-  if (c.drawn_planned < asked) {
-    const std::string what = apart_m > 0
-                                 ? fmt::format("{} of {} fit at {}", c.drawn_planned, asked, metres(apart_m))
-                                 : fmt::format("{} of {} could be drawn", c.drawn_planned, asked);
-    const std::string instead =
-        c.draw.apart_that_fits_m
-            ? fmt::format("; about {} would allow {}", metres(*c.draw.apart_that_fits_m), asked)
-            : "";
-    words.push_back(fmt::format("{}: {}{}.", id, what, instead));
-  }
-  if (c.drawn_spares < c.draw.asked_spares) {
-    words.push_back(fmt::format("{}: {} of {} spares fit{}.", id, c.drawn_spares, c.draw.asked_spares,
-                                apart_m > 0 ? " at " + metres(apart_m) : ""));
-  }
+  for (const std::string& line : c.draw.shortfalls) words.push_back(fmt::format("{}: {}.", id, line));
+  const double unit = plan.sample.unit_area_m2(), area = c.stratum.area_m2();
+  const int drawn = c.stratum.drawn;
+  if (drawn == 0 || drawn * unit <= area) return;
+  words.push_back(
+      area < unit
+          ? fmt::format("{}: its ground ({}) is smaller than one plot of {}, and {} drawn there: {}.", id,
+                        small_area(area), small_area(unit),
+                        drawn == 1 ? "one was" : fmt::format("{} were", drawn),
+                        drawn == 1 ? "it reaches beyond" : "they lie over one another and reach beyond")
+          : fmt::format("{}: {} plots of {} drawn on {}: they overlap or reach beyond it; about {} fit.", id,
+                        drawn, small_area(unit), small_area(area), int(area / unit)));
 }
 
 StratumCertificate certificate_of(const Stratum& stratum, const StratumDraw& draw) {
-  StratumCertificate c;
-  c.stratum = stratum;
-  c.draw = draw;
-  for (const Pin& pin : draw.pins) ++(pin.spare ? c.drawn_spares : c.drawn_planned);
+  StratumCertificate c{stratum, draw};
   c.draw.pins.clear();
   return c;
 }
@@ -149,8 +145,10 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   each_index(drawn.size(), options.threads, options.progress, "draw",
              [&](std::size_t i) { drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]); });
   for (std::size_t i = 0; i < drawn.size(); ++i) {
-    certificate.strata.push_back(certificate_of(result.strata[i], drawn[i].draw));
-    say_shortfall(certificate.strata.back(), plan.sample.apart_m, certificate.shortfalls);
+    Stratum& stratum = result.strata[i];
+    for (const Pin& pin : drawn[i].draw.pins) ++(pin.spare ? stratum.spares_drawn : stratum.drawn);
+    certificate.strata.push_back(certificate_of(stratum, drawn[i].draw));
+    say_shortfalls(plan, certificate.strata.back(), certificate.shortfalls);
   }
 
   std::vector<std::vector<Plot>> by_site(sites.sites.size());

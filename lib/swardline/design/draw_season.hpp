@@ -1,6 +1,7 @@
 // The draw of a season: survey areas, strata, numbers, pins, plots and the certificate.
 #pragma once
 
+#include <array>
 #include <map>
 #include <optional>
 #include <string>
@@ -43,7 +44,22 @@ struct Plot {
 struct StratumCertificate {
   Stratum stratum;
   StratumDraw draw;  ///< pins left out
-  int drawn_planned = 0, drawn_spares = 0;
+};
+
+/// Pairs of plots of one site.
+struct ClosePairs {
+  int planned = 0, with_spares = 0;   ///< both planned; one or both spares
+  std::array<std::string, 2> names;   ///< of the nearest, or most overlapping; of planned plots if there are any
+  double extreme = 0;                 ///< its metres, or square metres
+  [[nodiscard]] bool any() const { return planned + with_spares > 0; }
+};
+
+/// What the rule of distances within a stratum leaves open.
+struct Closeness {
+  double apart_m = 0;             ///< asked between plots of one stratum
+  ClosePairs near_across_strata;  ///< nearer than that, of different strata
+  ClosePairs overlapping;         ///< of any strata, on ground of the survey area
+  double overlap_m2 = 0;          ///< summed over the pairs of planned plots
 };
 
 struct Certificate {
@@ -52,6 +68,7 @@ struct Certificate {
   std::vector<std::string> routes;      ///< PROJ operations used
   std::vector<std::string> allocation;  ///< in words: numbers asked, shared out, changed
   std::vector<std::string> shortfalls;  ///< in words; not empty means exit status 1
+  std::optional<Closeness> closeness;   ///< once look_for_close_plots has been called
   std::string inputs;                   ///< fingerprint
 };
 
@@ -74,6 +91,11 @@ struct DrawOptions {
 [[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
                                      const Layers& layers, const Model& model, const Access& access,
                                      const DrawOptions& options, Flags& flags);
+
+/// Finds pairs of plots of one site that lie nearer than `apart_m` though of different strata (ASK), and
+/// pairs that overlap on the ground, whatever `apart_m` is (NOTE), and puts both into the certificate. To
+/// be called once the plots have names; plots without are called by stratum and order.
+void look_for_close_plots(const Plan& plan, const Sites& sites, SeasonDraw& draw, Flags& flags);
 
 /// The certificate as JSON (RFC 8259), two blanks a level, keys always in the same order.
 [[nodiscard]] std::string to_json(const Certificate& certificate);

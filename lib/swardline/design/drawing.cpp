@@ -72,23 +72,48 @@ std::size_t count_of(const StratumDraw& draw, bool spare) {
 
 std::string metres(double m) { return fmt::format("{:.4g} m", m); }
 
-/// Says what did not fit, and what would.
+/// What a stratum with so few plots can be used for.
+const char* consequence(int planned) {
+  return planned == 0   ? "; no estimate can be made for this stratum"
+         : planned == 1 ? "; one plot gives an estimate without a standard error"
+                        : "";
+}
+
+/// Why fewer plots were drawn than asked. Another draw, or plots placed by hand, might fit more, so it
+/// is never said that no more would fit.
+std::string reason_for_few(const StratumDraw& draw, const DrawRequest& request) {
+  if (draw.method == DrawMethod::lattice) {
+    const double mean =
+        double(draw.area_mm2) * 1e-6 / (std::sqrt(3.0) / 2 * request.apart_m * request.apart_m);
+    return fmt::format(
+        "of a lattice {} apart, laid at random, {} fell on this ground (their number is random, {:.{}f} on "
+        "average)",
+        metres(request.apart_m),
+        draw.lattice_points == 0   ? "no point"
+        : draw.lattice_points == 1 ? "one point"
+                                   : fmt::format("{} points", draw.lattice_points),
+        mean, mean < 10 ? 1 : 0);
+  }
+  return fmt::format("for the others this draw found no place {} from those drawn", metres(request.apart_m));
+}
+
+/// Says what was not drawn, why, and what would let all be drawn.
 void say_shortfall(StratumDraw& draw, Ground& ground, const DrawRequest& request, const RandomKey& key) {
   const auto planned = int(count_of(draw, false)), spares = int(count_of(draw, true));
   if (planned < request.planned) {
     // In an open draw the lattice may fit where the plots drawn did not; only less can help then.
     const double below = draw.method == DrawMethod::lattice ? request.apart_m : 0.95 * request.apart_m;
     draw.apart_that_fits_m = apart_that_fits(ground, request.planned, below, key.under("lattice"));
-    const std::string fit =
-        fmt::format("{} of {} fit at {}", planned, request.planned, metres(request.apart_m));
-    draw.notes.push_back(draw.apart_that_fits_m
-                             ? fmt::format("{}; about {} would allow {}", fit,
-                                           metres(*draw.apart_that_fits_m), request.planned)
-                             : fit + "; no distance worth keeping would allow all");
+    draw.shortfalls.push_back(fmt::format(
+        "{} of {} plots drawn: {}{}; {}", planned, request.planned, reason_for_few(draw, request),
+        consequence(planned),
+        draw.apart_that_fits_m
+            ? fmt::format("about {} would give {}", metres(*draw.apart_that_fits_m), request.planned)
+            : fmt::format("no distance worth keeping would give {}", request.planned)));
   }
   if (spares < request.spares) {
-    draw.notes.push_back(
-        fmt::format("{} of {} spares fit at {}", spares, request.spares, metres(request.apart_m)));
+    draw.shortfalls.push_back(fmt::format("{} of {} spares drawn: for the others no place was left {} apart",
+                                          spares, request.spares, metres(request.apart_m)));
   }
 }
 
@@ -103,17 +128,17 @@ void draw_lattice(StratumDraw& draw, Ground& ground, const DrawRequest& request,
   draw.method = DrawMethod::lattice;
   const std::vector<Candidate> lattice =
       lattice_to_thin(ground, request.apart_m, request.planned, key.under("lattice"));
-  const int planned = std::min(request.planned, int(lattice.size()));
-  const int spares = std::min(request.spares, int(lattice.size()) - planned);
+  draw.lattice_points = int(lattice.size());
+  const int planned = std::min(request.planned, draw.lattice_points);
+  const int spares = std::min(request.spares, draw.lattice_points - planned);
   const Chosen chosen = choose(places(lattice), planned, spares, key.under("lattice"));
   add_pins(draw, lattice, chosen.planned, false);
   add_pins(draw, lattice, chosen.spares, true);
   draw.notes.push_back(fmt::format(
       "drawn as a triangular lattice {} apart with random start and turn: the chance is the same everywhere, "
-      "the "
-      "number is random: {} points fell{}",
-      metres(request.apart_m), lattice.size(),
-      int(lattice.size()) > request.planned ? fmt::format(", thinned to {}", planned) : std::string()));
+      "the number is random: {} points fell{}",
+      metres(request.apart_m), draw.lattice_points,
+      draw.lattice_points > request.planned ? fmt::format(", thinned to {}", planned) : std::string()));
 }
 
 }  // namespace
@@ -135,7 +160,7 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
   const std::int64_t asked = std::int64_t{request.planned} + request.spares;
   if (asked == 0) return draw;
   if (draw.area_mm2 == 0) {
-    draw.notes.push_back(fmt::format("0 of {} plots drawn: the stratum has no ground", request.planned));
+    draw.shortfalls.push_back(fmt::format("0 of {} plots drawn: the stratum has no ground", request.planned));
     return draw;
   }
   const RandomKey key(request.seed, request.stratum);
@@ -158,10 +183,9 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
     }
     if ((departure.beyond_noise || often_short) && request.refuse_when_apart_binds) {
       draw.method = DrawMethod::refused;
-      draw.notes.push_back(fmt::format(
+      draw.shortfalls.push_back(fmt::format(
           "not drawn: {} apart departs from equal chances by more than 5 % or does not fit, and the plan "
-          "says "
-          "to refuse. Up to {} does no harm with {} plots",
+          "says to refuse. Up to {} does no harm with {} plots",
           metres(request.apart_m), metres(std::floor(harmless * spacing * 100) / 100), request.planned));
       return draw;
     }

@@ -48,6 +48,7 @@ struct StratumDraw {
   double balance = 0;
   double balance_of_random = 0;
   double nearest_pair_m = 0;       ///< over planned plots; 0 with fewer than two
+  int lattice_points = 0;          ///< that fell on the ground, before thinning; 0 unless a lattice
   int replaced_for_closeness = 0;  ///< planned plots replaced from spares
   /// Of the pivotal draw with this apart_m from equal chances, over 20 parts and the edge strip, as
   /// a share (0.05 = 5 %); simulated when apart_m is above 0.3·√(A/n).
@@ -57,7 +58,8 @@ struct StratumDraw {
   int asked_planned = 0, asked_spares = 0;
   /// A distance that would let all asked plots fit, when they did not.
   std::optional<double> apart_that_fits_m;
-  std::vector<std::string> notes;  ///< in words, for the certificate and the terminal
+  std::vector<std::string> notes;       ///< how it was drawn, in words
+  std::vector<std::string> shortfalls;  ///< what was not drawn, why, and what would help, in words
 };
 
 /// Draws one stratum. Never loops for ever: what does not fit is a shortfall with numbers.

@@ -219,7 +219,9 @@ void say_ratio(const Plan& plan, const Crs& crs, const std::vector<Site>& sites,
       Severity::ask, "areas stretched", plan.crs_place,
       fmt::format(
           "areas in {} are off from areas on the ground by up to {:.2f} % ({}): totals are put right with "
-          "each stratum's ratio, other uses of these areas are not.",
+          "each stratum's ratio, which is its site's (geodesic_ratio in the store); other uses of these "
+          "areas "
+          "are not.",
           crs.name(), 100 * std::abs(worst->geodesic_ratio - 1), worst->code),
       "A system whose zone lies over the sites would be closer.");
 }

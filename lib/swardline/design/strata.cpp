@@ -254,9 +254,10 @@ void sort_by_id(Inside& inside) {
 }
 
 /// Areas by block and the sites of every stratum, from the pieces' tallies.
-void place_ground(Inside& inside, const std::vector<Tally>& tallies) {
+void place_ground(Inside& inside, const Sites& all, const std::vector<Tally>& tallies) {
   inside.blocks.resize(inside.strata.size());
   inside.sites.resize(inside.strata.size());
+  std::vector<std::map<std::size_t, std::int64_t>> shares(inside.strata.size());  // mm² by site
   for (const Tally& t : tallies) {
     const SitePiece& piece = inside.pieces[t.piece];
     const auto stratum = std::size_t(inside.stratum_of[inside.head_of[piece.site]][t.code]);
@@ -264,11 +265,17 @@ void place_ground(Inside& inside, const std::vector<Tally>& tallies) {
     if (blocks.empty() || blocks.back().block != piece.ground.block)
       blocks.push_back({piece.ground.block, 0});
     blocks.back().mm2 += t.mm2;
-    inside.sites[stratum].push_back(piece.site);
+    shares[stratum][piece.site] += t.mm2;
   }
-  for (std::vector<std::size_t>& sites : inside.sites) {
-    std::sort(sites.begin(), sites.end());
-    sites.erase(std::unique(sites.begin(), sites.end()), sites.end());
+  for (std::size_t s = 0; s < shares.size(); ++s) {
+    double sum = 0;
+    for (const auto& [site, mm2] : shares[s]) {
+      inside.sites[s].push_back(site);
+      sum += all.sites[site].geodesic_ratio * double(mm2);
+    }
+    inside.strata[s].geodesic_ratio = shares[s].size() == 1
+                                          ? all.sites[shares[s].begin()->first].geodesic_ratio
+                                          : sum / double(inside.strata[s].area_mm2);
   }
 }
 
@@ -290,7 +297,7 @@ SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const 
     HeadStrata(*inside, sites, season.plan.strata, head, first_site[head]).make(areas[head], flags);
   }
   sort_by_id(*inside);
-  place_ground(*inside, tallies);
+  place_ground(*inside, sites, tallies);
   return SeasonStrata(std::move(inside));
 }
 

@@ -15,8 +15,9 @@ struct Stratum {
   std::string rule;  ///< what belongs to it, in words: "score 0.50–0.75 of the best species"
   StratumKind kind = StratumKind::scored;
   std::int64_t area_mm2 = 0;
-  int planned = 0;
-  int spares = 0;
+  int planned = 0, spares = 0;      ///< asked
+  int drawn = 0, spares_drawn = 0;  ///< by the draw; fewer where not all fit
+  double geodesic_ratio = 1;  ///< its site's; over several sites the mean, weighted by the ground in each
   int version = 1;
   std::string joined;  ///< what was merged into it, in words; empty when nothing
   [[nodiscard]] double area_m2() const { return double(area_mm2) * 1e-6; }

@@ -104,6 +104,9 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
                                                 {"area_m2", OFTReal},
                                                 {"planned", OFTInteger},
                                                 {"spare_planned", OFTInteger},
+                                                {"drawn", OFTInteger},
+                                                {"spares_drawn", OFTInteger},
+                                                {"geodesic_ratio", OFTReal},
                                                 {"version", OFTInteger},
                                                 {"joined", OFTString}});
   for (const Stratum& stratum : draw.strata) {
@@ -114,6 +117,9 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
     row.SetField("area_m2", stratum.area_m2());
     row.SetField("planned", stratum.planned);
     row.SetField("spare_planned", stratum.spares);
+    row.SetField("drawn", stratum.drawn);
+    row.SetField("spares_drawn", stratum.spares_drawn);
+    row.SetField("geodesic_ratio", stratum.geodesic_ratio);
     row.SetField("version", stratum.version);
     row.SetField("joined", stratum.joined.c_str());
     store.add(table, row);
