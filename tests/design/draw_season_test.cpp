@@ -124,6 +124,24 @@ TEST_CASE("any number of threads and longer layers give the same plots and certi
   CHECK(to_json(a) == to_json(b));
 }
 
+TEST_CASE("a copy of a season has the same fingerprint of its inputs, one changed cell gives another") {
+  SmallSeason first, copy, changed;
+  for (SmallSeason* s : {&first, &copy, &changed}) {
+    s->add_site("CND", rectangle(760020, 4210700, 760800, 4210900));
+    s->make_layers();  // in folders of their own, written at other times
+  }
+  make_raster(changed.season.plan.layers[0].source, changed.season.plan.crs,
+              {SmallSeason::west, SmallSeason::north}, SmallSeason::cell, 160, 160, [](int col, int row) {
+                const int value =
+                    SmallSeason::moisture_at(SmallSeason::west + (col + 0.5) * SmallSeason::cell,
+                                             SmallSeason::north - (row + 0.5) * SmallSeason::cell);
+                return col == 159 && row == 80 ? value - 1 : value;
+              });
+  const std::string inputs = first.draw().certificate.inputs;
+  CHECK(copy.draw().certificate.inputs == inputs);
+  CHECK(changed.draw().certificate.inputs != inputs);
+}
+
 TEST_CASE("with a number for each stratum another site changes no other plot") {
   SmallSeason all, two;
   add_three_sites(all);

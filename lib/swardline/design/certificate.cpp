@@ -128,6 +128,9 @@ std::string to_json(const Certificate& certificate) {
   Object o("");
   o.add("seed", std::to_string(certificate.seed));
   o.add("inputs", json_quote(certificate.inputs));
+  o.add("inputs_of",
+        json_quote("the contents of the plan, the sheets, the survey areas and the layers' files; of "
+                   "layers' files above 64 MiB the sizes and times"));
   o.add("routes", quoted_list(certificate.routes, "  "));
   o.add("allocation", quoted_list(certificate.allocation, "  "));
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));

@@ -147,6 +147,17 @@ Derived derived_of(const std::string& name) {
                             : Derived::no;
 }
 
+/// A file's content, so that a copied season has the same fingerprint; of large files the size and time,
+/// because reading them would cost as much as the work itself.
+std::string mark_of(const std::filesystem::path& file) {
+  constexpr std::uintmax_t largest_read = std::uintmax_t{64} << 20;
+  std::error_code failed;
+  const std::uintmax_t size = std::filesystem::file_size(file, failed);
+  if (!failed && size <= largest_read) return content_fingerprint(file);
+  return fmt::format("{} {}", size,
+                     std::filesystem::last_write_time(file, failed).time_since_epoch().count());
+}
+
 }  // namespace
 
 Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::string>& needed, Flags& flags) {
@@ -163,12 +174,8 @@ Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::str
   for (const LayerFile& file : files) {
     const Window here = inside->grid.covering(file.box);
     extent = extent.empty() ? here : unite(extent, here);
-    std::error_code ignored;
-    marks +=
-        fmt::format("|{} {} {} {} {}", file.spec->name, file.spec->band,
-                    std::filesystem::file_size(file.spec->source, ignored),
-                    std::filesystem::last_write_time(file.spec->source, ignored).time_since_epoch().count(),
-                    shortest(file.spec->scale));
+    marks += fmt::format("|{} {} {} {}", file.spec->name, file.spec->band, mark_of(file.spec->source),
+                         shortest(file.spec->scale));
   }
   if (plan.grid.extent)
     extent = inside->grid.covering(

@@ -63,7 +63,7 @@ class Layers {
   [[nodiscard]] std::optional<std::size_t> index(const std::string& name) const;
   /// The plan's [grid] extent, else the union of the layers.
   [[nodiscard]] Window extent() const;
-  /// A fingerprint of what was opened: paths' sizes and times, scales, grid.
+  /// A fingerprint of what was opened: files' contents (above 64 MiB sizes and times), scales, grid.
   [[nodiscard]] std::string fingerprint() const;
   /// Window shape that reads these sources without reading anything twice: whole-width
   /// bands for strip files, at least 1,024 cells for mosaics, else blocks.
