@@ -11,6 +11,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
+#include "swardline/habitat/band_colours.hpp"
 #include "swardline/habitat/score_maps.hpp"
 #include "valley.hpp"
 
@@ -118,10 +119,15 @@ TEST_CASE("A score map says what it is: tiles, no data, statistics, overviews, c
   GDALColorTableH colours = GDALGetRasterColorTable(map.band);
   REQUIRE(colours != nullptr);
   double before = 256;
+  const std::vector<double> bands = valley.options().bands;
   for (int percent = 0; percent <= 100; ++percent) {
     const GDALColorEntry* entry = GDALGetColorEntry(colours, percent);
     const double grey = 0.299 * entry->c1 + 0.587 * entry->c2 + 0.114 * entry->c3;
-    CHECK(grey < before);
+    CHECK(grey <= before);
+    char hex[8];
+    std::snprintf(hex, sizeof hex, "#%02x%02x%02x", unsigned(entry->c1) & 255U, unsigned(entry->c2) & 255U,
+                  unsigned(entry->c3) & 255U);
+    CHECK(hex == band_fill(band_of(bands, percent), bands.size() + 1));
     before = grey;
   }
 }

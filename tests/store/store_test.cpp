@@ -6,15 +6,19 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <array>
 #include <cmath>
 #include <csignal>
 #include <fstream>
 #include <memory>
+#include <regex>
+#include <set>
 #include <string>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/grid/layers.hpp"
+#include "swardline/habitat/band_colours.hpp"
 
 using namespace swardline;
 namespace fs = std::filesystem;
@@ -209,17 +213,67 @@ TEST_CASE("site table: hectares per band and the share without a score") {
         "1");
 }
 
-TEST_CASE("styles are well-formed and their colours darken with the score") {
+// OGC 02-070 (Styled Layer Descriptor 1.0.0), schema of RasterSymbolizer, from memory: ColorMap has
+// ColorMapEntry elements and no attributes; an entry has color, opacity, quantity and label.
+TEST_CASE("styles are well-formed and hold nothing the standard does not have") {
   const TempFolder folder;
-  for (const fs::path& file : write_styles(folder.path / "styles", {0.25, 0.5, 0.75}))
+  const std::vector<fs::path> files = write_styles(folder.path / "styles", {0.25, 0.5, 0.75});
+  CHECK(files.size() == 4);
+  const std::regex attribute("([a-z]+)=\"");
+  for (const fs::path& file : files) {
     CHECK(std::system(("xmllint --noout '" + file.string() + "'").c_str()) == 0);
-  const std::string sld = read_whole(folder.path / "styles/score.sld");
-  int last = 256 * 3;
-  for (std::size_t at = sld.find("color=\"#"); at != std::string::npos; at = sld.find("color=\"#", at + 1)) {
-    const unsigned long rgb = std::stoul(sld.substr(at + 8, 6), nullptr, 16);
-    const int sum = int((rgb >> 16) + ((rgb >> 8) & 255) + (rgb & 255));
-    if (rgb == 0xffffffUL) break;
-    CHECK(sum < last);
-    last = sum;
+    const std::string sld = read_whole(file);
+    if (sld.find("<RasterSymbolizer>") == std::string::npos) continue;
+    CHECK(sld.find("<ColorMap>") != std::string::npos);
+    const std::set<std::string> known = {"color", "opacity", "quantity", "label"};
+    for (std::size_t at = sld.find("<ColorMapEntry"); at != std::string::npos;
+         at = sld.find("<ColorMapEntry", at + 1)) {
+      const std::string entry = sld.substr(at, sld.find("/>", at) - at);
+      for (std::sregex_iterator it(entry.begin(), entry.end(), attribute), end; it != end; ++it)
+        CHECK_MESSAGE(known.contains((*it)[1]), entry);
+    }
+  }
+}
+
+TEST_CASE("a map reader that runs between entries shows every value in its band's colour") {
+  const TempFolder folder;
+  const std::vector<double> bands = {0.25, 0.5, 0.7};
+  (void)write_styles(folder.path / "styles", bands);
+  for (const auto& [name, unit] : {std::pair{"score.sld", 100.0}, std::pair{"score-float.sld", 1.0}}) {
+    const std::string sld = read_whole(folder.path / "styles" / name);
+    std::vector<std::pair<double, std::array<int, 3>>> entries;
+    const std::regex entry("color=\"#([0-9a-f]{6})\"( opacity=\"0\")? quantity=\"([0-9.]+)\"");
+    bool clear = false;
+    for (std::sregex_iterator it(sld.begin(), sld.end(), entry), end; it != end; ++it) {
+      const int rgb = std::stoi((*it)[1], nullptr, 16);
+      if ((*it)[2].matched) {
+        clear = true;
+        CHECK((*it)[3] == "255");
+      } else {
+        entries.push_back({std::stod((*it)[3]), {rgb >> 16, (rgb >> 8) & 255, rgb & 255}});
+      }
+    }
+    CHECK(clear == (unit > 1));  // Float32 maps have NaN
+    REQUIRE(entries.size() == 8);
+    int grey_before = 256 * 3;
+    for (int percent = 0; percent <= 100; ++percent) {
+      const double value = percent * unit / 100;
+      std::size_t i = 0;
+      while (i + 2 < entries.size() && entries[i + 1].first < value - 1e-12) ++i;
+      const double share = (value - entries[i].first) / (entries[i + 1].first - entries[i].first);
+      std::string colour = "#";
+      int grey = 0;
+      for (std::size_t c = 0; c < 3; ++c) {
+        const int mixed = int(
+            std::lround(entries[i].second[c] + share * (entries[i + 1].second[c] - entries[i].second[c])));
+        char hex[3];
+        std::snprintf(hex, sizeof hex, "%02x", unsigned(mixed) & 255U);
+        colour += hex;
+        grey += mixed;
+      }
+      CHECK_MESSAGE(colour == band_fill(band_of(bands, percent), 4), name, " ", percent);
+      CHECK(grey <= grey_before);
+      grey_before = grey;
+    }
   }
 }

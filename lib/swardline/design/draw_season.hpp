@@ -48,9 +48,10 @@ struct StratumCertificate {
 
 /// Pairs of plots of one site.
 struct ClosePairs {
-  int planned = 0, with_spares = 0;   ///< both planned; one or both spares
-  std::array<std::string, 2> names;   ///< of the nearest, or most overlapping; of planned plots if there are any
-  double extreme = 0;                 ///< its metres, or square metres
+  int planned = 0, with_spares = 0;  ///< both planned; one or both spares
+  /// Of the nearest, or the most overlapping; of planned plots if there are any.
+  std::array<std::string, 2> names;
+  double extreme = 0;  ///< their metres, or square metres
   [[nodiscard]] bool any() const { return planned + with_spares > 0; }
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "swardline/habitat/band_colours.hpp"
 #include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
@@ -28,6 +29,12 @@ std::size_t band_of(const std::vector<double>& bands, int percent) {
   std::size_t band = 0;
   while (band < bands.size() && percent >= edge(bands, band + 1)) ++band;
   return band;
+}
+
+std::string band_fill(std::size_t band, std::size_t bands) {
+  const double share = bands > 1 ? double(band) / double(bands - 1) : 1;
+  const auto mix = [&](double light, double dark) { return int(light + (dark - light) * share + 0.5); };
+  return fmt::format("#{:02x}{:02x}{:02x}", mix(240, 56), mix(246, 112), mix(251, 162));
 }
 
 }  // namespace swardline

@@ -13,7 +13,9 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/geo/gdal_errors.hpp"
+#include "swardline/habitat/band_colours.hpp"
 #include "swardline/habitat/score_maps.hpp"
+#include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
 namespace {
@@ -48,8 +50,12 @@ GDALColorEntry mix(const GDALColorEntry& a, const GDALColorEntry& b, double shar
   return {between(a.c1, b.c1), between(a.c2, b.c2), between(a.c3, b.c3), 255};
 }
 
-// One hue, light to dark, so that it survives a photocopier; reasons for no score are greys.
-constexpr GDALColorEntry lightest{243, 241, 226, 255}, darkest{22, 74, 84, 255};
+GDALColorEntry entry_of(const std::string& colour) {
+  const auto part = [&](std::size_t at) { return short(std::stoi(colour.substr(at, 2), nullptr, 16)); };
+  return {part(1), part(3), part(5), 255};
+}
+
+// Reasons for no score are greys.
 constexpr GDALColorEntry excluded_light{150, 150, 150, 255}, excluded_dark{96, 96, 96, 255};
 constexpr GDALColorEntry missing_light{222, 222, 222, 255}, missing_dark{190, 190, 190, 255};
 
@@ -57,10 +63,11 @@ void set_colours(GDALRasterBandH band, const MapSpec& spec) {
   GDALColorTableH table = GDALCreateColorTable(GPI_RGB);
   if (spec.kind == MapSpec::Kind::percent) {
     for (int i = 0; i <= 100; ++i) {
-      const GDALColorEntry entry = mix(lightest, darkest, i / 100.0);
+      const GDALColorEntry entry = entry_of(band_fill(band_of(spec.bands, i), spec.bands.size() + 1));
       GDALSetColorEntry(table, i, &entry);
     }
   } else {
+    const GDALColorEntry lightest = entry_of(band_fill(0, 2)), darkest = entry_of(band_fill(1, 2));
     std::array<int, 4> all{}, met{};
     for (const HeldDown& category : spec.categories) ++all[std::size_t(category.kind)];
     for (std::size_t i = 0; i < spec.categories.size(); ++i) {

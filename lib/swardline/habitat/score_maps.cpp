@@ -22,6 +22,7 @@ ScoreMaps::ScoreMaps(const Common& common, const std::vector<ScoredSpecies>& spe
     spec.grid = common.grid;
     spec.wkt = common.wkt;
     spec.description = "Habitat suitability score of " + species[s].code + " " + names[s];
+    spec.bands = common.bands;
     spec.tags = common.tags;
     spec.tags.emplace_back("SPECIES", species[s].code + " " + names[s]);
     files_.push_back(std::make_unique<MapFile>(spec));

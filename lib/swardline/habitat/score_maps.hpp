@@ -25,6 +25,7 @@ struct MapSpec {
   Grid grid;
   std::string wkt;
   std::string description;
+  std::vector<double> bands;                              ///< inner edges, for the colours of percents
   std::vector<HeldDown> categories;                       ///< held-down maps
   std::vector<std::pair<std::string, std::string>> tags;  ///< season, species, fingerprint, version
 };
@@ -89,6 +90,7 @@ class ScoreMaps {
     Grid grid;
     std::string wkt;
     bool as_float = false;
+    std::vector<double> bands;
     std::vector<std::pair<std::string, std::string>> tags;
   };
   /// `names`: by species, "Penstemon cobaea". Throws IoError when the folder cannot be written.

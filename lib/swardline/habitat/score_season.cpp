@@ -155,6 +155,7 @@ std::unique_ptr<ScoreMaps> open_maps(const Season& season, const Layers& layers,
   common.grid = layers.grid();
   common.wkt = Crs::from_text(season.plan.crs, season.plan.crs_place).wkt();
   common.as_float = options.as_float;
+  common.bands = options.bands;
   common.tags = {{"SEASON", season.plan.name},
                  {"FINGERPRINT", fingerprint},
                  {"TIFFTAG_SOFTWARE", "swardline " SWARDLINE_VERSION}};

@@ -90,12 +90,6 @@ double round_length(double metres) {
 
 }  // namespace
 
-std::string band_fill(std::size_t band, std::size_t bands) {
-  const double share = bands > 1 ? double(band) / double(bands - 1) : 1;
-  const auto mix = [&](double light, double dark) { return int(light + (dark - light) * share + 0.5); };
-  return fmt::format("#{:02x}{:02x}{:02x}", mix(240, 56), mix(246, 112), mix(251, 162));
-}
-
 std::string svg_path(const Geometry& polygons, const MapView& view) {
   std::string path;
   for (const auto& ring : rings_of(polygons).rings) {

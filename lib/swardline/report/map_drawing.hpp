@@ -6,6 +6,7 @@
 
 #include "swardline/design/draw_season.hpp"
 #include "swardline/geo/crs.hpp"
+#include "swardline/habitat/band_colours.hpp"
 #include "swardline/report/map_cells.hpp"
 
 namespace swardline {
@@ -40,7 +41,5 @@ struct MapView {
                                               double y);
 /// Patterns and styles every map shares.
 [[nodiscard]] std::string svg_definitions();
-/// Fill of a band: one hue, light to dark.
-[[nodiscard]] std::string band_fill(std::size_t band, std::size_t bands);
 
 }  // namespace swardline

@@ -61,8 +61,8 @@ class Store {
   std::filesystem::path file_;
 };
 
-/// OGC SLD 1.0 files for the maps and tables, one hue light to dark, greys that stay
-/// monotone, excluded hatched, no score dotted; into `folder`. Returns what was written.
+/// OGC SLD 1.0 files for the maps (`score-float.sld` for Float32 maps) and tables, in the site maps'
+/// colours, into `folder`. Returns what was written.
 [[nodiscard]] std::vector<std::filesystem::path> write_styles(const std::filesystem::path& folder,
                                                               const std::vector<double>& bands);
 

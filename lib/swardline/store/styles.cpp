@@ -1,21 +1,16 @@
 // OGC Styled Layer Descriptor 1.0 files (OGC 02-070) for desktop maps.
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/habitat/band_colours.hpp"
+#include "swardline/habitat/score_season.hpp"
 #include "swardline/store/store.hpp"
 
 namespace swardline {
 namespace {
-
-// One hue, light to dark; a photocopy keeps the order because the lightness falls evenly.
-std::string ramp_colour(double share) {
-  const double light[] = {238, 244, 250};
-  const double dark[] = {16, 52, 92};
-  int rgb[3];
-  for (int i = 0; i < 3; ++i) rgb[i] = int(light[i] + (dark[i] - light[i]) * share + 0.5);
-  return fmt::format("#{:02x}{:02x}{:02x}", rgb[0], rgb[1], rgb[2]);
-}
 
 std::string document(const std::string& name, const std::string& rules) {
   return fmt::format(
@@ -30,23 +25,30 @@ std::string document(const std::string& name, const std::string& rules) {
       xml_escape(name), rules);
 }
 
-std::string score_style(const std::vector<double>& bands) {
+std::string entry(const std::string& colour, double quantity, const std::string& label) {
+  return fmt::format("            <ColorMapEntry color=\"{}\" quantity=\"{}\"{}/>\n", colour,
+                     shortest(quantity), label.empty() ? "" : fmt::format(" label=\"{}\"", label));
+}
+
+// The standard's colour map runs from entry to entry and knows no classes, so a band is two entries of one
+// colour: its first value and the last before the next band's. `unit` is what a score of 1 is in the map,
+// `last` how far under the next band a band's last value lies.
+std::string score_style(const char* name, const std::vector<double>& bands, double unit, double last) {
   std::string entries;
   for (std::size_t i = 0; i <= bands.size(); ++i) {
-    // An interval's quantity is its upper, open end: whole percents below the next band's first.
-    const double upper = i < bands.size() ? bands[i] * 100 - 0.5 : 100.5;
-    const double share = bands.empty() ? 1 : double(i) / double(bands.size());
-    entries += fmt::format("            <ColorMapEntry color=\"{}\" quantity=\"{}\" label=\"{}\"/>\n",
-                           ramp_colour(share), shortest(upper), band_text(bands, i));
+    const std::string colour = band_fill(i, bands.size() + 1);
+    const auto edge = [&](std::size_t at) { return std::round(bands[at] * 100) / 100 * unit; };
+    entries += entry(colour, i == 0 ? 0 : edge(i - 1), band_text(bands, i));
+    entries += entry(colour, i < bands.size() ? edge(i) - last : unit, "");
   }
-  entries +=
-      "            <ColorMapEntry color=\"#ffffff\" quantity=\"255.5\" opacity=\"0\" label=\"no score, or "
-      "excluded\"/>\n";
-  return document(
-      "score",
-      fmt::format("        <Rule>\n          <RasterSymbolizer>\n          <ColorMap type=\"intervals\">\n"
-                  "{}          </ColorMap>\n          </RasterSymbolizer>\n        </Rule>\n",
-                  entries));
+  if (unit > 1)
+    entries +=
+        "            <ColorMapEntry color=\"#ffffff\" opacity=\"0\" quantity=\"255\" label=\"no score, or "
+        "excluded\"/>\n";
+  return document(name, fmt::format("        <Rule>\n          <RasterSymbolizer>\n          <ColorMap>\n"
+                                    "{}          </ColorMap>\n          </RasterSymbolizer>\n        "
+                                    "</Rule>\n",
+                                    entries));
 }
 
 std::string plot_rule(const char* title, int spare, const char* fill, const char* mark) {
@@ -87,7 +89,10 @@ std::vector<std::filesystem::path> write_styles(const std::filesystem::path& fol
                                                 const std::vector<double>& bands) {
   make_folder(folder);
   const std::vector<std::pair<std::string, std::string>> files = {
-      {"score.sld", score_style(bands)}, {"plots.sld", plots_style()}, {"sites.sld", sites_style()}};
+      {"score.sld", score_style("score", bands, 100, 1)},
+      {"score-float.sld", score_style("score-float", bands, 1, 0.0001)},
+      {"plots.sld", plots_style()},
+      {"sites.sld", sites_style()}};
   std::vector<std::filesystem::path> written;
   for (const auto& [name, text] : files) {
     write_whole(folder / name, text);
