@@ -8,8 +8,6 @@
 
 namespace swardline {
 
-struct Ways;
-
 struct Walk {
   std::vector<std::size_t> order;  ///< indices of the points, in walking order
   std::vector<double> leg_m;       ///< metres to each from the one before (the start for the first)
@@ -20,9 +18,5 @@ struct Walk {
 /// Shortest open route over straight legs: exact for up to 12 points (Held & Karp 1962), nearest
 /// neighbour improved by 2-opt and or-opt beyond. Deterministic.
 [[nodiscard]] Walk walking_order(Point start, const std::vector<Point>& points);
-
-/// The same over legs that lead past barriers (walking_ways.hpp). A leg without a way is walked as seldom
-/// as can be, and its metres are the straight line's.
-[[nodiscard]] Walk walking_order(const Ways& ways);
 
 }  // namespace swardline

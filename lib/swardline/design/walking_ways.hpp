@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "swardline/design/site.hpp"
+#include "swardline/design/walking_order.hpp"
 
 namespace swardline {
 
@@ -27,6 +28,10 @@ struct Ways {
 /// drawn may go on. None where no straight line meets a barrier. Deterministic.
 [[nodiscard]] std::optional<Ways> ways_past(const Access& access, Point start,
                                             const std::vector<Point>& points);
+
+/// As `walking_order` over straight legs, over these. A leg without a way is walked as seldom as can be, and
+/// its metres are the straight line's.
+[[nodiscard]] Walk walking_order(const Ways& ways);
 
 /// The lines of a line or polygon geometry (rings closed), part by part; none of points.
 [[nodiscard]] std::vector<std::vector<Point>> lines_of(const Geometry& geometry);
