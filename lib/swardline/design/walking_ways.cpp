@@ -206,8 +206,10 @@ void name_barriers(const Access& access, const Edges& edges, const Graph& graph,
       for (std::size_t reached = 0; reached < graph.nodes().size(); ++reached) {
         if (from_start[reached] == never) continue;
         const Point from = graph.nodes()[reached], to = graph.nodes()[at];
+        const double length = metres(from, to);
+        if (least.first == 1 && length >= least.second) continue;  // no line here crosses none
         std::set<std::size_t> between = edges.barriers_between(from, to);
-        const std::pair<std::size_t, double> cost{between.size(), metres(from, to)};
+        const std::pair<std::size_t, double> cost{between.size(), length};
         if (cost >= least) continue;
         least = cost;
         best = std::move(between);
