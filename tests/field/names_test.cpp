@@ -71,6 +71,69 @@ TEST_CASE("codes that give the same plot names are refused") {
   CHECK_THROWS_AS((void)name_plots({{"A-B", "s", 1, false}, {"AB", "s", 1, false}}, {}), InputError);
 }
 
+TEST_CASE("a code with nothing for plot names is refused by itself, and names the other where two meet") {
+  CHECK(problem_of_codes({"QPR", "A-1", "B"}) == std::nullopt);
+  const auto empty = problem_of_codes({"QPR", "ÄÖÜ"});
+  REQUIRE(empty);
+  CHECK(empty->which == 1);
+  CHECK(empty->meaning ==
+        "code ÄÖÜ has no letter A to Z and no digit: nothing of it can go into plot names.");
+  const auto same = problem_of_codes({"S/1", "QPR", "s 1"});
+  REQUIRE(same);
+  CHECK(same->which == 2);
+  CHECK(same->meaning == "codes S/1 and s 1 give the same plot names: both begin with S1 there.");
+  // The draw says the same.
+  try {
+    (void)name_plots({{"ÄÖÜ", "s", 1, false}}, {});
+    FAIL("named");
+  } catch (const InputError& error) {
+    CHECK(std::string(error.what()).find(empty->meaning) != std::string::npos);
+  }
+
+  std::vector<Site> sites(4);
+  sites[0].code = "ÄÖÜ";
+  sites[1].code = "ß";
+  sites[2].code = "A-1";
+  sites[3].code = "A1";
+  sites[3].place = {"sites.gpkg", 0, "feature 4"};
+  Flags flags;
+  check_plot_codes(sites, flags);
+  REQUIRE(flags.all().size() == 3);
+  CHECK(flags.count(Severity::stop) == 3);
+  CHECK(flags.all()[0].check == "code without a plot name");
+  CHECK(flags.all()[2].check == "codes with the same plot names");
+  CHECK(flags.all()[2].place.item == "feature 4");
+}
+
+TEST_CASE("a long number does not make one site's plot another's") {
+  // 330 is the first of the long form: AB + Z000, and ABZ0 + 00 would be its twin; AB + Z001 has one.
+  std::vector<NameRequest> requests{{"ABZ0", "s", 1, false}};
+  for (int order = 1; order <= 331; ++order) requests.push_back({"AB", "s", order, false});
+  CHECK(plot_name("AB", 331) == plot_name("ABZ0", 1));
+  CHECK_THROWS_AS((void)name_plots(requests, {}), InputError);
+  requests.pop_back();
+  CHECK_NOTHROW((void)name_plots(requests, {}));
+}
+
+TEST_CASE("the check letter fits the name as it is on the unit") {
+  // Worked by hand: A1·7 + B2·6 + C3·5 + 5·4 + 2·3 = 60, remainder by 23 is 14, letter R.
+  CHECK(plot_name("ABCDEFGH", 52) == "ABCDEFGH52" + std::string(1, check_letter("ABCDEFGH52")));
+  CHECK(fit_names({{"ABCDEFGH", plot_name("ABCDEFGH", 52)}}, "6").at(plot_name("ABCDEFGH", 52)) == "ABC52R");
+  std::vector<SiteName> names;
+  for (const char* site : {"QPRAIRIE", "QPRAIRIEEAST", "QPR", "SLOUGH"})
+    for (int n : {1, 8, 51, 99, 104}) names.push_back({site, plot_name(site, n)});
+  for (const char* profile : {"6", "8", "10", "free"})
+    for (const auto& [name, on_unit] : fit_names(names, profile)) {
+      CHECK(on_unit.back() == check_letter(std::string_view(on_unit).substr(0, on_unit.size() - 1)));
+      CHECK(on_unit.size() <= name.size());
+    }
+}
+
+TEST_CASE("two plots of one name on the unit are an error of the codes") {
+  CHECK_THROWS_AS((void)fit_names({{"AB", plot_name("AB", 331)}, {"ABZ0", plot_name("ABZ0", 1)}}, "10"),
+                  InputError);
+}
+
 TEST_CASE("names stay different after cutting to the unit's length") {
   // Six characters turn both QPRAIRIE-07 and QPRAIRIE-08 into QPRAIR: the case to avoid.
   std::vector<SiteName> names;

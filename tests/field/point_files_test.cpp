@@ -7,7 +7,9 @@
 
 #include <cstdlib>
 #include <fstream>
+#include <iterator>
 #include <memory>
+#include <set>
 #include <sstream>
 
 #include "swardline/base/error.hpp"
@@ -113,6 +115,68 @@ TEST_CASE("files of an earlier, longer draw do not stay beside the new ones") {
   (void)write_points(some_plots(10, {"QPR"}), spec, folder.path);
   CHECK_FALSE(fs::exists(folder.path / "plots-3.gpx"));
   CHECK(fs::exists(folder.path / "plots.gpx"));
+}
+
+TEST_CASE("no two point files share a name, and each holds its own site") {
+  const TempFolder folder;
+  PointsSpec spec;
+  spec.points_per_file = 10;
+  const FieldPlots field = some_plots(12, {"A", "A-1", "1", "S/2", "S 2"});
+  const std::vector<PointFile> files = write_points(field, spec, folder.path);
+  std::set<fs::path> paths;
+  int in_all = 0;
+  for (const PointFile& file : files) {
+    CHECK(fs::exists(file.path));
+    paths.insert(file.path);
+    in_all += file.points;
+  }
+  CHECK(paths.size() == files.size());
+  CHECK(in_all == 2 * 5 * 12);  // once with all, once by site
+  const auto on_disk = std::distance(fs::directory_iterator(folder.path), fs::directory_iterator());
+  CHECK(on_disk == std::ptrdiff_t(files.size()));
+}
+
+TEST_CASE("parts of site A are not taken for site A-1") {
+  const TempFolder folder;
+  PointsSpec spec;
+  spec.points_per_file = 20;
+  FieldPlots field = some_plots(30, {"1", "A", "A-1"});
+  std::erase_if(field.plots, [](const Plot& plot) { return plot.site != "A" && plot.order > 5; });
+  (void)write_points(field, spec, folder.path);
+  CHECK(text_of(folder.path / "plots-1.gpx").find("<name>1 Site 1</name>") != std::string::npos);
+  CHECK(fs::exists(folder.path / "plots-part-1.gpx"));
+  CHECK(text_of(folder.path / "plots-A-1.gpx").find("<name>A-1 Site A-1</name>") != std::string::npos);
+  CHECK(text_of(folder.path / "plots-A-part-1.gpx").find("<name>A Site A (1 of 2)</name>") !=
+        std::string::npos);
+  CHECK(text_of(folder.path / "plots-A-part-2.gpx").find("<name>A Site A (2 of 2)</name>") !=
+        std::string::npos);
+}
+
+TEST_CASE("files of an earlier draw in other formats go, a person's own stay") {
+  const TempFolder folder;
+  PointsSpec spec;
+  spec.formats = {"gpx", "geojson", "kml", "csv", "gpkg"};
+  (void)write_points(some_plots(5, {"QPR", "SKP"}), spec, folder.path);
+  write_whole(folder.path / "plots-to-visit.csv", "plot,remark\nQPR01K,ask for the key\n");
+  write_whole(folder.path / "plots-track.gpx", "<gpx version=\"1.1\" creator=\"a unit\"/>\n");
+  write_whole(folder.path / "plots.txt", "chance_per_m2 held_down_by\n");
+  spec.formats = {"csv", "csv"};
+  CHECK(write_points(some_plots(5, {"QPR"}), spec, folder.path).size() == 1);
+  std::set<std::string> left;
+  for (const auto& entry : fs::directory_iterator(folder.path)) left.insert(entry.path().filename().string());
+  CHECK(left == std::set<std::string>{"plots.csv", "plots-to-visit.csv", "plots-track.gpx", "plots.txt"});
+}
+
+TEST_CASE("files of an earlier draw stay until the new ones are in place") {
+  const TempFolder folder;
+  PointsSpec spec;
+  spec.formats = {"gpx", "kml"};
+  (void)write_points(some_plots(5, {"QPR", "SKP"}), spec, folder.path);
+  fs::create_directories(folder.path / "plots.csv" / "in the way");  // the second format cannot be written
+  spec.formats = {"geojson", "csv"};
+  CHECK_THROWS_AS((void)write_points(some_plots(5, {"QPR"}), spec, folder.path), IoError);
+  for (const char* name : {"plots.gpx", "plots.kml", "plots-QPR.gpx", "plots-SKP.kml"})
+    CHECK(fs::exists(folder.path / name));
 }
 
 TEST_CASE("GPX is valid against the GPX 1.1 schema and the route keeps walking order") {

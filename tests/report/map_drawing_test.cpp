@@ -257,6 +257,50 @@ TEST_CASE("where names cannot all be kept apart every plot still has one") {
   CHECK(all(elements, "circle").size() == 60);
 }
 
+TEST_CASE("names that cannot be read are left out, the spares' first") {
+  const MapView view = view_of({500000, 4200000, 500320, 4200260}, 2);
+  const auto shown = [&](const std::vector<Plot>& plots) {
+    std::vector<const Plot*> pointers;
+    for (const Plot& plot : plots) pointers.push_back(&plot);
+    return readable_names(pointers, view);
+  };
+  const auto spread = [](int first, int count, bool spares) {
+    std::vector<Plot> plots;
+    for (int i = first; i < first + count; ++i)
+      plots.push_back(
+          plot_at(500010 + (i * 127) % 300, 4200010 + (i * 89) % 240, fmt::format("QPR{:03}K", i), spares));
+    return plots;
+  };
+  CHECK(shown({}) == NamesShown::all);
+  CHECK(shown(spread(0, 40, false)) == NamesShown::all);
+  CHECK(shown(spread(0, 1000, false)) == NamesShown::none);
+  std::vector<Plot> mixed = spread(500, 300, true);
+  for (const Plot& plot : spread(0, 60, false)) mixed.push_back(plot);
+  CHECK(shown(mixed) == NamesShown::planned);
+
+  std::vector<const Plot*> pointers;
+  for (const Plot& plot : mixed) pointers.push_back(&plot);
+  const std::string drawing = svg_plots(pointers, {}, view, nullptr, NamesShown::planned);
+  CHECK(all(elements_of(drawing), "text", "name").size() == 60);
+  CHECK(all(elements_of(drawing), "circle").size() == 360);
+  CHECK(all(elements_of(svg_plots(pointers, {}, view, nullptr, NamesShown::none)), "text", "name").empty());
+}
+
+TEST_CASE("marks and outlines are clipped to the sheet, names are not") {
+  // A site of 4 m, at 100 pixels a metre: a belt of 10 m is longer than the sheet.
+  const MapView view = view_of({500000, 4200000, 500006, 4200006}, 100);
+  const Plot plot = plot_at(500003, 4200003, "TNY01K");
+  const std::string drawing = svg_plots({&plot}, {}, view, nullptr, NamesShown::all, "sheet0");
+  const std::size_t begin = drawing.find("<g clip-path=\"url(#sheet0)\">"), end = drawing.find("</g>");
+  REQUIRE(begin == 0);
+  REQUIRE(end != std::string::npos);
+  for (const char* shape : {"class=\"unit\"", "class=\"casing\"", "<circle"}) {
+    CHECK(drawing.find(shape) < end);
+    CHECK(drawing.rfind(shape) < end);
+  }
+  CHECK(drawing.find("TNY01K") > end);
+}
+
 TEST_CASE("names keep off a verge where there is room beside it") {
   const MapView view = view_of({500000, 4200000, 500300, 4200060}, 3);
   const Geometry verge = box_polygon({500000, 4200028, 500300, 4200032});

@@ -187,6 +187,47 @@ TEST_CASE("a long verge is mapped in parts, each plot in one of them") {
   CHECK(all(elements, "text", "small").at(0).text == heading);
 }
 
+TEST_CASE("a site of a thousand plots leaves names out and says so, its neighbours keep theirs") {
+  Drawn made;
+  std::vector<Plot> crowd;
+  for (const Plot& plot : made.plots)
+    if (plot.site == "SKP") crowd.push_back(plot);
+  for (std::size_t i = 0; crowd.size() < 1000; ++i) {
+    Plot plot = crowd[i % 5];
+    plot.name = fmt::format("SKP{:04}", i);
+    plot.east = 761005 + double((i * 127) % 197);
+    plot.north = 4209609 + double((i * 89) % 193);
+    crowd.push_back(plot);
+    made.plots.push_back(plot);
+  }
+  (void)made.write(made.folder());
+  const auto says_so = [&](const char* file) {
+    const std::vector<Element> texts = all(elements_of(read_whole(made.folder() / file)), "text", "small");
+    return std::any_of(texts.begin(), texts.end(), [](const Element& text) {
+      return text.text == "names left out: see the point files";
+    });
+  };
+  CHECK(says_so("SKP.svg"));
+  CHECK(all(elements_of(read_whole(made.folder() / "SKP.svg")), "text", "name").empty());
+  CHECK(marks_of(elements_of(read_whole(made.folder() / "SKP.svg"))).size() == 1000);
+  CHECK_FALSE(says_so("QPR.svg"));
+  CHECK_FALSE(all(elements_of(read_whole(made.folder() / "QPR.svg")), "text", "name").empty());
+}
+
+TEST_CASE("every plot on a map is drawn within the map's sheet") {
+  const Drawn made;
+  (void)made.write(made.folder());
+  const std::string map = read_whole(made.folder() / "QPR.svg");
+  const std::size_t begin = map.rfind("<g clip-path=\"url(#sheet0)\">");
+  const std::size_t end = map.find("</g>", begin);
+  REQUIRE(end != std::string::npos);
+  CHECK(map.find("<clipPath id=\"sheet0\">") < begin);
+  const std::size_t first = map.find("class=\"unit\""), last = map.rfind("class=\"unit\"");
+  REQUIRE(first != std::string::npos);
+  CHECK(first > begin);
+  CHECK(last < end);
+}
+
 TEST_CASE("the same draw gives the same maps, and each site's own") {
   Drawn made;
   (void)made.write(made.folder());

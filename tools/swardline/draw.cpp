@@ -67,6 +67,7 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   const std::map<std::string, int> before = store.read_planned();
   name_all(draw, store.names_of_other_seasons(plan.name));
   look_for_close_plots(plan, opened.sites, draw, opened.flags);
+  check_reached(draw.plots, opened.access, opened.flags);
   (void)write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model, draw.plots,
                         plan.out / "maps");
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));

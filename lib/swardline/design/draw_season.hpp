@@ -38,7 +38,8 @@ struct Plot {
   std::string status = "planned";      ///< "planned", "spare"
   std::string why;                     ///< shortfalls and replacements in words
   int walk = 0;                        ///< walking order within the site, from 1; 0 for spares
-  double metres_from_last = 0;
+  double metres_from_last = 0;         ///< by the way past barriers; the straight line where there is none
+  std::string beyond;  ///< barriers that keep a team from it, in words; not in the store, which has `why`
 };
 
 struct StratumCertificate {
@@ -97,6 +98,9 @@ struct DrawOptions {
 /// pairs that overlap on the ground, whatever `apart_m` is (NOTE), and puts both into the certificate. To
 /// be called once the plots have names; plots without are called by stratum and order.
 void look_for_close_plots(const Plan& plan, const Sites& sites, SeasonDraw& draw, Flags& flags);
+
+/// ASK "plot beyond a barrier" for named plots that no way leads to, a site and barrier at a time.
+void check_reached(const std::vector<Plot>& plots, const Access& access, Flags& flags);
 
 /// The certificate as JSON (RFC 8259), two blanks a level, keys always in the same order.
 [[nodiscard]] std::string to_json(const Certificate& certificate);

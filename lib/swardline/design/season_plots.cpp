@@ -3,11 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/random.hpp"
 #include "swardline/design/season_parts.hpp"
 #include "swardline/design/walking_order.hpp"
+#include "swardline/design/walking_ways.hpp"
 #include "swardline/geo/earth.hpp"
 
 namespace swardline::season_parts {
@@ -84,10 +86,14 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   const auto found = access.start.find(site.code);
   const Point start =
       found != access.start.end() ? found->second : nearest_on_boundary(site.survey, points.front());
-  const Walk walk = walking_order(start, points);
+  const std::optional<Ways> ways = ways_past(access, start, points);
+  const Walk walk = ways ? walking_order(*ways) : walking_order(start, points);
   for (std::size_t i = 0; i < walk.order.size(); ++i) {
     plots[walk.order[i]].walk = int(i) + 1;
     plots[walk.order[i]].metres_from_last = walk.leg_m[i];
+    if (!ways || ways->beyond[walk.order[i]].empty()) continue;
+    plots[walk.order[i]].beyond = ways->beyond[walk.order[i]];
+    plots[walk.order[i]].why = "needs a crossing: beyond " + plots[walk.order[i]].beyond;
   }
 }
 

@@ -49,11 +49,24 @@ struct Sites {
 
 [[nodiscard]] std::vector<NamedArea> survey_areas(const Sites& sites);
 
-/// Where teams start: by site code; a site without one starts at its survey area's nearest
-/// boundary point to the first plot (and it is said).
-struct Access {
-  std::map<std::string, Point> start;
+/// What nobody steps over except at a crossing: a fence, a ditch, a river's banks.
+struct Barrier {
+  std::string name;  ///< "fence without a gate (access.gpkg, feature 2)"
+  std::vector<std::vector<Point>> lines;
 };
+
+/// How teams reach their plots.
+struct Access {
+  /// Where they start, by site code; a site without one starts at its survey area's nearest boundary
+  /// point to the first plot (and it is said).
+  std::map<std::string, Point> start;
+  std::vector<Barrier> barriers;
+  /// Ways over a barrier: a point on it (a gate), or a line that leads over it (a bridge).
+  std::vector<std::vector<Point>> crossings;
+  Place barriers_place;  ///< where the plan names them
+};
+/// Crossings up to 5 m off a barrier are put on the nearest one; one farther off, yet within 50 m, is an
+/// ASK and not used. A point amid a barrier drawn as an area (a river) leads from bank to bank.
 [[nodiscard]] Access read_access(const Plan& plan, const Crs& crs, const Sites& sites, Flags& flags);
 
 }  // namespace swardline

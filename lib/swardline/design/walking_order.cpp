@@ -7,6 +7,8 @@
 #include <numeric>
 #include <utility>
 
+#include "swardline/design/walking_ways.hpp"
+
 namespace swardline {
 namespace {
 
@@ -19,14 +21,37 @@ double metres(Point a, Point b) {
   return std::sqrt(dx * dx + dy * dy);
 }
 
+/// What a leg costs between places: 0 is the start, 1 the first point.
+class Legs {
+ public:
+  Legs(Point start, const std::vector<Point>& points) : places_(points) {
+    places_.insert(places_.begin(), start);
+  }
+  explicit Legs(const Ways& ways) : ways_(&ways) {}
+  [[nodiscard]] std::size_t places() const { return ways_ != nullptr ? ways_->places : places_.size(); }
+  double operator()(std::size_t a, std::size_t b) const {
+    if (ways_ == nullptr) return metres(places_[a], places_[b]);
+    return ways_->between(a, b) + (ways_->is_open(a, b) ? 0 : no_way);
+  }
+  [[nodiscard]] double metres_between(std::size_t a, std::size_t b) const {
+    return ways_ == nullptr ? metres(places_[a], places_[b]) : ways_->between(a, b);
+  }
+
+ private:
+  /// Longer than any walk: legs over a barrier are taken as seldom as can be.
+  static constexpr double no_way = 1e7;
+  std::vector<Point> places_;
+  const Ways* ways_ = nullptr;
+};
+
 /// Held & Karp 1962: cheapest way to have visited each set of points and stand on its last.
-std::vector<std::size_t> shortest(Point start, const std::vector<Point>& points) {
-  const std::size_t n = points.size();
+std::vector<std::size_t> shortest(const Legs& legs) {
+  const std::size_t n = legs.places() - 1;
   const std::size_t sets = std::size_t{1} << n;
   constexpr double never = std::numeric_limits<double>::infinity();
   std::vector<double> cost(sets * n, never);
   std::vector<std::uint8_t> before(sets * n, 0);
-  for (std::size_t i = 0; i < n; ++i) cost[(std::size_t{1} << i) * n + i] = metres(start, points[i]);
+  for (std::size_t i = 0; i < n; ++i) cost[(std::size_t{1} << i) * n + i] = legs(0, i + 1);
   for (std::size_t set = 1; set < sets; ++set) {
     for (std::size_t last = 0; last < n; ++last) {
       const double so_far = cost[set * n + last];
@@ -34,7 +59,7 @@ std::vector<std::size_t> shortest(Point start, const std::vector<Point>& points)
       for (std::size_t next = 0; next < n; ++next) {
         if (set >> next & 1) continue;
         const std::size_t slot = (set | std::size_t{1} << next) * n + next;
-        const double total = so_far + metres(points[last], points[next]);
+        const double total = so_far + legs(last + 1, next + 1);
         if (total < cost[slot]) {
           cost[slot] = total;
           before[slot] = std::uint8_t(last);
@@ -59,8 +84,7 @@ std::vector<std::size_t> shortest(Point start, const std::vector<Point>& points)
 /// An open route from a fixed start, improved by moves between near neighbours.
 class OpenRoute {
  public:
-  OpenRoute(Point start, const std::vector<Point>& points) : nodes_(points) {
-    nodes_.insert(nodes_.begin(), start);
+  explicit OpenRoute(const Legs& legs) : legs_(legs), nodes_(legs.places()) {
     find_neighbours();
     nearest_first();
   }
@@ -77,19 +101,19 @@ class OpenRoute {
   }
 
  private:
-  double between(std::size_t a, std::size_t b) const { return metres(nodes_[a], nodes_[b]); }
+  double between(std::size_t a, std::size_t b) const { return legs_(a, b); }
   /// Metres of the leg between two places of the route; the route has no leg after its end.
   double leg(std::size_t from, std::size_t to) const {
     return to < route_.size() ? between(route_[from], route_[to]) : 0;
   }
 
   void find_neighbours() {
-    const std::size_t keep = std::min<std::size_t>(nodes_.size() - 1, 24);
-    near_.resize(nodes_.size());
+    const std::size_t keep = std::min<std::size_t>(nodes_ - 1, 24);
+    near_.resize(nodes_);
     std::vector<std::pair<double, std::size_t>> all;
-    for (std::size_t a = 0; a < nodes_.size(); ++a) {
+    for (std::size_t a = 0; a < nodes_; ++a) {
       all.clear();
-      for (std::size_t b = 0; b < nodes_.size(); ++b) {
+      for (std::size_t b = 0; b < nodes_; ++b) {
         if (a != b) all.emplace_back(between(a, b), b);
       }
       std::partial_sort(all.begin(), all.begin() + std::ptrdiff_t(keep), all.end());
@@ -98,13 +122,13 @@ class OpenRoute {
   }
 
   void nearest_first() {
-    std::vector<bool> seen(nodes_.size(), false);
+    std::vector<bool> seen(nodes_, false);
     route_ = {0};
     seen[0] = true;
-    while (route_.size() < nodes_.size()) {
+    while (route_.size() < nodes_) {
       std::size_t best = 0;
       double least = std::numeric_limits<double>::infinity();
-      for (std::size_t next = 0; next < nodes_.size(); ++next) {
+      for (std::size_t next = 0; next < nodes_; ++next) {
         const double away = seen[next] ? least : between(route_.back(), next);
         if (away < least) {
           least = away;
@@ -114,7 +138,7 @@ class OpenRoute {
       seen[best] = true;
       route_.push_back(best);
     }
-    place_.resize(nodes_.size());
+    place_.resize(nodes_);
     number_places(0, route_.size());
   }
 
@@ -204,32 +228,38 @@ class OpenRoute {
     return false;
   }
 
-  std::vector<Point> nodes_;  ///< the start, then the points
+  const Legs& legs_;
+  std::size_t nodes_;  ///< the start, then the points
   std::vector<std::vector<std::size_t>> near_;
   std::vector<std::size_t> route_;  ///< nodes in order; the start stays first
   std::vector<std::size_t> place_;  ///< of each node in the route
 };
 
-}  // namespace
-
-Walk walking_order(Point start, const std::vector<Point>& points) {
+Walk walk_over(const Legs& legs) {
   Walk walk;
-  walk.exact = points.size() <= exact_up_to;
-  if (points.empty()) return walk;
+  const std::size_t points = legs.places() - 1;
+  walk.exact = points <= exact_up_to;
+  if (points == 0) return walk;
   if (walk.exact) {
-    walk.order = shortest(start, points);
+    walk.order = shortest(legs);
   } else {
-    OpenRoute route(start, points);
+    OpenRoute route(legs);
     route.improve();
     walk.order = route.order();
   }
-  Point from = start;
+  std::size_t from = 0;
   for (const std::size_t i : walk.order) {
-    walk.leg_m.push_back(metres(from, points[i]));
+    walk.leg_m.push_back(legs.metres_between(from, i + 1));
     walk.total_m += walk.leg_m.back();
-    from = points[i];
+    from = i + 1;
   }
   return walk;
 }
+
+}  // namespace
+
+Walk walking_order(Point start, const std::vector<Point>& points) { return walk_over(Legs(start, points)); }
+
+Walk walking_order(const Ways& ways) { return walk_over(Legs(ways)); }
 
 }  // namespace swardline

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <optional>
 #include <tuple>
 
 #include "swardline/base/error.hpp"
@@ -45,13 +46,6 @@ std::string name_number(int n) {
   return fmt::format("Z{:03d}", rest);
 }
 
-std::string name_stem(std::string_view site) {
-  std::string stem;
-  for (const char c : upper_ascii(site))
-    if ((c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9')) stem += c;
-  return stem;
-}
-
 std::string plot_name(std::string_view site, int n) {
   const std::string body = name_stem(site) + name_number(n);
   return body + check_letter(body);
@@ -69,7 +63,12 @@ std::vector<std::string> name_plots(const std::vector<NameRequest>& requests,
     return key(a) < key(b);
   });
 
-  std::map<std::string, std::string> site_of_stem;
+  std::vector<std::string> codes;
+  for (const std::size_t i : turn)
+    if (codes.empty() || codes.back() != requests[i].site) codes.push_back(requests[i].site);
+  if (const std::optional<CodeProblem> problem = problem_of_codes(codes))
+    throw InputError({}, problem->meaning, problem->remedy);
+
   std::vector<std::string> names(requests.size());
   std::string site;
   bool spares = false;
@@ -78,11 +77,6 @@ std::vector<std::string> name_plots(const std::vector<NameRequest>& requests,
     const NameRequest& request = requests[i];
     if (request.site != site || i == turn.front()) {
       site = request.site;
-      const auto [found, added] = site_of_stem.emplace(name_stem(site), site);
-      if (!added || found->first.empty())
-        throw InputError(
-            {}, fmt::format("site codes '{}' and '{}' give the same plot names", found->second, site),
-            "Give one of them a code with other letters or digits.");
       next = 1;
       spares = false;
     }
@@ -94,6 +88,14 @@ std::vector<std::string> name_plots(const std::vector<NameRequest>& requests,
     while (taken.count(name) != 0) name = plot_name(site, next++);
     names[i] = std::move(name);
   }
+  // "AB" with its plot Z001 and "ABZ0" with its plot 01 read the same.
+  std::map<std::string, std::string> site_of;
+  for (const std::size_t i : turn)
+    if (const auto [same, added] = site_of.emplace(names[i], requests[i].site); !added)
+      throw InputError(
+          {},
+          fmt::format("sites {} and {} would both have a plot {}", same->second, requests[i].site, names[i]),
+          "Give one of them a code with other letters or digits.");
   return names;
 }
 
@@ -163,14 +165,19 @@ std::map<std::string, std::string> fit_names(const std::vector<SiteName>& names,
                      fmt::format("{} names of up to {} characters cannot be told apart in {}", names.size(),
                                  longest, limit),
                      "Give the sites shorter codes, or use a longer name profile.");
-  std::set<std::string> used;
+  std::map<std::string, std::string> used;
   for (const SiteName& n : names) {
     std::string on_unit = n.name;
     if (!cut.empty()) {
       const std::string stem = name_stem(n.site);
-      on_unit = cut.at(stem) + n.name.substr(stem.size());
+      const std::string body = cut.at(stem) + n.name.substr(stem.size(), n.name.size() - stem.size() - 1);
+      on_unit = body + check_letter(body);  // of the name as people read it off the unit
     }
-    if (!used.insert(on_unit).second) throw Defect(fmt::format("two plots became {} on the unit", on_unit));
+    const auto [same, added] = used.emplace(on_unit, n.name);
+    if (!added)
+      throw InputError({},
+                       fmt::format("plots {} and {} are both {} on the unit", same->second, n.name, on_unit),
+                       "Give the sites codes that differ more, or use a longer name profile.");
     fitted[n.name] = on_unit;
   }
   return fitted;

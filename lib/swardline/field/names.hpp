@@ -7,6 +7,8 @@
 #include <string_view>
 #include <vector>
 
+#include "swardline/design/plot_codes.hpp"
+
 namespace swardline {
 
 /// Check letter of site + number ("QPR07" -> 'E'): letters A=1…Z=26, digits as they are,
@@ -17,9 +19,6 @@ namespace swardline {
 /// Number part of a site's n-th name: 1 -> "01", 99 -> "99", 100 -> "A0" … 329 -> "Y9" (I and O left
 /// out), then "Z000" … "Z999". Sorts as text in number order. Throws InputError past that.
 [[nodiscard]] std::string name_number(int n);
-
-/// Upper case, letters and digits only: what of a site's code goes into plot names.
-[[nodiscard]] std::string name_stem(std::string_view site);
 
 /// "QPR", 7 -> "QPR07E".
 [[nodiscard]] std::string plot_name(std::string_view site, int n);
@@ -41,8 +40,9 @@ struct SiteName {
   std::string name;
 };
 /// Names cut to a unit's length: profile "6", "8", "10" or "free". The site's part is cut, the
-/// number and check letter stay; unique after cutting and sorting as the names do within a
-/// site. Returns full name -> name on the unit. Throws InputError when the length is too small.
+/// number stays, and the check letter is that of the name as cut; unique after cutting and sorting as
+/// the names do within a site. Returns full name -> name on the unit. Throws InputError when the length is
+/// too small or two plots would share a name.
 [[nodiscard]] std::map<std::string, std::string> fit_names(const std::vector<SiteName>& names,
                                                            const std::string& profile);
 

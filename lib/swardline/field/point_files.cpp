@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
+#include <system_error>
 
 #include "swardline/base/error.hpp"
+#include "swardline/base/file_names.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/field/names.hpp"
@@ -71,18 +74,81 @@ void write_one(const std::filesystem::path& path, const std::string& format, con
     write_with_gdal(path, format, field, load);
 }
 
-// A file of an earlier draw left beside the new ones would be loaded into a unit by mistake.
-void remove_older(const std::filesystem::path& out, const std::string& format,
-                  const std::vector<PointFile>& written) {
+/// One file to be, in every format.
+struct Job {
+  std::string stem;
+  PointLoad load;
+};
+
+/// Everything in one file, and each of several sites in its own; what is more than a unit holds in parts.
+std::vector<Job> jobs_of(const FieldPlots& field, const std::vector<std::string>& sites, int limit) {
+  struct Group {
+    std::string stem;
+    std::vector<PointLoad> loads;
+  };
+  std::vector<Group> groups{{"plots", loads_of_all(field, sites, limit)}};
+  std::vector<std::string> titles{field.season};
+  for (const std::string& site : sites) {
+    if (sites.size() == 1) break;
+    const auto name = field.site_names.find(site);
+    groups.push_back({"plots-" + site, loads_of_all(field, {site}, limit)});
+    titles.push_back(name == field.site_names.end() ? site : site + " " + name->second);
+  }
+  std::set<std::string> whole;
+  for (const Group& group : groups)
+    if (group.loads.size() == 1) whole.insert(lower_ascii(group.stem));
+
+  std::vector<Job> jobs;
+  std::vector<std::string> stems;
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    const std::size_t parts = groups[g].loads.size();
+    // The first part of site A must not be taken for site A-1.
+    const char* between = "-";
+    for (std::size_t i = 1; i <= parts && parts > 1; ++i)
+      if (whole.count(lower_ascii(fmt::format("{}-{}", groups[g].stem, i))) != 0) between = "-part-";
+    for (std::size_t i = 0; i < parts; ++i) {
+      PointLoad& load = groups[g].loads[i];
+      load.title = parts > 1 ? fmt::format("{} ({} of {})", titles[g], i + 1, parts) : titles[g];
+      stems.push_back(parts > 1 ? fmt::format("{}{}{}", groups[g].stem, between, i + 1) : groups[g].stem);
+      jobs.push_back({{}, std::move(load)});
+    }
+  }
+  const std::vector<std::string> names = unique_file_names(stems);
+  for (std::size_t i = 0; i < jobs.size(); ++i) jobs[i].stem = names[i];
+  return jobs;
+}
+
+/// True for a file this tool wrote: one of its names, and in it what only its own files hold. Whatever else
+/// a person keeps in the folder stays.
+bool written_by_us(const std::filesystem::directory_entry& entry) {
+  const std::string name = entry.path().filename().string();
+  if (!entry.is_regular_file() || (name.rfind("plots.", 0) != 0 && name.rfind("plots-", 0) != 0))
+    return false;
+  const std::string suffix = entry.path().extension().string();
+  if (suffix == ".gpx") return read_whole(entry.path()).find("creator=\"swardline\"") != std::string::npos;
+  if (suffix != ".geojson" && suffix != ".kml" && suffix != ".csv" && suffix != ".gpkg") return false;
+  const std::string content = read_whole(entry.path());
+  return content.find("chance_per_m2") != std::string::npos &&
+         content.find("held_down_by") != std::string::npos;
+}
+
+/// A file of an earlier draw left beside the new ones, of whatever format, would be loaded into a unit by
+/// mistake.
+void remove_older(const std::filesystem::path& out, const std::vector<PointFile>& written) {
+  std::vector<std::filesystem::path> older;
   for (const auto& entry : std::filesystem::directory_iterator(out)) {
-    const std::string name = entry.path().filename().string();
-    if (entry.path().extension() != "." + format ||
-        (name.rfind("plots.", 0) != 0 && name.rfind("plots-", 0) != 0))
-      continue;
-    const bool ours = std::any_of(written.begin(), written.end(), [&](const PointFile& file) {
+    const bool new_one = std::any_of(written.begin(), written.end(), [&](const PointFile& file) {
       return file.path.filename() == entry.path().filename();
     });
-    if (!ours) std::filesystem::remove(entry.path());
+    if (!new_one && written_by_us(entry)) older.push_back(entry.path());
+  }
+  for (const std::filesystem::path& path : older) {
+    std::error_code problem;
+    if (!std::filesystem::remove(path, problem) && problem)
+      throw IoError(
+          {path.string(), 0, {}},
+          fmt::format("holds points of an earlier draw and could not be removed: {}", problem.message()),
+          "Remove it, and run again.");
   }
 }
 
@@ -108,31 +174,14 @@ std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& s
   sites.erase(std::unique(sites.begin(), sites.end()), sites.end());
   const std::map<std::string, std::string> on_unit = fit_names(names, spec.name_profile);
 
-  struct Job {
-    std::string stem;
-    PointLoad load;
-  };
-  std::vector<Job> jobs;
-  const auto add_jobs = [&](const std::string& stem, const std::string& title, std::vector<PointLoad> loads) {
-    for (std::size_t i = 0; i < loads.size(); ++i) {
-      const std::string part = loads.size() > 1 ? fmt::format("-{}", i + 1) : "";
-      loads[i].title = loads.size() > 1 ? fmt::format("{} ({} of {})", title, i + 1, loads.size()) : title;
-      loads[i].on_unit = on_unit;
-      jobs.push_back({stem + part, std::move(loads[i])});
-    }
-  };
-  add_jobs("plots", field.season, loads_of_all(field, sites, spec.points_per_file));
-  if (sites.size() > 1)
-    for (const std::string& site : sites) {
-      const auto name = field.site_names.find(site);
-      add_jobs("plots-" + safe_file_name(site),
-               name == field.site_names.end() ? site : site + " " + name->second,
-               loads_of_all(field, {site}, spec.points_per_file));
-    }
+  std::vector<Job> jobs = jobs_of(field, sites, spec.points_per_file);
+  for (Job& job : jobs) job.load.on_unit = on_unit;
 
   make_folder(out);
   std::vector<PointFile> files;
+  std::set<std::string> done;
   for (const std::string& format : spec.formats) {
+    if (!done.insert(format).second) continue;
     for (const Job& job : jobs) {
       const std::filesystem::path path = out / (job.stem + "." + format);
       write_one(path, format, field, job.load, spec);
@@ -140,8 +189,8 @@ std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& s
       file.largest_difference_m = largest_difference(job.load, read_points_back(path, format), path);
       files.push_back(std::move(file));
     }
-    remove_older(out, format, files);
   }
+  remove_older(out, files);
   return files;
 }
 

@@ -28,8 +28,9 @@ struct PointFile {
 };
 
 /// Writes every asked format under `out`, split by the unit's limits without losing a point, reads
-/// each back and compares. Throws IoError when a file cannot be written, Defect when what
-/// comes back differs by 0.2 m or more.
+/// each back and compares; then removes what it wrote under `out` before, in any format. One file for all
+/// plots and one for each of several sites, no two of one name. Throws IoError when a file cannot be written,
+/// Defect when what comes back differs by 0.2 m or more.
 [[nodiscard]] std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& spec,
                                                   const std::filesystem::path& out);
 

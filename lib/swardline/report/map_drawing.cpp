@@ -41,11 +41,13 @@ class Labels {
         const double middle = y + south * away;
         const Box box{left, middle - label_size / 2, left + width, middle + label_size / 2};
         const double cost =
-            double(hits(box)) + (inside(box) ? 0 : 3) + (on_clear(box) ? 0.5 : 0) + away / 100;
+            double(hits(box)) + (inside(box) ? 0 : 1000) + (on_clear(box) ? 0.5 : 0) + away / 100;
         if (cost >= least) continue;
         least = cost;
         best = box;
       }
+    ++placed_;
+    if (hits(best) > 0 || !inside(best)) ++unreadable_;
     taken_.push_back(best);
     std::string out;
     const double near_x = std::clamp(x, best.x0, best.x1);
@@ -55,6 +57,9 @@ class Labels {
     return out + fmt::format("<text class=\"name\" x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n", best.x0,
                              best.y1 - 1.5, xml_escape(text));
   }
+
+  /// Nine in ten names are on the sheet and by themselves.
+  [[nodiscard]] bool readable() const { return 10 * unreadable_ <= placed_; }
 
  private:
   static constexpr double letter_width = 6.8;  // of capitals at label_size, in common sans-serif faces
@@ -79,7 +84,12 @@ class Labels {
   Box sheet_;
   std::optional<PreparedArea> clear_;
   std::vector<Box> taken_;
+  std::size_t placed_ = 0, unreadable_ = 0;
 };
+
+bool named(const Plot& plot, NamesShown names) {
+  return names == NamesShown::all || (names == NamesShown::planned && !plot.spare);
+}
 
 double round_length(double metres) {
   const double power = std::pow(10, std::floor(std::log10(metres)));
@@ -122,8 +132,19 @@ std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& vi
   return out;
 }
 
+NamesShown readable_names(const std::vector<const Plot*>& plots, const MapView& view, const Geometry* clear) {
+  for (const NamesShown names : {NamesShown::all, NamesShown::planned}) {
+    Labels labels(view, clear);
+    for (const Plot* plot : plots) labels.mark(view.x(plot->east), view.y(plot->north));
+    for (const Plot* plot : plots)
+      if (named(*plot, names)) (void)labels.place(plot->name, view.x(plot->east), view.y(plot->north));
+    if (labels.readable()) return names;
+  }
+  return NamesShown::none;
+}
+
 std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample, const MapView& view,
-                      const Geometry* clear) {
+                      const Geometry* clear, NamesShown names_shown, const std::string& sheet) {
   std::string shapes;
   std::string names;
   Labels labels(view, clear);
@@ -138,8 +159,9 @@ std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& s
                                      view));
     shapes += fmt::format("<circle class=\"{}\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"3.2\"/>\n",
                           plot->spare ? "spare" : "plot", x, y);
-    names += labels.place(plot->name, x, y);
+    if (named(*plot, names_shown)) names += labels.place(plot->name, x, y);
   }
+  if (!sheet.empty()) shapes = fmt::format("<g clip-path=\"url(#{})\">\n{}</g>\n", sheet, shapes);
   return shapes + names;
 }
 

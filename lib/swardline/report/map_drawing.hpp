@@ -26,10 +26,18 @@ struct MapView {
 [[nodiscard]] std::string svg_path(const Geometry& polygons, const MapView& view);
 [[nodiscard]] std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view,
                                     std::size_t bands);
-/// Marks, outlines where they are large enough to see, and every plot's name.
-/// Names keep off `clear` where they can (a verge is no wider than its names are high).
+/// Whose names a map shows, fewest first.
+enum class NamesShown { none, planned, all };
+/// Those of all plots, else of planned ones, where nine in ten keep off other names and marks and stay on the
+/// sheet; a map black with names is no help.
+[[nodiscard]] NamesShown readable_names(const std::vector<const Plot*>& plots, const MapView& view,
+                                        const Geometry* clear = nullptr);
+/// Marks, outlines where they are large enough to see, and names. Names keep off `clear` where they can (a
+/// verge is no wider than its names are high). Marks and outlines are clipped to the clipping path `sheet`
+/// where one is named: on a site no larger than a plot they would run over the legend.
 [[nodiscard]] std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample,
-                                    const MapView& view, const Geometry* clear = nullptr);
+                                    const MapView& view, const Geometry* clear = nullptr,
+                                    NamesShown names = NamesShown::all, const std::string& sheet = {});
 /// What the fills and marks mean; `head` says whose score it is.
 [[nodiscard]] std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x,
                                      double y);

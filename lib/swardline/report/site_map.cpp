@@ -6,6 +6,7 @@
 #include <system_error>
 
 #include "swardline/base/error.hpp"
+#include "swardline/base/file_names.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/report/map_cells.hpp"
@@ -60,6 +61,12 @@ std::string site_map(const Season& season, const Site& site, const Grid& grid, M
   std::string out = fmt::format(
       "<text class=\"title\" x=\"24\" y=\"28\">{} {}</text>\n<text x=\"24\" y=\"48\">{}, seed {}</text>\n",
       xml_escape(site.code), xml_escape(site.name), xml_escape(season.plan.name), season.plan.seed);
+  const Geometry* clear = in_parts ? &site.survey : nullptr;
+  std::vector<std::vector<const Plot*>> by_part(layout.parts.size());
+  for (const Plot* plot : plots) by_part[layout.part_of({plot->east, plot->north})].push_back(plot);
+  NamesShown names = NamesShown::all;
+  for (std::size_t i = 0; i < layout.parts.size(); ++i)
+    names = std::min(names, readable_names(by_part[i], layout.parts[i], clear));
   for (std::size_t i = 0; i < layout.parts.size(); ++i) {
     const MapView& view = layout.parts[i];
     if (in_parts)
@@ -70,10 +77,7 @@ std::string site_map(const Season& season, const Site& site, const Grid& grid, M
           layout.west_to_east ? "from west to east" : "from north to south", view.top, view.width(),
           view.height());
     out += map_ground(site, grid, cells, view, bands.size() + 1, i, in_parts);
-    std::vector<const Plot*> here;
-    for (const Plot* plot : plots)
-      if (layout.part_of({plot->east, plot->north}) == i) here.push_back(plot);
-    out += svg_plots(here, season.plan.sample, view, in_parts ? &site.survey : nullptr);
+    out += svg_plots(by_part[i], season.plan.sample, view, clear, names, fmt::format("sheet{}", i));
   }
   out += svg_legend(bands, score_heading(season.plan.strata.score_of), side, 78);
   double y = 78 + 20 * double(bands.size() + 5) + 34;
@@ -82,6 +86,10 @@ std::string site_map(const Season& season, const Site& site, const Grid& grid, M
   for (const ExcludedPiece& piece : site.excluded)
     out += fmt::format("<text class=\"small\" x=\"{:.0f}\" y=\"{:.0f}\">{} cut out: {}</text>\n", side,
                        y += 16, hectares(piece.area.area()), xml_escape(piece.reason));
+  if (names != NamesShown::all)
+    out += fmt::format(
+        "<text class=\"small\" x=\"{:.0f}\" y=\"{:.0f}\">{} left out: see the point files</text>\n", side,
+        y += 16, names == NamesShown::none ? "names" : "names of spare plots");
   out += svg_scale_and_north(layout.parts.front().pixels_per_m, drawn_convergence_deg(middle, to_wgs84), side,
                              y + 96);
   const double height = std::max({layout.bottom + 24, y + 136, least_height});
@@ -91,15 +99,6 @@ std::string site_map(const Season& season, const Site& site, const Grid& grid, M
              "fill=\"#fff\"/>\n{4}",
              side + legend_width, height, xml_escape(site.code), xml_escape(site.name), svg_definitions()) +
          out + "</svg>\n";
-}
-
-// Two codes may differ only in characters no file name should have.
-fs::path map_path(const fs::path& folder, const std::string& code, const std::vector<fs::path>& taken) {
-  const std::string name = safe_file_name(code);
-  fs::path path = folder / (name + ".svg");
-  for (int n = 2; std::find(taken.begin(), taken.end(), path) != taken.end(); ++n)
-    path = folder / fmt::format("{}-{}.svg", name, n);
-  return path;
 }
 
 void remove_other_maps(const fs::path& folder, const std::vector<fs::path>& maps) {
@@ -128,12 +127,16 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
   const Route to_wgs84(crs, Crs::wgs84());
   MapCellReader cells(season, layers, model);
   std::vector<std::filesystem::path> written;
-  for (const Site& site : sites.sites) {
+  std::vector<std::string> codes;
+  for (const Site& site : sites.sites) codes.push_back(site.code);
+  const std::vector<std::string> names = unique_file_names(codes);
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    const Site& site = sites.sites[i];
     if (site.survey.empty()) continue;
     std::vector<const Plot*> here;
     for (const Plot& plot : plots)
       if (plot.site == site.code) here.push_back(&plot);
-    const std::filesystem::path path = map_path(folder, site.code, written);
+    const std::filesystem::path path = folder / (names[i] + ".svg");
     write_whole(path, site_map(season, site, layers.grid(), cells, here, to_wgs84));
     written.push_back(path);
   }

@@ -1,0 +1,39 @@
+// The ways between a site's places past fences and water: straight, or through crossings.
+// Private to this folder.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "swardline/design/site.hpp"
+#include "swardline/design/walking_order.hpp"
+
+namespace swardline {
+
+/// Ways between the start (place 0) and the points (place 1 is point 0).
+struct Ways {
+  std::size_t places = 0;
+  std::vector<double> metres;       ///< by place and place; in a straight line where there is no way
+  std::vector<bool> open;           ///< whether there is one
+  std::vector<std::string> beyond;  ///< by point: what keeps a team from it; empty where there is a way
+  [[nodiscard]] double between(std::size_t a, std::size_t b) const { return metres[a * places + b]; }
+  [[nodiscard]] bool is_open(std::size_t a, std::size_t b) const { return open[a * places + b]; }
+};
+
+/// Two places see each other where no barrier crosses the straight line between them; else the way is the
+/// shortest over places, crossings and the bends of barriers that see each other (a visibility graph, de
+/// Berg et al., Computational Geometry, ch. 15). A barrier's open end is no way round it, for what was
+/// drawn may go on. None where no straight line meets a barrier. Deterministic.
+[[nodiscard]] std::optional<Ways> ways_past(const Access& access, Point start,
+                                            const std::vector<Point>& points);
+
+/// As `walking_order` over straight legs, over these. A leg without a way is walked as seldom as can be, and
+/// its metres are the straight line's.
+[[nodiscard]] Walk walking_order(const Ways& ways);
+
+/// The lines of a line or polygon geometry (rings closed), part by part; none of points.
+[[nodiscard]] std::vector<std::vector<Point>> lines_of(const Geometry& geometry);
+
+}  // namespace swardline
