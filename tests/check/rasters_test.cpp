@@ -159,7 +159,7 @@ TEST_CASE("an averaged class layer is one finding, not one for every value") {
 
 TEST_CASE("a class the legend names and the raster lacks is a note") {
   MadeSeason season;
-  season.rasters["cover.tif"].value = [](int col, int) { return col < 80 ? 1 : 3; };
+  season.rasters["cover.tif"].value = [](int col, int) { return col < 150 ? 1 : 3; };
   const auto result = season.check();
   CHECK_FOUND(result, note, "class not met", "layer cover has no cell of GL.");
   CHECK(result.verdict == "ready");
@@ -204,7 +204,7 @@ TEST_CASE("a layer with nothing in it stops") {
   CHECK_MESSAGE(of(result, "site outside the layers").empty(), all(result));
 }
 
-TEST_CASE("infinite and not-a-number cells count as no data") {
+TEST_CASE("infinite and not-a-number cells count as no data, and the infinite ones are said") {
   MadeSeason season;
   MadeRaster& moisture = season.rasters["moisture.tif"];
   moisture.kind = "Float32";
@@ -215,8 +215,22 @@ TEST_CASE("infinite and not-a-number cells count as no data") {
     return 10.0 + col / 4;
   };
   const auto result = season.check();
-  CHECK_MESSAGE(result.flags.all().empty(), all(result));
+  CHECK_FOUND(result, ask, "cells beyond any number",
+              "layer moisture has 160 infinite cells (the first at column 0, row 1): taken as no data.");
+  CHECK(result.flags.all().size() == 1);
   CHECK(result.layers[1] == "moisture: 10–49 percent; no data on 320 cells (1.2 %); on the grid");
+}
+
+TEST_CASE("numbers too large for a cell are named, not taken for declared missing data") {
+  MadeSeason season;
+  MadeRaster& moisture = season.rasters["moisture.tif"];
+  moisture.kind = "Float64";
+  moisture.has_nodata = false;
+  moisture.value = [](int, int) { return 1e301; };
+  const auto result = season.check();
+  CHECK_FOUND(result, ask, "cells beyond any number",
+              "layer moisture has 25,600 cells beyond 3.4e38 (the first at column 0, row 0)");
+  CHECK_FOUND(result, stop, "no data at all", "What its cells hold is no number that a measure can have");
 }
 
 TEST_CASE("a truncated raster is named and hides nothing about the others") {

@@ -49,7 +49,8 @@ TEST_CASE("the survey area is told in words, by reason") {
 }
 
 TEST_CASE("codes that become dates or numbers stop") {
-  for (const auto& [code, becomes] : {std::pair{"MAR", "date"}, {"1E5", "number"}, {"007", "number"}}) {
+  for (const auto& [code, becomes] :
+       {std::pair{"MAR", "date"}, {"1E5", "number"}, {"007", "number"}, {"TRUE", "truth value"}}) {
     MadeSeason season;
     season.vectors["sites.gpkg"].features[0] = site(code, "Quill Prairie", square(760200, 4210000, 300));
     CHECK_FOUND(season.check(), stop, "code that spreadsheets change",
@@ -64,6 +65,20 @@ TEST_CASE("codes with letters that are read as digits are a note, and two that l
   const auto result = season.check();
   CHECK_FOUND(result, ask, "codes that look alike", "codes QP0 and QPO are one code to a tired eye");
   CHECK_FOUND(result, note, "code with I, O, 0 or 1", "QP0 and QPO hold I, O, 0 or 1");
+}
+
+TEST_CASE("codes whose plots would have the same names, or none, stop") {
+  MadeSeason season;
+  season.vectors["sites.gpkg"].features = {site("AB", "Quill Prairie", square(760200, 4210000, 300)),
+                                           site("a/b", "Skep Sand Prairie", square(760900, 4210300, 300))};
+  season.vectors["parking.gpkg"].features = {{point(760190, 4210100), {{"site", "AB"}}},
+                                             {point(760890, 4210400), {{"site", "a/b"}}}};
+  const auto same = season.check();
+  CHECK_FOUND(same, stop, "codes that name the same plots",
+              "codes AB and a/b both make plots AB01, AB02 and so on");
+  season.vectors["sites.gpkg"].features[1].fields["code"] = "Ü-ß";
+  CHECK_FOUND(season.check(), stop, "code that names no plots",
+              "code Ü-ß has no letter from A to Z and no digit");
 }
 
 TEST_CASE("near-duplicate names are asked about") {

@@ -2,6 +2,7 @@
 
 #include "made_season.hpp"
 #include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
 
 using namespace check_test;
 using swardline::Severity;
@@ -24,6 +25,7 @@ class Demo {
   }
   Demo(const Demo&) = delete;
   Demo& operator=(const Demo&) = delete;
+  [[nodiscard]] const std::filesystem::path& folder() const { return folder_; }
   [[nodiscard]] swardline::CheckResult check(const std::string& plan) const {
     return swardline::check_season(folder_ / plan, {2, {}});
   }
@@ -67,6 +69,19 @@ TEST_CASE("the demo put right can be used, and says what it rests on") {
   CHECK(has(ponds[0].meaning, "cut out as water at CND"));
   CHECK(of(result, "looks private").empty());
   CHECK(result.verdict == "usable with a warning");
+}
+
+TEST_CASE("the demo with Quill Prairie declared in the wrong datum is found by its known patch") {
+  const Demo demo;
+  const auto plan = demo.folder() / "plan.toml";
+  std::string text = swardline::read_whole(plan);
+  const auto at = text.find("EPSG:26714");
+  REQUIRE(at != std::string::npos);
+  swardline::write_whole(plan, text.replace(at, 10, "EPSG:26914"));
+  const auto result = demo.check("plan.toml");
+  // NADCON (NOAA Technical Memorandum NOS NGS-50) moves zone 14 numbers hereabouts by some 211 m.
+  CHECK_FOUND(result, ask, "looks like another datum", "QPR sits 21");
+  CHECK_FOUND(result, ask, "looks like another datum", "looks like NAD27 read as NAD83 / UTM zone 14N");
 }
 
 TEST_CASE("everything wrong is found at once, the worst first") {

@@ -78,6 +78,18 @@ class Valley(SeasonCase):
         self.assertLess(abs(site.GetX() - sx), 10)
         self.assertLess(abs(site.GetY() - sy), 10)
 
+    def test_the_demo_with_the_wrong_datum_declared_is_found_out(self):
+        """Story 1 on the demo: NAD27 numbers called NAD83 lie about 31 m east and 209 m south of their place."""
+        folder = self.valley()
+        plan = (folder / "plan.toml").read_text()
+        self.assertIn('crs = "EPSG:26714"', plan)
+        (folder / "plan.toml").write_text(plan.replace('crs = "EPSG:26714"', 'crs = "EPSG:26914"'))
+        flag = self.found_by_check("QPR", "looks like NAD27 read as NAD83", severity="ASK", folder=folder)
+        self.assertRegex(flag["meaning"], r"sits 2[01]\d m \((2|3)\d m east, (20|21)\d m south\)")
+        (folder / "plan.toml").write_text(plan)
+        _, out, _ = self.tool("check", "plan.toml", folder=folder)
+        self.assertNotIn("looks like NAD27", out)
+
     def test_awkward_ground(self):
         """Story 4: a glade with a pond, a site smaller than the spacing, a verge; twice the same; alone the same."""
         folder = self.valley()

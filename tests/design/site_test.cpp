@@ -332,8 +332,23 @@ TEST_CASE("areas stretched by the plan's system are said") {
   const double latitude = 38.0 * 3.14159265358979 / 180;
   CHECK(sites.sites[0].geodesic_ratio ==
         doctest::Approx(std::cos(latitude) * std::cos(latitude)).epsilon(0.01));
+  const Flag stretched = r.only("lengths stretched");
+  CHECK(stretched.severity == Severity::stop);
+  // Snyder 1987 (USGS Professional Paper 1395), Mercator: the scale at a latitude is sec φ on a sphere (0.3 %
+  // off on the ellipsoid at 38°), so 10 m of the plane are 10 cos 38° = 7.88 m of ground.
+  CHECK(says(stretched.meaning, "a plot length of 10 m in WGS 84 / World Mercator is 7.8"));
+  CHECK(says(stretched.meaning, "QPR"));
+  CHECK(says(stretched.remedy, "EPSG:326"));
+}
+
+TEST_CASE("lengths stretched by less than 1 % are asked about, equal areas or not") {
+  Register r;
+  // An equal-area cone: areas are exact, lengths are stretched one way and shrunk the other.
+  r.plan.crs = "EPSG:5070";
+  r.add_sites({site("QPR", "Quill Prairie", rectangle(0, 900000, 100, 900100))}, "EPSG:5070");
+  (void)r.read();
   CHECK(r.only("areas stretched").severity == Severity::ask);
-  CHECK(says(r.only("areas stretched").meaning, "QPR"));
+  CHECK(says(r.only("areas stretched").meaning, "by up to 0.00 % (QPR), lengths by 0."));
 }
 
 TEST_CASE("walks start at the site's own access point, else the nearest unnamed one, else it is said") {

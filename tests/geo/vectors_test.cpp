@@ -266,6 +266,7 @@ TEST_CASE("an empty layer, a missing one, a table without geometry and no file a
   const Result none = read(folder / "nothing.gpkg");
   REQUIRE(none.find("file cannot be opened") != nullptr);
   CHECK(none.find("file cannot be opened")->meaning.find("No such file") != std::string::npos);
+  CHECK(none.find("file cannot be opened")->meaning.back() == '.');
   for (const Result& result : {read(folder / "empty.gpkg"), read(folder / "nothing.gpkg")}) {
     CHECK(result.flags.stopped());
     CHECK(result.layer.features.empty());
@@ -314,7 +315,8 @@ TEST_CASE("broken features are found all at once, with their places, and the sou
   const Folder folder;
   const double nan = std::numeric_limits<double>::quiet_NaN();
   int row = 0;
-  Sample sample{.shapes = {"POINT (1 2)", "", "POINT (3 4)", "LINESTRING (0 0,1 1)", "POLYGON EMPTY"}};
+  Sample sample{.shapes = {"POINT (1 2)", "", "POINT (3 4)", "LINESTRING (0 0,1 1)", "POLYGON EMPTY",
+                           "POLYGON ((0 0,1e300 0,1 1,0 0))", "POINT (1 1e20)"}};
   sample.adjust = [&](OGRFeature& feature) {
     ++row;
     if (row == 3) feature.GetGeometryRef()->toPoint()->setX(std::numeric_limits<double>::infinity());
@@ -327,7 +329,9 @@ TEST_CASE("broken features are found all at once, with their places, and the sou
   for (const Flag& flag : result.flags.all()) found.push_back(flag.place.text() + ": " + flag.check);
   CHECK(found == std::vector<std::string>{
                      "mixed.gpkg, feature 2: no geometry", "mixed.gpkg, feature 3: coordinates not numbers",
-                     "mixed.gpkg, feature 4: coordinates not numbers", "mixed.gpkg, feature 5: no geometry"});
+                     "mixed.gpkg, feature 4: coordinates not numbers", "mixed.gpkg, feature 5: no geometry",
+                     "mixed.gpkg, feature 6: coordinates beyond the earth",
+                     "mixed.gpkg, feature 7: coordinates beyond the earth"});
 }
 
 TEST_CASE("curves become lines within half a millimetre, heights go and parts stay parts") {

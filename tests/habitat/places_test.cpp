@@ -129,7 +129,7 @@ TEST_CASE("Known patches are scored at their point or best-covered cell, and ran
                  feature(R"("name":"gap","species":"PCOB","here":"No")", point_at(middle(valley, 40, 10)))});
   Flags flags;
   const std::vector<PatchScore> patches = patches_of(valley, flags);
-  CHECK_FALSE(flags.stopped());
+  CHECK(flags.all().empty());  // known not to be on excluded ground is as it should be
   REQUIRE(patches.size() == 4);
   CHECK(patches[0].patch == "ledge");
   CHECK(patches[0].rank == 1);
@@ -144,6 +144,20 @@ TEST_CASE("Known patches are scored at their point or best-covered cell, and ran
   CHECK_FALSE(patches[2].here);
   CHECK(patches[3].cell.outcome == Outcome::no_score);
   CHECK(patches[3].rank == 0);
+}
+
+TEST_CASE("A plant known to be where its rule excludes the ground is asked about") {
+  Valley valley(60, 50);
+  plant_four(valley);
+  write_patches(
+      valley, {feature(R"("name":"ford","species":"PCOB","here":"yes")", point_at(middle(valley, 20, 10))),
+               feature(R"("name":"pond","species":"PCOB","here":"yes")", point_at(middle(valley, 30, 10)))});
+  Flags flags;
+  (void)patches_of(valley, flags);
+  REQUIRE(flags.all().size() == 1);
+  CHECK(flags.all()[0].severity == Severity::ask);
+  CHECK(flags.all()[0].meaning ==
+        "PCOB is known to grow at patch pond, and its rule excludes that ground (cover OW).");
 }
 
 TEST_CASE("Patches that cannot be used are stopped one by one, with the nearest code") {

@@ -298,6 +298,29 @@ TEST_CASE("A factor whose layer was not opened is a STOP that names both") {
   CHECK(said);
 }
 
+TEST_CASE("A layer that is in the plan and could not be opened has one cause, which opening it names") {
+  const Folder folder;
+  Numbers numbers(3);
+  const Grids grids = random_grids(numbers);
+  std::vector<std::string> layers;
+  for (const auto& [name, raster] : grids) {
+    layers.push_back(name);
+    if (name != "canopy") write_raster(folder / (name + ".tif"), raster);
+  }
+  const Season season = season_in(folder, {pcob()}, layers);
+  Flags flags;
+  const Layers opened =
+      Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
+  const int before = flags.count(Severity::stop);
+  CHECK(before == 1);
+  CHECK(Model::compile(season, opened, flags).species().empty());
+  CHECK(flags.count(Severity::stop) == before);
+  Flags fresh;  // where nobody kept what opening said, compiling still stops
+  (void)Model::compile(season, opened, fresh);
+  REQUIRE(fresh.count(Severity::stop) == 1);
+  CHECK(fresh.all()[0].check == "layer not opened");
+}
+
 TEST_CASE("Held-down categories name factors, exclusions and missing layers apart") {
   const Folder folder;
   Numbers numbers(4);

@@ -186,14 +186,15 @@ void write_access(const std::filesystem::path& folder, const Land& land) {
   write_geopackage(folder / "access.gpkg", kValleyCrs, {parking, crossings, barriers});
 }
 
-// Where a species is known to be, or not: the cell nearest a site's middle with this cover and moisture,
-// clear of what is cut out.
+// Where a species is known to be, or not: the cell with this cover and moisture that is nearest a site's
+// middle (or a spot so far from it), clear of what is cut out.
 struct Known {
   const char* species;
   const char* site;
   std::uint8_t cover;
   int wet_from, wet_to;
   const char* here;
+  Spot from_middle = {0, 0};
 };
 
 Spot fitting_cell(const Land& land, const CutOuts& cut, const Known& known) {
@@ -210,7 +211,8 @@ Spot fitting_cell(const Land& land, const CutOuts& cut, const Known& known) {
   for (const auto* list : {&cut.ponds, &cut.no_entry, &cut.bridges}) {
     for (const Drawn& drawn : *list) closed.rings.push_back(drawn.parts[0]);
   }
-  const Spot middle = middle_of(known.site);
+  Spot middle = middle_of(known.site);
+  middle = {middle.x + known.from_middle.x, middle.y + known.from_middle.y};
   Spot best;
   double least = 1e30;
   std::size_t i = 0;
@@ -235,7 +237,8 @@ void write_known_patches(const std::filesystem::path& folder, const Land& land, 
   const std::vector<Known> all = {{"PALU", "HDR", kBottomlandWoods, 38, 48, "yes"},
                                   {"PTEN", "ANL", kWetMeadow, 34, 44, "yes"},
                                   {"PTUB", "CND", kGlade, 22, 40, "yes"},
-                                  {"PDIG", "QPR", kMoistPrairie, 24, 34, "yes"},
+                                  // By the northern edge: a boundary read in the wrong datum misses it.
+                                  {"PDIG", "QPR", kMoistPrairie, 24, 34, "yes", {-150, 300}},
                                   {"PGRA", "SKP", kDryPrairie, 7, 13, "yes"},
                                   {"PCOB", "CND", kGlade, 9, 16, "yes"},
                                   {"PPAL", "NBK", kOpenWoods, 13, 21, "yes"},

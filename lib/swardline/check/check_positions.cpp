@@ -118,7 +118,10 @@ void check_outside(const VectorInput& input, const Crs& crs, const Box& valley, 
   std::map<std::string, std::vector<Place>> outside;  // by slip
   const std::vector<RawFeature> raw = raw_features(input);
   for (const RawFeature& feature : raw) {
-    const Point read = middle(feature.box);
+    const Box& box = feature.box;
+    constexpr double earth = 1e9;  // what lies beyond has been said in reading
+    if (!(box.x0 >= -earth && box.x1 <= earth && box.y0 >= -earth && box.y1 <= earth)) continue;
+    const Point read = middle(box);
     const std::optional<Point> here = readings.as_read(read);
     if (!here || !within(valley, *here, margin)) outside[readings.usual_slip(read)].push_back(feature.place);
   }

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 
@@ -22,24 +23,37 @@ struct Reach {
   std::vector<std::int64_t> without;  // beside `which`
 };
 
-Reach reach_of(const Site& site, const Layers& layers, const std::vector<std::size_t>& which,
-               LayerReader& reader) {
-  Reach reach;
-  reach.without.assign(which.size(), 0);
+// Beside the sites.
+std::vector<Reach> reaches_of(const Sites& sites, const SiteGround& ground, const Layers& layers,
+                              const std::vector<std::size_t>& which) {
+  std::vector<Reach> reaches(sites.sites.size(), {0, std::vector<std::int64_t>(which.size(), 0)});
+  LayerReader reader(layers, which);
   std::vector<std::int64_t> cover;
   Tile tile;
-  for (const BlockPiece& piece : cut_into_blocks(site.survey, layers.grid())) {
-    cover.assign(std::size_t(block_cells) * block_cells, 0);
-    add_cover(piece, layers.grid(), cover);
-    reader.read(piece.block.window(), tile);
-    for (std::size_t cell = 0; cell < cover.size(); ++cell) {
-      if (cover[cell] == 0) continue;
-      reach.all += cover[cell];
-      for (std::size_t i = 0; i < which.size(); ++i)
-        if (has_none(layers.infos()[which[i]], tile.layers[i], cell)) reach.without[i] += cover[cell];
+  for (const SiteGround::Looked& looked : ground.blocks()) {
+    reader.read(looked.block.window(), tile);
+    for (const SiteGround::Piece& piece : looked.pieces) {
+      if (!ground.all_of(piece.site)) continue;
+      Reach& reach = reaches[piece.site];
+      cover.assign(std::size_t(block_cells) * block_cells, 0);
+      add_cover(piece.ground, layers.grid(), cover);
+      for (std::size_t cell = 0; cell < cover.size(); ++cell) {
+        if (cover[cell] == 0) continue;
+        reach.all += cover[cell];
+        for (std::size_t i = 0; i < which.size(); ++i)
+          if (has_none(layers.infos()[which[i]], tile.layers[i], cell)) reach.without[i] += cover[cell];
+      }
     }
   }
-  return reach;
+  // Not all of a site is known: only that a layer which ends before it says nothing about it.
+  for (std::size_t s = 0; s < reaches.size(); ++s) {
+    if (ground.all_of(s)) continue;
+    const Window around = layers.grid().covering(sites.sites[s].survey.box());
+    reaches[s].all = 1;
+    for (std::size_t i = 0; i < which.size(); ++i)
+      reaches[s].without[i] = intersect(layers.infos()[which[i]].extent, around).empty() ? 1 : 0;
+  }
+  return reaches;
 }
 
 // Layers worth a word: those that could be read and hold something. Flat ground has no aspect, and what is
@@ -47,7 +61,8 @@ Reach reach_of(const Site& site, const Layers& layers, const std::vector<std::si
 std::vector<std::size_t> layers_with_data(const Layers& layers, const std::vector<LayerFacts>& facts) {
   std::vector<std::size_t> which;
   for (std::size_t i = 0; i < facts.size(); ++i)
-    if (facts[i].readable && facts[i].values > 0 && !layers.infos()[i].derived) which.push_back(i);
+    if (facts[i].readable && (facts[i].values > 0 || !facts[i].whole) && !layers.infos()[i].derived)
+      which.push_back(i);
   return which;
 }
 
@@ -82,19 +97,16 @@ void say_short(const Site& site, const Reach& reach, const std::vector<std::stri
 }  // namespace
 
 void check_reach(const Layers& layers, const std::vector<LayerFacts>& facts, const Sites& sites,
-                 Flags& flags) {
+                 const SiteGround& ground, Flags& flags) {
   const std::vector<std::size_t> which = layers_with_data(layers, facts);
   if (which.empty()) return;
-  std::vector<const Site*> surveyed;
-  for (const Site& site : sites.sites)
-    if (!site.survey.empty()) surveyed.push_back(&site);
-  LayerReader reader(layers, which);
-  std::vector<Reach> reaches;
-  for (const Site* site : surveyed) reaches.push_back(reach_of(*site, layers, which, reader));
+  std::vector<Reach> reaches = reaches_of(sites, ground, layers, which);
+  const auto surveyed =
+      std::count_if(reaches.begin(), reaches.end(), [](const Reach& reach) { return reach.all > 0; });
 
   // A layer that reaches no site is one mistake, not one for every site.
   std::vector<std::string> names;
-  std::vector<bool> misses_all(which.size(), surveyed.size() > 1);
+  std::vector<bool> misses_all(which.size(), surveyed > 1);
   for (const std::size_t i : which) names.push_back(layers.infos()[i].name);
   for (const Reach& reach : reaches)
     for (std::size_t i = 0; i < which.size(); ++i)
@@ -102,12 +114,12 @@ void check_reach(const Layers& layers, const std::vector<LayerFacts>& facts, con
   for (std::size_t i = 0; i < which.size(); ++i) {
     if (!misses_all[i]) continue;
     flags.add(Severity::stop, "layer outside the sites", layers.infos()[which[i]].place,
-              fmt::format("layer {} has no data on any of the {} sites.", names[i], surveyed.size()),
+              fmt::format("layer {} has no data on any of the {} sites.", names[i], surveyed),
               "Is it the right file, in the right coordinate system?");
     for (Reach& reach : reaches) reach.without[i] = 0;
   }
-  for (std::size_t s = 0; s < surveyed.size(); ++s)
-    if (reaches[s].all > 0) say_short(*surveyed[s], reaches[s], names, flags);
+  for (std::size_t s = 0; s < reaches.size(); ++s)
+    if (reaches[s].all > 0) say_short(sites.sites[s], reaches[s], names, flags);
 }
 
 }  // namespace swardline::check_parts

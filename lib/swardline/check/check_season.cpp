@@ -1,10 +1,8 @@
 #include "swardline/check/check_season.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
-#include <cstdlib>
 
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
@@ -38,21 +36,6 @@ std::vector<std::string> layers_to_check(const Season& season) {
     if (there && std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
   }
   return names;
-}
-
-void check_out(const Plan& plan, Flags& flags) {
-  std::filesystem::path folder = std::filesystem::absolute(plan.out);
-  while (!std::filesystem::exists(folder) && folder.has_relative_path()) folder = folder.parent_path();
-  // Permissions do not tell all (a system folder, a full or read-only disk): a folder made and taken away
-  // does.
-  std::string probe = (folder / ".swardline-XXXXXX").string();
-  if (::mkdtemp(probe.data()) != nullptr) {
-    ::rmdir(probe.c_str());
-    return;
-  }
-  flags.add(Severity::stop, "output cannot be written", {plan.file.string(), 0, {}},
-            fmt::format("the folder {} cannot be written.", folder.string()),
-            "Change its permissions, or out in the plan.");
 }
 
 // The same finding on many features of one file is one line.
@@ -132,20 +115,49 @@ class Passes {
   }
 
   void check_cells() {
+    const int threads = std::max(1, options_.threads);
+    const bool every_cell = options_.cells == CellsChecked::all;
+    const bool sound = check_size(plan_, layers_, sites_, result_.flags);
+    if (!sound && !every_cell) return;
+    const SiteGround ground = sound ? SiteGround(sites_, layers_, options_.cells) : SiteGround();
+    const Layers by_file = every_cell ? layers_by_file() : layers_;
     const std::vector<LayerFacts> facts =
-        read_facts(layers_, std::max(1, options_.threads), options_.progress, result_.flags);
+        read_facts(plan_, by_file, ground, threads, options_.progress, result_.flags);
     bool readable = true;
     for (std::size_t i = 0; i < facts.size(); ++i) {
       check_values(plan_, layers_.infos()[i], facts[i], result_.flags);
       result_.layers.push_back(layer_line(layers_.infos()[i], facts[i]));
       readable = readable && facts[i].readable;
     }
-    check_steepness(plan_, layers_, facts, result_.flags);
-    check_reach(layers_, facts, sites_, result_.flags);
-    check_water(season_, layers_, facts, sites_, result_.flags);
+    check_steepness(plan_, by_file, facts, ground, result_.flags);
+    if (sound) {
+      check_reach(layers_, facts, sites_, ground, result_.flags);
+      check_water(season_, layers_, facts, sites_, ground, result_.flags);
+    }
     if (!readable) return;
-    (void)Model::compile(season_, layers_, result_.flags);
+    const Model model = Model::compile(season_, layers_, result_.flags);
     (void)score_patches(season_, layers_, crs_, result_.flags);
+    if (all_opened() && !sites_.sites.empty()) check_strata(season_, sites_, layers_, model, result_.flags);
+    if (sound && all_opened())
+      check_scores(season_, layers_, model, sites_, ground, threads, options_.progress, result_.flags);
+  }
+
+  // The layers on the grid of the finest file where the plan's is finer: more cells than a file holds tell
+  // nothing more about its values.
+  [[nodiscard]] Layers layers_by_file() const {
+    if (!plan_.grid.cell_m) return layers_;
+    Plan plan = plan_;
+    plan.grid.cell_m.reset();
+    Flags said;
+    Layers layers = Layers::open(plan, crs_, layers_to_check(season_), said);
+    const bool finer = layers_.grid().cell_m < layers.grid().cell_m * (1 - 1e-9);
+    return finer && layers.infos().size() == layers_.infos().size() ? layers : layers_;
+  }
+
+  [[nodiscard]] bool all_opened() const {
+    const std::vector<std::string> needed = layers_for_draw(season_);
+    return std::all_of(needed.begin(), needed.end(),
+                       [this](const std::string& name) { return layers_.index(name).has_value(); });
   }
 
   const Season& season_;
@@ -168,7 +180,7 @@ CheckResult check_season(const std::filesystem::path& plan_file, const CheckOpti
   const Plan& plan = season.plan;
   for (const Sheet& sheet : season.sheets)
     guarded(result.flags, "sheet", [&] { result.sheets.push_back(in_sentences(sheet, plan)); });
-  check_out(plan, result.flags);
+  check_files(plan, result.flags);
   guarded(result.flags, "coordinate system", [&] {
     const Crs crs = Crs::from_text(plan.crs, plan.crs_place);
     Passes(season, crs, options, result).run();

@@ -69,7 +69,7 @@ void compare_tile(const LayerInfo& slope, const LayerInfo& elevation, const Tile
 }  // namespace
 
 void check_steepness(const Plan& plan, const Layers& layers, const std::vector<LayerFacts>& facts,
-                     Flags& flags) {
+                     const SiteGround& ground, Flags& flags) {
   const std::optional<std::size_t> elevation = layers.index("elevation");
   if (!elevation || plan.layer("elevation") == nullptr || !facts[*elevation].readable) return;
   for (std::size_t i = 0; i < facts.size(); ++i) {
@@ -81,8 +81,16 @@ void check_steepness(const Plan& plan, const Layers& layers, const std::vector<L
     LayerReader reader(layers, {i, *elevation});
     Comparison comparison;
     Tile tile;
-    const Window both = intersect(slope.extent, layers.infos()[*elevation].extent);
-    for (const Window& window : layers.reading_windows(intersect(both, layers.extent()))) {
+    const Window both =
+        intersect(layers.extent(), intersect(slope.extent, layers.infos()[*elevation].extent));
+    std::vector<Window> windows;
+    if (ground.whole_layers())
+      windows = layers.reading_windows(both);
+    else
+      for (const SiteGround::Looked& looked : ground.blocks())
+        windows.push_back(intersect(both, looked.block.window()));
+    for (const Window& window : windows) {
+      if (window.empty()) continue;
       reader.read(window, tile);
       compare_tile(slope, layers.infos()[*elevation], tile, layers.grid().cell_m, comparison);
       if (comparison.cells > 200 * enough_cells) break;  // the mean will not change

@@ -61,6 +61,7 @@ std::string likely_cause(const LayerInfo& info, const Range& range, const Range&
 
 void check_range(const LayerInfo& info, const LayerFacts& facts, Flags& flags) {
   if (info.unit.empty()) {
+    if (!facts.whole) return;  // a check of every cell says it with the range
     flags.add(Severity::note, "no unit", info.place,
               fmt::format("{}; no unit is declared, so the range was not checked.", runs(info, facts.range)),
               "Set unit, e.g. unit = \"percent\".");
@@ -84,7 +85,7 @@ void check_range(const LayerInfo& info, const LayerFacts& facts, Flags& flags) {
               fmt::format("{}: expected {} ({}–{}).", runs(info, range), info.unit, plain(allowed->low),
                           plain(allowed->high)),
               likely_cause(info, range, *allowed));
-  else if (info.unit == "percent" && range.high <= 1 && range.high > 0)
+  else if (facts.whole && info.unit == "percent" && range.high <= 1 && range.high > 0)
     flags.add(Severity::ask, "range does not fit unit", info.place,
               fmt::format("{} and is declared percent.", runs(info, range)),
               fmt::format("A fraction from 0 to 1? Set scale = {}.", shortest(info.scale * 100)));
@@ -95,6 +96,7 @@ void check_range(const LayerInfo& info, const LayerFacts& facts, Flags& flags) {
 void check_zeros(const LayerInfo& info, const LayerFacts& facts, Flags& flags) {
   constexpr double gap_times = 4;
   constexpr double least_gap = 0.02;
+  if (!facts.whole) return;  // the gap is one of all values
   const double share = double(facts.zeros) / double(facts.values);
   const double first = facts.above_zero[0];
   const double next = facts.above_zero[1];
@@ -115,7 +117,8 @@ void check_classes(const LayerInfo& info, const LayerFacts& facts, Flags& flags)
     constexpr std::size_t most = 5;
     std::vector<std::string> list;
     for (std::size_t i = 0; i < std::min(most, unknown.size()); ++i)
-      list.push_back(fmt::format("{} ({} cells)", unknown[i].second, grouped(-unknown[i].first)));
+      list.push_back(fmt::format("{} ({} cells{})", unknown[i].second, grouped(-unknown[i].first),
+                                 facts.whole ? "" : " by the sites"));
     const std::size_t more = unknown.size() - list.size();
     if (more > 0) list.push_back(fmt::format("{} more", more));
     const bool mark = unknown.size() == 1 && (unknown[0].second == 0 || unknown[0].second == 255);
@@ -129,6 +132,7 @@ void check_classes(const LayerInfo& info, const LayerFacts& facts, Flags& flags)
               "each under classes."
             : "Name each under classes, or mend the raster.");
   }
+  if (!facts.whole) return;
   std::vector<std::string> unmet;
   for (const auto& [value, code] : info.classes)
     if (facts.class_cells.count(value) == 0) unmet.push_back(code);
@@ -151,6 +155,7 @@ void check_values(const Plan& plan, const LayerInfo& info, const LayerFacts& fac
 
 std::string layer_line(const LayerInfo& info, const LayerFacts& facts) {
   if (!facts.readable) return fmt::format("{}: cannot be read; {}", info.name, info.how);
+  if (!facts.whole) return fmt::format("{}: looked at by the sites; {}", info.name, info.how);
   std::string text = info.name + ": ";
   if (facts.values == 0) {
     text += "no data";

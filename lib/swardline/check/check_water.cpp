@@ -94,7 +94,9 @@ void check_piece(const Site& site, const ExcludedPiece& piece, const LayerInfo& 
 }  // namespace
 
 void check_water(const Season& season, const Layers& layers, const std::vector<LayerFacts>& facts,
-                 const Sites& sites, Flags& flags) {
+                 const Sites& sites, const SiteGround& ground, Flags& flags) {
+  // A lake cut out may be larger than all that is surveyed: a note is not worth reading it then.
+  if (!ground.all_of_every_site()) return;
   for (std::size_t i = 0; i < facts.size(); ++i) {
     const LayerInfo& info = layers.infos()[i];
     if (info.kind != LayerKind::classes || !facts[i].readable) continue;

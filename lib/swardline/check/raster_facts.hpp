@@ -28,6 +28,7 @@ struct Range {
 
 struct LayerFacts {
   bool readable = true;
+  bool whole = true;  ///< every cell was read: what no cell shows, the layer does not hold
   std::map<long long, std::int64_t> class_cells;  ///< of class layers: value -> cells
   std::int64_t other_class_cells = 0;             ///< cells of values beyond the first `most_classes` met
   Range range;                                    ///< of measures, as sheets speak of them

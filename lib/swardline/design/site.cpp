@@ -17,7 +17,6 @@ using namespace site_parts;
 
 /// Parts of one site drawn to the same line in two systems may miss by some centimetres.
 constexpr double closed_gap_m = 0.1;
-constexpr double ratio_worth_saying = 0.001;
 
 /// One feature of a site source, mended.
 struct Part {
@@ -207,25 +206,6 @@ void measure(const Plan& plan, const Crs& crs, Site& site, Flags& flags) {
   site.geodesic_ratio = geodesic_ratio(site.survey, Route(crs, Crs::wgs84(), site.survey.box()));
 }
 
-void say_ratio(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, Flags& flags) {
-  const Site* worst = nullptr;
-  for (const Site& site : sites) {
-    const double off = std::abs(site.geodesic_ratio - 1);
-    if (off > ratio_worth_saying && (worst == nullptr || off > std::abs(worst->geodesic_ratio - 1)))
-      worst = &site;
-  }
-  if (worst == nullptr) return;
-  flags.add(
-      Severity::ask, "areas stretched", plan.crs_place,
-      fmt::format(
-          "areas in {} are off from areas on the ground by up to {:.2f} % ({}): totals are put right with "
-          "each stratum's ratio, which is its site's (geodesic_ratio in the store); other uses of these "
-          "areas "
-          "are not.",
-          crs.name(), 100 * std::abs(worst->geodesic_ratio - 1), worst->code),
-      "A system whose zone lies over the sites would be closer.");
-}
-
 }  // namespace
 
 Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
@@ -248,7 +228,7 @@ Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
   cut_out_exclusions(plan, crs, result, flags);
   for (Site& site : result.sites) measure(plan, crs, site, flags);
   check_overlaps(result.sites, flags);
-  say_ratio(plan, crs, result.sites, flags);
+  check_stretch(plan, crs, result.sites, flags);
   return result;
 }
 

@@ -21,6 +21,10 @@ namespace swardline::site_parts {
 /// Codes and names that people or spreadsheets would mix up.
 void check_register(const std::vector<Site>& sites, Flags& flags);
 
+/// Areas and lengths of the plan's system against the ground's: ASK from 0.1 %, STOP from 1 %, where a plot
+/// taped on the ground is not the plot that was drawn.
+void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, Flags& flags);
+
 /// Ground that two sites claim: STOP where it would be surveyed twice, NOTE where it is
 /// excluded or under 1 m².
 void check_overlaps(const std::vector<Site>& sites, Flags& flags);

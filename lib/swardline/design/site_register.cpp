@@ -6,8 +6,10 @@
 #include <cmath>
 #include <optional>
 
+#include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/design/site_parts.hpp"
+#include "swardline/geo/earth.hpp"
 
 namespace swardline::site_parts {
 namespace {
@@ -27,6 +29,11 @@ std::optional<Point> sites_lon_lat(const Plan& plan, const Crs& crs) {
   return std::nullopt;
 }
 
+std::string utm_zone_at(Point lon_lat) {
+  const int zone = std::clamp(int(std::floor((lon_lat.x + 180) / 6)) + 1, 1, 60);
+  return fmt::format("the UTM zone EPSG:{}{:02d}", lon_lat.y < 0 ? 327 : 326, zone);
+}
+
 std::string a_system_in_metres(const Plan& plan, const Crs& crs) {
   std::optional<Point> middle;
   try {
@@ -37,9 +44,36 @@ std::string a_system_in_metres(const Plan& plan, const Crs& crs) {
   if (!middle || !(std::abs(middle->x) <= 180) || !(std::abs(middle->y) <= 84)) {
     return "Choose a projected system in metres, e.g. the UTM zone of the sites.";
   }
-  const int zone = std::clamp(int(std::floor((middle->x + 180) / 6)) + 1, 1, 60);
-  return fmt::format("Choose a projected system, e.g. the UTM zone EPSG:{}{:02d}.", middle->y < 0 ? 327 : 326,
-                     zone);
+  return "Choose a projected system, e.g. " + utm_zone_at(*middle) + ".";
+}
+
+/// How a site's plane differs from the ground.
+struct Stretch {
+  double area = 0;    ///< geodesic over plane area, less 1
+  double length = 0;  ///< ground over plane length, less 1, in the worse of two directions at the middle
+  Point lon_lat;
+  [[nodiscard]] double off() const { return std::max(std::abs(area), std::abs(length)); }
+};
+
+std::optional<Stretch> stretch_of(const Crs& crs, const Site& site) {
+  constexpr double half_m = 50;
+  Stretch stretch;
+  stretch.area = site.geodesic_ratio - 1;
+  const Box box = site.survey.box();
+  const Point middle{(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2};
+  try {
+    const Route route(crs, Crs::wgs84(), box);
+    stretch.lon_lat = route.forward(middle);
+    for (const Point step : {Point{half_m, 0}, Point{0, half_m}}) {
+      const Point from = route.forward(Point{middle.x - step.x, middle.y - step.y});
+      const Point to = route.forward(Point{middle.x + step.x, middle.y + step.y});
+      const double off = geodesic(from, to).metres / (2 * half_m) - 1;
+      if (std::abs(off) > std::abs(stretch.length)) stretch.length = off;
+    }
+  } catch (const InputError&) {
+    return std::nullopt;  // no place on earth: measuring its area has said so
+  }
+  return stretch;
 }
 
 /// As people read it at arm's length: I and 1, O and 0 are one.
@@ -88,15 +122,35 @@ bool near_duplicates(const std::string& a, const std::string& b) {
   return left == right || (std::min(left.size(), right.size()) >= 5 && one_slip_apart(left, right));
 }
 
+/// What of a code goes into plot names: capitals and digits, the rest is left out.
+std::string in_plot_names(const std::string& code) {
+  std::string stem;
+  for (const char c : upper_ascii(code))
+    if ((c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9')) stem += c;
+  return stem;
+}
+
 void check_code(const Site& site, Flags& flags) {
+  if (in_plot_names(site.code).empty()) {
+    flags.add(Severity::stop, "code that names no plots", site.place,
+              fmt::format("code {} has no letter from A to Z and no digit: its plots would have no name.",
+                          site.code),
+              "Give it a code of two to four letters.");
+    return;
+  }
   // A plot's name begins with the site's code and two digits, so MAR is as bad as MAR05.
   const bool alone = spreadsheet_misreads(site.code);
   if (!alone && !spreadsheet_misreads(site.code + "05")) return;
   const std::string as = alone ? site.code : site.code + "05";
   // Digits with at most an exponent or a sign are read as a number; what has a month in it as a date.
   const bool number = as.find_first_not_of("0123456789eE+-.%") == std::string::npos;
+  const std::string upper = upper_ascii(as);
+  const bool truth = upper == "TRUE" || upper == "FALSE";
   flags.add(Severity::stop, "code that spreadsheets change", site.place,
-            fmt::format("code {} becomes a {} in spreadsheets{}.", site.code, number ? "number" : "date",
+            fmt::format("code {} becomes a {} in spreadsheets{}.", site.code,
+                        truth    ? "truth value"
+                        : number ? "number"
+                                 : "date",
                         alone ? "" : fmt::format(" (as {})", as)),
             "Choose another.");
 }
@@ -116,7 +170,14 @@ void check_letters(const std::vector<Site>& sites, Flags& flags) {
 }
 
 void check_pair(const Site& a, const Site& b, Flags& flags) {
-  if (as_misread(a.code) == as_misread(b.code)) {
+  const std::string stem = in_plot_names(b.code);
+  if (!stem.empty() && in_plot_names(a.code) == stem) {
+    flags.add(Severity::stop, "codes that name the same plots", b.place,
+              fmt::format("codes {} and {} both make plots {}01, {}02 and so on: only letters (as capitals) "
+                          "and digits go into names.",
+                          a.code, b.code, stem, stem),
+              "Give one of them a code with other letters or digits.");
+  } else if (as_misread(a.code) == as_misread(b.code)) {
     flags.add(Severity::ask, "codes that look alike", b.place,
               fmt::format("codes {} and {} are one code to a tired eye (I and 1, O and 0, large and small).",
                           a.code, b.code),
@@ -190,6 +251,36 @@ void check_register(const std::vector<Site>& sites, Flags& flags) {
   for (std::size_t i = 0; i < sites.size(); ++i) {
     for (std::size_t j = i + 1; j < sites.size(); ++j) check_pair(sites[i], sites[j], flags);
   }
+}
+
+void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, Flags& flags) {
+  constexpr double worth_saying = 0.001;
+  constexpr double too_much = 0.01;  // 10 cm on a belt of 10 m: more than a tape is read to
+  const Site* worst = nullptr;
+  Stretch most;
+  for (const Site& site : sites) {
+    if (site.survey.empty()) continue;
+    const std::optional<Stretch> stretch = stretch_of(crs, site);
+    if (!stretch || stretch->off() <= std::max(worth_saying, most.off())) continue;
+    worst = &site;
+    most = *stretch;
+  }
+  if (worst == nullptr) return;
+  if (most.off() < too_much) {
+    flags.add(Severity::ask, "areas stretched", plan.crs_place,
+              fmt::format("areas in {} are off from areas on the ground by up to {:.2f} % ({}), lengths by "
+                          "{:.2f} %: totals "
+                          "are put right with each stratum's ratio, other uses of these areas are not.",
+                          crs.name(), 100 * std::abs(most.area), worst->code, 100 * std::abs(most.length)),
+              "A system whose zone lies over the sites would be closer.");
+    return;
+  }
+  flags.add(
+      Severity::stop, "lengths stretched", plan.crs_place,
+      fmt::format("a plot length of 10 m in {} is {:.2f} m on the ground at {} (areas off by {:.0f} %): "
+                  "the plots drawn would not be the plots taped.",
+                  crs.name(), 10 * (1 + most.length), worst->code, 100 * std::abs(most.area)),
+      "Use a local system, e.g. " + utm_zone_at(most.lon_lat) + ".");
 }
 
 void check_overlaps(const std::vector<Site>& sites, Flags& flags) {

@@ -21,6 +21,10 @@ namespace swardline {
 /// layers that `[strata] by` names (for Layers::open).
 [[nodiscard]] std::vector<std::string> layers_for_draw(const Season& season);
 
+/// A STOP where `[strata] by` cannot be read. The layers must be those of layers_for_draw.
+void check_strata(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
+                  Flags& flags);
+
 /// What the rules say of one cell.
 struct CellReading {
   std::optional<int> score_percent;  ///< of the strata's `score_of`; none where nothing is scored

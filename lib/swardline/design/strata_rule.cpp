@@ -25,6 +25,12 @@ bool has_attribute(const Sites& sites, const std::string& name) {
                      [&](const Site& site) { return site.attributes.contains(name); });
 }
 
+/// A site keeps its name beside its other attributes: resolving lets no other name through that they lack.
+const std::string& value_of(const Site& site, const std::string& attribute) {
+  const auto found = site.attributes.find(attribute);
+  return found != site.attributes.end() ? found->second : site.name;
+}
+
 void check_attribute(const StrataSpec& spec, const Sites& sites, const std::string& name) {
   for (const Site& site : sites.sites) {
     const auto found = site.attributes.find(name);
@@ -66,6 +72,10 @@ ClassPart class_part(const LayerSpec& spec, const Layers& layers) {
       if (std::find(known.begin(), known.end(), key) == known.end()) known.push_back(key);
     }
   }
+  if (name == plan.sites.code)
+    throw InputError(plan.strata.place,
+                     fmt::format("by names `{}`, the attribute of the sites' codes.", name),
+                     "Write `site`: every code is a site.");
   const auto& hidden = plan.sites.private_attributes;
   const bool is_private = std::find(hidden.begin(), hidden.end(), name) != hidden.end();
   const std::string near = nearest_word(name, known);
@@ -133,8 +143,8 @@ StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers
       rule.parts.push_back({StrataRule::From::classes, name, rule.classes.size()});
       rule.classes.push_back(class_part(*layer, layers));
       kinds *= rule.classes.back().codes.size();
-    } else if (has_attribute(sites, name)) {
-      check_attribute(plan.strata, sites, name);
+    } else if (name == plan.sites.name || has_attribute(sites, name)) {
+      if (name != plan.sites.name) check_attribute(plan.strata, sites, name);
       rule.parts.push_back({StrataRule::From::attribute, name});
     } else {
       unknown_part(plan, sites, name);
@@ -146,6 +156,15 @@ StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers
   }
   if (rule.by_score) resolve_score(plan.strata, model, rule);
   return rule;
+}
+
+void check_strata(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
+                  Flags& flags) {
+  try {
+    (void)resolve_strata(season, sites, layers, model);
+  } catch (const InputError& error) {
+    flags.add(Severity::stop, "strata", {}, error.what());
+  }
 }
 
 std::uint32_t StrataRule::class_combinations() const {
@@ -163,7 +182,7 @@ const std::string& StrataRule::class_code(std::size_t which, GroundCode code) co
 std::string StrataRule::head(const Site& site) const {
   std::string text = by_site ? as_part(site.code) : "all";
   for (const Part& part : parts) {
-    if (part.from == From::attribute) text += '|' + as_part(part.name + '=' + site.attributes.at(part.name));
+    if (part.from == From::attribute) text += '|' + as_part(part.name + '=' + value_of(site, part.name));
   }
   return text;
 }
@@ -175,7 +194,7 @@ std::string StrataRule::id(const Site& site, GroundCode code) const {
   for (const Part& part : parts) {
     switch (part.from) {
       case From::attribute:
-        text += '|' + as_part(part.name + '=' + site.attributes.at(part.name));
+        text += '|' + as_part(part.name + '=' + value_of(site, part.name));
         break;
       case From::score:
         text += "|score=" + band_id(bands, band_of_ground(code));
@@ -191,7 +210,7 @@ std::string StrataRule::id(const Site& site, GroundCode code) const {
 std::string StrataRule::words(const Site& site, GroundCode code) const {
   std::vector<std::string> said;
   for (const Part& part : parts) {
-    if (part.from == From::attribute) said.push_back(part.name + ' ' + site.attributes.at(part.name));
+    if (part.from == From::attribute) said.push_back(part.name + ' ' + value_of(site, part.name));
     if (code < ground_first_scored) continue;
     if (part.from == From::score) {
       said.push_back(fmt::format("score {} of {}", band_text(bands, band_of_ground(code)), score_of_words));

@@ -4,6 +4,7 @@
 
 #include <GeographicLib/Geodesic.hpp>
 #include <GeographicLib/PolygonArea.hpp>
+#include <algorithm>
 #include <cmath>
 
 #include "swardline/geo/geos_call.hpp"
@@ -47,9 +48,12 @@ double geodesic_area(const Geometry& lon_lat) {
 
 double geodesic_ratio(const Geometry& plane, const Route& to_wgs84) {
   constexpr double kLongestEdge = 100;
+  constexpr double kMostPieces = 1e4;  // of an edge as long as the polygon: a continent must not take a day
   const double plane_area = plane.area();
   if (plane_area <= 0) return 1;
-  const Geometry dense(GEOSDensify_r(geos(), plane.get(), kLongestEdge));
+  const Box box = plane.box();
+  const double longest = std::max(kLongestEdge, std::max(box.x1 - box.x0, box.y1 - box.y0) / kMostPieces);
+  const Geometry dense(GEOSDensify_r(geos(), plane.get(), longest));
   return geodesic_area(to_wgs84.forward(dense)) / plane_area;
 }
 

@@ -7,6 +7,7 @@
 #include <ogr_geometry.h>
 
 #include <cmath>
+#include <limits>
 #include <memory>
 
 #include "swardline/base/error.hpp"
@@ -24,18 +25,25 @@ bool listed(const std::string& name, const std::vector<std::string>& names) {
   return false;
 }
 
-bool every_point_finite(const OGRGeometry& geometry) {
-  class Finite : public OGRDefaultConstGeometryVisitor {
+// No system in use puts a place on earth past this, in any unit; beyond it whole millimetres are lost.
+constexpr double kFarthest = 1e9;
+
+bool every_point_within(const OGRGeometry& geometry, double farthest) {
+  class Within : public OGRDefaultConstGeometryVisitor {
    public:
     using OGRDefaultConstGeometryVisitor::visit;
+    explicit Within(double most) : most_(most) {}
     void visit(const OGRPoint* point) override {
       // Not IsEmpty() first: to GDAL a vertex with NaN in it is an empty point.
-      finite = finite && std::isfinite(point->getX()) && std::isfinite(point->getY());
+      within = within && std::abs(point->getX()) <= most_ && std::abs(point->getY()) <= most_;
     }
-    bool finite = true;
-  } check;
+    bool within = true;
+
+   private:
+    double most_;
+  } check(farthest);
   geometry.accept(&check);
-  return check.finite;
+  return check.within;
 }
 
 /// A date or time as ISO 8601, whichever parts the field has.
@@ -96,9 +104,15 @@ std::optional<Geometry> FeatureReader::geometry(const OGRFeature& from, const Pl
                "Draw it, or delete the row from the source.");
     return std::nullopt;
   }
-  if (!every_point_finite(*own)) {
+  if (!every_point_within(*own, std::numeric_limits<double>::max())) {
     flags_.add(Severity::stop, "coordinates not numbers", place,
                "has a coordinate that is not a finite number.", "Redraw it in the source.");
+    return std::nullopt;
+  }
+  if (!every_point_within(*own, kFarthest)) {
+    flags_.add(Severity::stop, "coordinates beyond the earth", place,
+               "has a coordinate beyond 1,000,000,000: no coordinate system has a place there.",
+               "Redraw it in the source.");
     return std::nullopt;
   }
   if (own->hasCurveGeometry() != FALSE) ++curves_;

@@ -28,6 +28,13 @@ struct CloseDataset {
 };
 using Dataset = std::unique_ptr<GDALDataset, CloseDataset>;
 
+/// GDAL's words come without a stop.
+std::string as_sentence(std::string words) {
+  while (!words.empty() && (words.back() == ' ' || words.back() == '\n')) words.pop_back();
+  if (!words.empty() && std::string(".!?").find(words.back()) == std::string::npos) words += '.';
+  return words;
+}
+
 /// What a source says of its coordinate system.
 struct WrittenCrs {
   std::optional<Crs> crs;
@@ -82,7 +89,7 @@ class Reading {
                                      GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR));
     if (!dataset_ || !errors_.errors().empty()) {
       stop("file cannot be opened",
-           fmt::format("{} cannot be opened: {}", file_, errors_.first("GDAL gives no reason.")),
+           fmt::format("{} cannot be opened: {}", file_, as_sentence(errors_.first("GDAL gives no reason."))),
            "Check the path and that the file is a whole point, line or polygon layer.");
       return nullptr;
     }
@@ -183,13 +190,15 @@ class Reading {
     }
     if (!errors_.errors().empty()) {
       stop("file cannot be read",
-           fmt::format("{} broke off after {} features: {}", file_, grouped(rows), errors_.first("")),
+           fmt::format("{} broke off after {} features: {}", file_, grouped(rows),
+                       as_sentence(errors_.first(""))),
            "Get a whole copy of the file.");
       return false;
     }
     reader.say_what_was_changed({file_, 0, ""});
     if (!errors_.warnings().empty()) {
-      flags_.add(Severity::note, "said while reading", {file_, 0, ""}, errors_.warnings().front());
+      flags_.add(Severity::note, "said while reading", {file_, 0, ""},
+                 as_sentence(errors_.warnings().front()));
     }
     if (rows == 0) {
       stop("empty layer", fmt::format("{} has no features.", file_),

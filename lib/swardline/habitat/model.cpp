@@ -17,8 +17,8 @@ double response_to(const Response& response, double value) {
 /// Compiles one sheet against the layers; nothing when a STOP was found.
 class SheetCompiler {
  public:
-  SheetCompiler(const Sheet& sheet, const std::vector<LayerInfo>& infos, Flags& flags)
-      : sheet_(sheet), infos_(infos), flags_(flags), plan_(sheet) {
+  SheetCompiler(const Sheet& sheet, const Plan& season, const std::vector<LayerInfo>& infos, Flags& flags)
+      : sheet_(sheet), season_(season), infos_(infos), flags_(flags), plan_(sheet) {
     species_.code = sheet.code;
     species_.categories.push_back({HeldDown::Kind::nothing, "nothing"});
   }
@@ -62,8 +62,22 @@ class SheetCompiler {
       if (infos_[i].name == layer) return i;
     return {};
   }
+  [[nodiscard]] bool in_plan(const std::string& layer) const {
+    if (season_.layer(layer) != nullptr) return true;
+    const bool derived = layer == "slope" || layer == "aspect" || layer == "heat";
+    return derived && season_.layer("elevation") != nullptr;
+  }
   bool given(const std::string& layer, const Place& place, const char* where) {
     if (slot(layer)) return true;
+    if (in_plan(layer)) {
+      // Given, but not opened. Opening it has said why, and that is the finding.
+      if (!flags_.stopped())
+        stop("layer not opened", place,
+             layer + " is in the " + where + " and its layer could not be opened. " + sheet_.code +
+                 " is not scored.",
+             "Mend the layer's file.");
+      return false;
+    }
     stop("layer not given", place,
          layer + " is in the " + where + " but no " + layer + " layer was given. " + sheet_.code +
              " is not scored.",
@@ -199,6 +213,7 @@ class SheetCompiler {
   }
 
   const Sheet& sheet_;
+  const Plan& season_;
   const std::vector<LayerInfo>& infos_;
   Flags& flags_;
   SpeciesPlan plan_;
@@ -225,7 +240,7 @@ Model Model::compile(const Season& season, const Layers& layers, Flags& flags) {
       inside->infos.push_back(layers.infos()[*index]);
     }
   for (const Sheet& sheet : season.sheets)
-    if (sheet.scored) SheetCompiler(sheet, inside->infos, flags).compile(*inside);
+    if (sheet.scored) SheetCompiler(sheet, season.plan, inside->infos, flags).compile(*inside);
   group_species(*inside);
   Model model;
   model.inside_ = std::move(inside);

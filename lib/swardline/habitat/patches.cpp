@@ -11,6 +11,8 @@
 namespace swardline {
 namespace {
 
+constexpr double worthless = 0.045;  // printed as 0.04 or less
+
 std::optional<bool> yes_or_no(const std::string& text) {
   const std::string word = lower_ascii(text);
   if (word == "yes" || word == "y" || word == "true" || word == "1") return true;
@@ -104,10 +106,28 @@ class PatchReader {
                   "Draw it as one.");
     values_.move_to(cell->col, cell->row);
     patch.cell = score_cell(*sheet, [this](const std::string& layer) { return values_.of(layer); });
+    if (patch.here) doubt(patch, *sheet);
     return patch;
   }
 
  private:
+  // A plant on ground its own rule calls worthless: one of the two is wrong.
+  void doubt(const PatchScore& patch, const Sheet& sheet) {
+    std::string says;
+    if (patch.cell.outcome == Outcome::excluded) {
+      says = "and its rule excludes that ground (" + patch.cell.reason + ")";
+    } else if (patch.cell.outcome == Outcome::scored && patch.cell.score < worthless) {
+      const long hundredths = std::lround(patch.cell.score * 100);
+      says = "scored 0.0" + std::to_string(hundredths);
+      if (patch.cell.held_down_by)
+        says += ", held down by " + sheet.factors.at(*patch.cell.held_down_by).layer;
+    }
+    if (says.empty()) return;
+    flags_.add(Severity::ask, "known patch scored low", patch.place,
+               patch.species + " is known to grow at patch " + patch.patch + ", " + says + ".",
+               "Rule or place wrong? See explain --at the place, and ask who found it.");
+  }
+
   std::optional<PatchScore> stop(const char* check, const Place& place, const std::string& meaning,
                                  const std::string& remedy) {
     flags_.add(Severity::stop, check, place, meaning, remedy);

@@ -69,7 +69,8 @@ struct PatchScore {
 /// Scores the plan's known patches: points or polygons with the attributes `species` (a code),
 /// `here` (yes or no) and, if they like, `name`. By species, highest first; equal scores share a
 /// rank, excluded ground comes last, a patch without a score has rank 0. A missing attribute, an
-/// unknown species or a line is a STOP.
+/// unknown species or a line is a STOP; a plant known to be where its rule says 0.04 or less, or excludes the
+/// ground, is an ASK.
 [[nodiscard]] std::vector<PatchScore> score_patches(const Season& season, const Layers& layers,
                                                     const Crs& crs, Flags& flags);
 
