@@ -22,11 +22,12 @@ fi
 received=0
 "$tool" check plan-as-received.toml >received.log 2>&1 || received=$?
 
-strata=$(grep -cE '^  [A-Z]{3}\|' season.log || true)
+# The draw's table: stratum, hectares, plots ("3 of 4" where not all fit), spares.
+strata=$(awk '/^  [A-Z]+\|/ { all++; if ($3 > 0) with++ } END { printf "%d strata, %d of them with plots", all, with }' season.log)
 echo "The demo season of the Ambry Valley ran (everything in it is invented)."
 echo "1  As received, check found $(grep -c '^STOP' received.log || true) reasons to stop (status $received); put right, the season runs (status $status)."
 echo "2  $(find out/score -name '*.tif' | wc -l) species scored: out/score, what holds each down: out/held-down (10 m, Byte, 255 = none)."
-echo "3  $(find out/maps -name '*.svg' | wc -l) sites, $strata strata; look at the site maps first: out/maps/CND.svg, out/maps/QPR.svg."
+echo "3  $(find out/maps -name '*.svg' | wc -l) sites, $strata; look at the site maps first: out/maps/CND.svg, out/maps/QPR.svg."
 echo "4  $(grep -E '^[0-9]+ plots and' season.log | cut -d, -f1)."
 echo "5  Shortfalls that need a person: $(grep -c '^SHORT' season.log || true). $(grep -m1 '^SHORT' season.log | cut -c7- || true)"
 echo "6  Points for GPS units, names of six characters, read back: $(find out/points -name '*.gpx' | wc -l) files in out/points."

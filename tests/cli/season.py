@@ -168,7 +168,7 @@ class SeasonCase(unittest.TestCase):
     def found_by_check(self, *pieces, severity="STOP", folder=None):
         """`check` must hold one finding of this severity with every piece."""
         _, out, err = self.tool("check", "plan.toml", "--json", folder=folder)
-        flags = json.loads(out)["flags"]
+        flags = json.loads(out)["findings"]
         for flag in flags:
             line = f"{flag['place']} {flag['meaning']} {flag['remedy']}"
             if flag["severity"] == severity and all(piece in line for piece in pieces):

@@ -1,6 +1,8 @@
 """Bad input: one clear line with place and remedy, and nothing half-written."""
+import json
 import os
 import pathlib
+import re
 import shutil
 import subprocess
 
@@ -46,6 +48,68 @@ class BadInput(SeasonCase):
                      gdal.GDT_UInt16)
         flag = self.found_by_check("moisture runs 0–612", "percent", "Scaled by 10?")
         self.assertIn("plan.toml:", flag["place"])
+        self.refused_by_all("moisture", "Scaled by 10?")
+
+    def refused_by_all(self, *pieces):
+        """What only `check` looks for must stop every command that works on the inputs, before it writes."""
+        for words in (["score"], ["score", "--tables-only"], ["draw"], ["draw", "--quiet"], ["run"]):
+            self.refused(words[0], "plan.toml", *words[1:], says="plan.toml:")
+            _, _, err = self.tool(words[0], "plan.toml", *words[1:])
+            for piece in pieces:
+                self.assertIn(piece, err)
+            self.assertFalse((self.folder / "season.gpkg").exists(), words)
+            self.assertFalse((self.folder / "out").exists(), words)
+
+    def test_no_data_that_was_not_declared(self):
+        values = moisture_values().astype(numpy.int16)
+        values[20:60, 60:80] = -9999
+        self.make()
+        write_raster(self.folder / "moisture.tif", values, gdal.GDT_Int16)
+        self.found_by_check("moisture", "-9999")
+        self.refused_by_all("moisture", "-9999")
+
+    def test_a_refusal_shows_every_stop_and_counts_them(self):
+        self.make(sites=SITES + [({"code": "FAR", "name": "Far Field"}, square(WEST + 5000, NORTH, 200))])
+        write_raster(self.folder / "moisture.tif", numpy.tile(numpy.linspace(0, 612, SIDE).astype(numpy.uint16), (SIDE, 1)),
+                     gdal.GDT_UInt16)
+        stops = [f for f in self.findings("check", "plan.toml") if f["severity"] == "STOP"]
+        self.assertGreater(len(stops), 1)
+        for verb in ("score", "draw", "run"):
+            line = self.refused(verb, "plan.toml",
+                                says=[stops[0]["meaning"], f"({len(stops) - 1} more STOP finding", "swardline check plan.toml"])
+            _, _, err = self.tool(verb, "plan.toml")
+            for stop in stops[1:]:
+                self.assertIn(stop["meaning"], err)
+                self.assertNotIn(stop["meaning"], line)
+            code, out, _ = self.tool(verb, "plan.toml", "--json")
+            self.assertEqual(code, 3)
+            self.assertEqual([f for f in json.loads(out)["findings"] if f["severity"] == "STOP"], stops)
+
+    def findings(self, *words):
+        _, out, err = self.tool(*words, "--json")
+        found = json.loads(out)["findings"]
+        for finding in found:
+            self.assertEqual(set(finding), {"severity", "check", "place", "meaning", "remedy"}, err)
+        return found
+
+    def test_doubts_are_shown_once_also_with_quiet_and_json(self):
+        x, y = WEST + 300, NORTH - 900
+        bow = f"POLYGON(({x} {y},{x + 400} {y + 400},{x + 400} {y},{x} {y + 400},{x} {y}))"
+        self.make(sites=[({"code": "QPR", "name": "Quill Prairie"}, bow)],
+                  sheets={"a": SHEET.replace("PTUB", "PC0B"), "b": SHEET.replace("PTUB", "PCOB")})
+        for verb in ("score", "draw", "run"):
+            found = self.findings(verb, "plan.toml")
+            self.assertEqual([f["severity"] for f in found if "PC0B" in f["meaning"] and "PCOB" in f["meaning"]], ["ASK"], found)
+            self.assertEqual(len([f for f in found if f["severity"] == "NOTE" and "self-crossing" in f["meaning"]]), 1, found)
+            _, out, err = self.tool(verb, "plan.toml")
+            lines = [line for line in (out + err).splitlines() if line[:4] in ("STOP", "ASK ", "NOTE")]
+            self.assertEqual(len(lines), len(set(lines)))
+            self.assertEqual(len(lines), len(found), lines)
+            _, out, err = self.tool(verb, "plan.toml", "--quiet")
+            self.assertEqual(out, "")
+            self.assertEqual({line[:3] for line in err.splitlines()}, {"ASK"}, err)
+        _, out, err = self.tool("check", "plan.toml", "--quiet")
+        self.assertEqual((out, {line[:3] for line in err.splitlines()}), ("", {"ASK"}))
 
     def test_corners_that_fall(self):
         self.make(sheets={"ptub": SHEET.replace("[5, 15, 30, 60]", "[26, 20, 38, 46]")})
@@ -74,9 +138,9 @@ class BadInput(SeasonCase):
     def test_a_site_outside_the_rasters(self):
         self.make(sites=SITES + [({"code": "FAR", "name": "Far Field"}, square(WEST + 5000, NORTH, 200))])
         self.found_by_check("FAR", "no data")
-        code, out, err = self.tool("draw", "plan.toml")
-        self.assertIn(code, (0, 1))
-        self.assertIn("FAR|no-score", out)
+        self.refused("draw", "plan.toml", says=["sites.gpkg, feature 4", "far from the ground the layers cover"])
+        _, _, err = self.tool("draw", "plan.toml")
+        self.assertIn("FAR lies wholly where", err)
 
     def test_overlapping_sites(self):
         self.make(sites=SITES + [({"code": "GRV", "name": "Gravel Slough"}, square(WEST + 700, NORTH - 900, 200))])
@@ -142,6 +206,15 @@ class BadInput(SeasonCase):
         self.assertEqual(code, 1, err)
         self.assertRegex(out, r"SHORT .*\d+ of 10 plots drawn: .*15 m")
         self.assertRegex(out, r"about [\d.]+ m would give 10")
+        for stratum, planned, spares in self.rows("select stratum, sum(1 - spare), sum(spare) from plots group by stratum"):
+            self.assertRegex(out, rf"  {re.escape(stratum)} +[\d.]+ +{planned}( of 10)? +{spares}( of 5)?(  .*)?\n")
+        self.assertRegex(out, r"  FLG\|\S+ +[\d.]+ +\d of 10 ")
+        _, out, _ = self.tool("draw", "plan.toml", "--json")
+        for row in json.loads(out)["strata"]:
+            for name, spare in (("planned", 0), ("spares", 1)):
+                drawn = self.rows(f"select count(*) from plots where stratum = '{row['stratum']}' and spare = {spare}")[0][0]
+                self.assertEqual(row[name], drawn)
+            self.assertEqual((row["planned_asked"], row["spares_asked"]), (10, 5))
 
     def test_fewer_plots_than_the_minimum_needs(self):
         self.make(plan=PLAN.replace("each = 6", "total = 5\nleast_per_stratum = 6"))
@@ -171,7 +244,8 @@ class Disks(SeasonCase):
         self.make(plan=PLAN.replace("seed = 2027", 'seed = 2027\nout = "/proc/swardline"'))
         code, _, err = self.tool("score", "plan.toml")
         self.assertEqual(code, 4, err)
-        self.assertIn("/proc/swardline", err)
+        self.assertIn("/proc cannot be written", err)
+        self.assertIn("out in the plan", err)
         self.found_by_check("/proc", "cannot be written")
 
     def test_a_full_disk_leaves_the_old_files(self):
@@ -210,6 +284,9 @@ class Disks(SeasonCase):
             code, _, err = self.tool("draw", "plan.toml")
             self.assertEqual(code, 4, err)
             self.assertIn("season.gpkg", err)
+            # What the store does not hold must not be shown elsewhere.
+            self.assertFalse((self.folder / "out" / "certificate.json").exists())
+            self.assertFalse(list(self.folder.glob("out/maps/*.svg")))
         finally:
             subprocess.run(["umount", str(disk)], check=True)
 

@@ -23,6 +23,18 @@ class Help(SeasonCase):
             self.assertEqual(code, 2, words)
             self.assertTrue(err.strip(), words)
 
+    def test_a_word_that_is_no_command_is_named_and_the_commands_are_listed(self):
+        line = self.refused("foo", says=["'foo' is no command", *VERBS], status=2)
+        self.assertNotIn("Did you mean", line)
+        self.refused("drwa", "plan.toml", says="Did you mean draw?", status=2)
+
+    def test_new_without_a_name_touches_nothing(self):
+        self.make()
+        before = {p: p.read_bytes() for p in self.folder.rglob("*") if p.is_file()}
+        self.refused("new", "", says="swardline new my-season", status=2)
+        self.refused("new", ".", says="not empty", status=4)
+        self.assertEqual(before, {p: p.read_bytes() for p in self.folder.rglob("*") if p.is_file()})
+
     def test_version(self):
         out = subprocess.run([TOOL, "--version"], capture_output=True, text=True, check=True).stdout
         self.assertRegex(out, r"^swardline \d+\.\d+\.\d+$")

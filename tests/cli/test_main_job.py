@@ -122,6 +122,70 @@ class MainJob(SeasonCase):
         self.assertRegex(out, r"CHANGED QPR\|score=[0-9-]+\|v1: \d+ plots, \d+ in the last draw")
         self.assertRegex(out, r"GONE TNY\|")
 
+    def test_a_draw_takes_the_point_files_of_an_earlier_one_away(self):
+        self.make()
+        _, out, _ = self.tool("draw", "plan.toml", check=0)
+        self.assertNotIn("Removed", out)
+        formats = ["gpx", "geojson", "kml", "csv", "gpkg"]
+        self.tool("points", "plan.toml", "--as", ",".join(formats), check=0)
+        points = self.folder / "out/points"
+        (points / "notes.csv").write_text("mine")
+        count = len(list(points.iterdir())) - 1
+        self.assertEqual({p.suffix[1:] for p in points.glob("plots*")}, set(formats))
+        (self.folder / "plan.toml").write_text(PLAN.replace("seed = 2027", "seed = 2028"))
+        _, out, _ = self.tool("draw", "plan.toml", check=0)
+        self.assertIn(f"Removed {count} point files of an earlier draw", out)
+        self.assertEqual([p.name for p in points.iterdir()], ["notes.csv"])
+
+    def test_points_of_another_draw_than_the_plans_are_refused(self):
+        self.make()
+        self.tool("draw", "plan.toml", check=0)
+        plot = self.plots()[0][0]
+        for changed, says in ((PLAN.replace("EPSG:26914", "EPSG:26915"), ["UTM zone 14N", "UTM zone 15N"]),
+                              (PLAN.replace("EPSG:26914", "EPSG:32614"), ["NAD83 / UTM zone 14N", "WGS 84 / UTM zone 14N"]),
+                              (PLAN.replace("seed = 2027", "seed = 2028"), ["2027", "2028"]),
+                              (PLAN.replace("Test season", "Next season"), ["Test season", "Next season"])):
+            (self.folder / "plan.toml").write_text(changed)
+            self.refused("points", "plan.toml", says=["season.gpkg", *says, "swardline draw"])
+            self.refused("explain", "plan.toml", "--plot", plot, says=["season.gpkg", *says, "swardline draw"])
+            self.assertFalse((self.folder / "out/points").exists())
+        # A score brings the survey areas into the plan's system, and leaves the plots in theirs.
+        (self.folder / "plan.toml").write_text(PLAN.replace("EPSG:26914", "EPSG:26915"))
+        self.tool("score", "plan.toml", "--tables-only", check=0)
+        self.refused("points", "plan.toml", says="the plots are in")
+        (self.folder / "plan.toml").write_text(PLAN)
+        self.refused("points", "plan.toml", says="the survey areas are in")
+        self.tool("draw", "plan.toml", check=0)
+        self.tool("points", "plan.toml", check=0)
+
+    def test_points_know_a_plan_system_without_a_code_again(self):
+        """The store's text of a coordinate system is not the plan's."""
+        for text in ("+proj=aea +lat_0=37.5 +lon_0=-96 +lat_1=29.5 +lat_2=45.5 +datum=NAD83 +units=m",
+                     "+proj=tmerc +lon_0=-95 +lat_0=38 +x_0=50000 +y_0=50000 +ellps=GRS80 +units=m",
+                     "+proj=utm +zone=14 +datum=NAD27 +units=m", "EPSG:5070", "EPSG:6350", "ESRI:102039"):
+            self.make(folder=self.folder / "own", plan=PLAN.replace("EPSG:26914", text))
+            code, out, err = self.tool("draw", "plan.toml", folder=self.folder / "own")
+            self.assertIn(code, (0, 1), err)
+            self.tool("points", "plan.toml", folder=self.folder / "own", check=0)
+            shutil.rmtree(self.folder / "own")
+
+    def test_a_draw_without_plots_says_so_and_run_goes_on(self):
+        self.make(cover=numpy.full((SIDE, SIDE), 3, numpy.uint8))
+        code, out, err = self.tool("draw", "plan.toml")
+        self.assertEqual(code, 1, err)
+        self.assertRegex(out, "SHORT .*no stratum gives a plot")
+        code, out, err = self.tool("run", "plan.toml")
+        self.assertEqual(code, 1, err)
+        self.assertIn("No plots, so no point files.", out)
+        self.assertFalse((self.folder / "out/points").exists())
+        self.refused("points", "plan.toml", says="The last draw gave none")
+
+    def test_explain_far_from_every_layer_says_so_once(self):
+        self.make()
+        _, out, _ = self.tool("explain", "plan.toml", "--at", "-80,30", check=0)
+        self.assertEqual(len(out.splitlines()), 1, out)
+        self.assertIn("no layer has data here", out)
+
     def test_the_store_deleted_and_made_again_has_the_same_tables(self):
         self.make()
         self.tool("run", "plan.toml", check=0)

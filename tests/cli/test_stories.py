@@ -27,6 +27,9 @@ class Valley(SeasonCase):
         self.assertIn("not usable", out)
         code, _, err = self.tool("draw", "plan-as-received.toml", folder=folder)
         self.assertEqual(code, 3)
+        code, _, err = self.tool("run", "plan-as-received.toml", folder=folder)
+        self.assertEqual(code, 3)
+        self.assertRegex(err, r"1 more STOP finding: swardline check plan-as-received.toml shows everything")
 
     def test_the_season_put_right_runs_through(self):
         folder = self.valley()

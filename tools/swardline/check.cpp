@@ -41,15 +41,14 @@ std::function<Status()> setup_check(CLI::App& app) {
     say_part(common, "Layers:", result.layers);
     say_part(common, "Sites:", result.sites);
     if (options->sentences) say_part(common, "Rules as read:", result.sheets);
+    if (common.quiet) show_findings(common, result.flags);
     for (const Flag& flag : result.flags.all()) say(common, in_words(flag));
     say(common,
         fmt::format("{} STOP, {} ASK, {} NOTE: {}.", result.flags.count(Severity::stop),
                     result.flags.count(Severity::ask), result.flags.count(Severity::note), result.verdict));
     CPLJSONObject json;
     json.Add("verdict", result.verdict);
-    CPLJSONArray flags;
-    for (const Flag& flag : result.flags.all()) flags.Add(to_json(flag));
-    json.Add("flags", flags);
+    add_findings(json, result.flags);
     add_lines(json, "routes", result.routes);
     add_lines(json, "layers", result.layers);
     add_lines(json, "sites", result.sites);

@@ -20,7 +20,7 @@ const std::vector<Command>& commands() {
 void add_common(CLI::App& app, Common& common, bool plan) {
   if (plan) app.add_option("PLAN", common.plan, "The season's plan, for example plan.toml")->required();
   app.add_flag("--json", common.json, "Print a machine-readable summary instead of words");
-  app.add_flag("--quiet", common.quiet, "Print nothing but errors");
+  app.add_flag("--quiet", common.quiet, "Print nothing but errors and findings that need a person");
   app.add_option("--threads", common.threads, "Threads to use; results do not depend on it (default: all)")
       ->check(CLI::Range(1, 1024));
 }

@@ -44,15 +44,42 @@ std::vector<std::string> changed_numbers(std::map<std::string, int> before,
   return lines;
 }
 
+// "4", or "3 of 4" where not all could be drawn.
+std::string of_asked(int drawn, int asked) {
+  return drawn == asked ? fmt::format("{}", drawn) : fmt::format("{} of {}", drawn, asked);
+}
+
 CPLJSONObject stratum_json(const Stratum& stratum) {
   CPLJSONObject object;
   object.Add("stratum", stratum.id);
   object.Add("site", stratum.site);
   object.Add("area_m2", stratum.area_m2());
-  object.Add("planned", stratum.planned);
-  object.Add("spares", stratum.spares);
+  object.Add("planned", stratum.drawn);
+  object.Add("planned_asked", stratum.planned);
+  object.Add("spares", stratum.spares_drawn);
+  object.Add("spares_asked", stratum.spares);
   if (!stratum.joined.empty()) object.Add("joined", stratum.joined);
   return object;
+}
+
+// Point files of an earlier draw, loaded into a unit, lead to places that are no plots any more.
+int remove_point_files(const std::filesystem::path& folder) {
+  int removed = 0;
+  std::error_code none;
+  for (const auto& entry : std::filesystem::directory_iterator(folder, none)) {
+    const std::string name = entry.path().filename().string();
+    const std::string kind = entry.path().extension().string();
+    const bool ours =
+        (name.starts_with("plots.") || name.starts_with("plots-")) &&
+        (kind == ".gpx" || kind == ".geojson" || kind == ".kml" || kind == ".csv" || kind == ".gpkg");
+    if (!ours) continue;
+    std::error_code failed;
+    if (std::filesystem::remove(entry.path(), failed)) ++removed;
+    if (failed)
+      throw IoError({entry.path().string(), 0, {}}, "is of an earlier draw and could not be removed",
+                    "Remove it: it leads to places that are no plots any more.");
+  }
+  return removed;
 }
 
 }  // namespace
@@ -68,37 +95,47 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   name_all(draw, store.names_of_other_seasons(plan.name));
   look_for_close_plots(plan, opened.sites, draw, opened.flags);
   check_reached(draw.plots, opened.access, opened.flags);
+  // The store first: what cannot be kept there must not be shown by maps or a certificate.
+  store.write_draw(opened.crs, opened.sites, draw, plan.name,
+                   run_record("draw", plan, draw.certificate.inputs, started));
+  const int removed = remove_point_files(plan.out / "points");
   (void)write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model, draw.plots,
                         plan.out / "maps");
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
-  store.write_draw(opened.crs, opened.sites, draw, plan.name,
-                   run_record("draw", plan, draw.certificate.inputs, started));
 
   for (const Site& site : opened.sites.sites) say(common, swardline::in_words(site));
-  say(common, fmt::format("  {:<34} {:>10} {:>7} {:>6}", "stratum", "hectares", "plots", "spares"));
+  say(common, fmt::format("  {:<34} {:>10} {:>8} {:>8}", "stratum", "hectares", "plots", "spares"));
   CPLJSONArray strata;
+  // What was drawn: fewer than the strata ask for where plots must lie apart.
   for (const Stratum& stratum : draw.strata) {
     say(common,
-        fmt::format("  {:<34} {:>10.2f} {:>7} {:>6}{}", stratum.id, stratum.area_m2() * 1e-4, stratum.planned,
-                    stratum.spares, stratum.joined.empty() ? "" : "  " + stratum.joined));
+        fmt::format("  {:<34} {:>10.2f} {:>8} {:>8}{}", stratum.id, stratum.area_m2() * 1e-4,
+                    of_asked(stratum.drawn, stratum.planned), of_asked(stratum.spares_drawn, stratum.spares),
+                    stratum.joined.empty() ? "" : "  " + stratum.joined));
     strata.Add(stratum_json(stratum));
   }
-  // What was drawn: fewer than the strata ask for where plots must lie apart.
   const auto spares =
       std::count_if(draw.plots.begin(), draw.plots.end(), [](const Plot& p) { return p.spare; });
   const auto planned = std::ssize(draw.plots) - spares;
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
-  for (const std::string& line : draw.certificate.shortfalls) say(common, "SHORT " + line);
+  std::vector<std::string> shortfalls = draw.certificate.shortfalls;
+  if (draw.plots.empty())
+    shortfalls.push_back("no stratum gives a plot: see the site maps for what is excluded.");
+  for (const std::string& line : shortfalls) say(common, "SHORT " + line);
+  if (removed > 0)
+    say(common, fmt::format("Removed {} point {} of an earlier draw from {}; points writes them anew.",
+                            removed, removed == 1 ? "file" : "files", (plan.out / "points").string()));
   say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}.", planned, spares,
                           plan.seed, plan.store, (plan.out / "certificate.json").string()));
   json.Add("strata", strata);
   json.Add("planned", GInt64(planned));
   json.Add("spares", GInt64(spares));
-  CPLJSONArray shortfalls;
-  for (const std::string& line : draw.certificate.shortfalls) shortfalls.Add(line);
-  json.Add("shortfalls", shortfalls);
-  return draw.certificate.shortfalls.empty() ? Status::done : Status::needs_person;
+  CPLJSONArray short_lines;
+  for (const std::string& line : shortfalls) short_lines.Add(line);
+  json.Add("shortfalls", short_lines);
+  json.Add("point_files_removed", removed);
+  return shortfalls.empty() ? Status::done : Status::needs_person;
 }
 
 std::function<Status()> setup_draw(CLI::App& app) {
@@ -106,11 +143,14 @@ std::function<Status()> setup_draw(CLI::App& app) {
   add_common(app, *common);
   add_examples(app, "draw plan.toml", "draw plan.toml --json --threads 1");
   return [common] {
+    const CheckResult checked = check_first(*common, CellsChecked::at_sites);
     Opened opened = open_season(*common);
     const FolderLock lock(opened.season.plan.folder);
     CPLJSONObject json;
     const Status status = draw_opened(*common, opened, json);
-    show_findings(*common, opened.flags);
+    const Flags findings = each_once(checked.flags, opened.flags);
+    show_findings(*common, findings);
+    add_findings(json, findings);
     print_json(*common, json);
     return status;
   };

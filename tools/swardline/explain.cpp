@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <memory>
 
 #include "commands.hpp"
@@ -27,10 +28,14 @@ Point place_of_text(const std::string& text, const Crs& crs) {
   return Route(Crs::wgs84(), crs).forward(Point{lon, lat});
 }
 
-Point place_of_plot(const std::string& name, const Plan& plan) {
+Point place_of_plot(const std::string& name, const Plan& plan, const Crs& crs) {
+  const Store store(plan.store);
   std::vector<std::string> names;
-  for (const Plot& plot : Store(plan.store).read_plots()) {
-    if (plot.name == name) return {plot.east, plot.north};
+  for (const Plot& plot : store.read_plots()) {
+    if (plot.name == name) {
+      store.check_drawn_for(plan, crs);
+      return {plot.east, plot.north};
+    }
     names.push_back(plot.name);
   }
   const std::string nearest = nearest_word(name, names);
@@ -38,6 +43,18 @@ Point place_of_plot(const std::string& name, const Plan& plan) {
               names.empty()     ? "Draw first: swardline draw " + plan.file.string()
               : nearest.empty() ? "Look the name up in the store's table plots."
                                 : "Did you mean " + nearest + "?");
+}
+
+// True where no layer that any species asks for holds anything.
+bool nothing_here(const PlaceExplained& place) {
+  return !place.species.empty() &&
+         std::all_of(place.species.begin(), place.species.end(), [](const auto& entry) {
+           const CellScore& cell = entry.second;
+           return cell.outcome == Outcome::no_score && cell.factors.empty() && !cell.reason.ends_with(")") &&
+                  std::all_of(cell.masks.begin(), cell.masks.end(), [](const LayerValue& value) {
+                    return value.none || (!value.number && value.class_code.empty());
+                  });
+         });
 }
 
 CPLJSONObject species_json(const std::string& code, const Sheet& sheet, const CellScore& cell) {
@@ -96,10 +113,13 @@ std::function<Status()> setup_explain(CLI::App& app) {
                          "Known: " + swardline::in_words(codes) + ".");
     }
     const Point at = options->plot.empty() ? place_of_text(options->at, opened.crs)
-                                           : place_of_plot(options->plot, season.plan);
+                                           : place_of_plot(options->plot, season.plan, opened.crs);
     const PlaceExplained place = explain(season, opened.layers, at);
     const std::string heading = options->plot.empty() ? "At " + options->at : "Plot " + options->plot;
-    say(common, swardline::in_words(place, season, heading));
+    if (nothing_here(place))
+      say(common, heading + ": no layer has data here, so no species has a score. That is not a score of 0.");
+    else
+      say(common, swardline::in_words(place, season, heading));
     CPLJSONObject json;
     json.Add("east", place.at.x);
     json.Add("north", place.at.y);
@@ -108,6 +128,7 @@ std::function<Status()> setup_explain(CLI::App& app) {
       for (const Sheet& sheet : season.sheets)
         if (sheet.code == code) species.Add(species_json(code, sheet, cell));
     json.Add("species", species);
+    add_findings(json, opened.flags);
     print_json(common, json);
     return Status::done;
   };

@@ -3,10 +3,12 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <new>
 
 #include "commands.hpp"
 #include "output.hpp"
+#include "swardline/base/text.hpp"
 #include "swardline/grid/layers.hpp"
 
 namespace {
@@ -16,6 +18,17 @@ using namespace swardline;
 int fail(Status status, const std::string& message) {
   fmt::print(stderr, "swardline: {}\n", tool::printable(message));
   return int(status);
+}
+
+// The parser would only say that a command is missing.
+void refuse_unknown(const std::string& word) {
+  std::vector<std::string> names;
+  for (const tool::Command& command : tool::commands()) names.emplace_back(command.name);
+  if (std::find(names.begin(), names.end(), word) != names.end()) return;
+  const std::string nearest = nearest_word(word, names);
+  throw Error(Status::command_line, {}, fmt::format("'{}' is no command", word),
+              fmt::format("{}Commands: {}.", nearest.empty() ? "" : "Did you mean " + nearest + "? ",
+                          fmt::join(names, ", ")));
 }
 
 int run(int argc, char** argv) {
@@ -29,6 +42,7 @@ int run(int argc, char** argv) {
     CLI::App* sub = app.add_subcommand(command.name, command.line);
     sub->final_callback([&work, todo = command.setup(*sub)] { work = todo; });
   }
+  if (argc > 1 && argv[1][0] != '-') refuse_unknown(argv[1]);
   try {
     app.parse(argc, argv);
   } catch (const CLI::Success& help) {

@@ -2,12 +2,52 @@
 
 #include <fmt/chrono.h>
 
+#include <algorithm>
 #include <chrono>
 
 #include "swardline/base/workers.hpp"
 #include "swardline/design/strata.hpp"
 
 namespace swardline::tool {
+
+CheckResult check_first(const Common& common, CellsChecked cells) {
+  CheckResult checked = check_season(common.plan, {threads_of(common), progress_line(common), cells});
+  const std::vector<Flag>& all = checked.flags.all();
+  const auto is_stop = [](const Flag& flag) { return flag.severity == Severity::stop; };
+  const auto first = std::find_if(all.begin(), all.end(), is_stop);
+  if (first == all.end()) return checked;
+  Flags further;
+  std::for_each(first + 1, all.end(), [&](const Flag& flag) {
+    if (is_stop(flag)) further.add(flag);
+  });
+  show_findings(common, further);
+  CPLJSONObject json;
+  json.Add("verdict", checked.verdict);
+  add_findings(json, checked.flags);
+  print_json(common, json);
+  std::string remedy = first->remedy;
+  if (const std::size_t more = further.all().size(); more > 0)
+    remedy +=
+        fmt::format("{}({} more STOP {}: swardline check {} shows everything.)", remedy.empty() ? "" : " ",
+                    more, more == 1 ? "finding" : "findings", common.plan.string());
+  // A folder that cannot be written is no fault of the inputs.
+  const Status status = first->check == "output cannot be written" ? Status::io : Status::input;
+  throw Error(status, first->place, first->meaning, remedy);
+}
+
+Flags each_once(const Flags& checked, const Flags& later) {
+  // The check says the same of many features of a file in one finding, so the feature tells nothing apart.
+  const auto same = [](const Flag& a, const Flag& b) {
+    return a.severity == b.severity && a.check == b.check && a.place.file == b.place.file &&
+           a.place.line == b.place.line && a.meaning == b.meaning && a.remedy == b.remedy;
+  };
+  Flags result = checked;
+  for (const Flag& flag : later.all())
+    if (std::none_of(checked.all().begin(), checked.all().end(),
+                     [&](const Flag& known) { return same(known, flag); }))
+      result.add(flag);
+  return result;
+}
 
 Opened open_season(const Common& common) {
   Opened opened;

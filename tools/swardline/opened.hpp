@@ -7,6 +7,7 @@
 #include "commands.hpp"
 #include "output.hpp"
 #include "swardline/base/files.hpp"
+#include "swardline/check/check_season.hpp"
 #include "swardline/design/draw_season.hpp"
 #include "swardline/store/store.hpp"
 
@@ -21,6 +22,12 @@ struct Opened {
   Layers layers;
   Model model;
 };
+
+/// What `check` finds, before any work. A STOP refuses the work: the further ones are shown, and the first
+/// is thrown, saying how many more there are.
+[[nodiscard]] CheckResult check_first(const Common& common, CellsChecked cells);
+/// Findings of the check and those of the work after it, each once.
+[[nodiscard]] Flags each_once(const Flags& checked, const Flags& later);
 
 /// Opens the plan and all it names. Throws on the first STOP, saying how many more there are.
 [[nodiscard]] Opened open_season(const Common& common);

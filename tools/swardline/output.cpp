@@ -40,8 +40,16 @@ CPLJSONObject to_json(const Flag& flag) {
 }
 
 void show_findings(const Common& common, const Flags& flags) {
-  if (common.quiet || common.json) return;
-  for (const Flag& flag : flags.all()) fmt::print(stderr, "{}\n", printable(in_words(flag)));
+  if (common.json) return;
+  for (const Flag& flag : flags.all())
+    if (!common.quiet || flag.severity != Severity::note)
+      fmt::print(stderr, "{}\n", printable(in_words(flag)));
+}
+
+void add_findings(CPLJSONObject& object, const Flags& flags) {
+  CPLJSONArray findings;
+  for (const Flag& flag : flags.all()) findings.Add(to_json(flag));
+  object.Add("findings", findings);
 }
 
 Progress progress_line(const Common& common) {

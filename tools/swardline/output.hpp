@@ -21,8 +21,11 @@ void say(const Common& common, const std::string& line);
 /// One finding: severity, place, meaning, remedy.
 [[nodiscard]] std::string in_words(const Flag& flag);
 [[nodiscard]] CPLJSONObject to_json(const Flag& flag);
-/// Findings that did not stop the command, on standard error (ASK and NOTE), unless --quiet.
+/// Findings on standard error: all of them, with --quiet those that need a person (STOP, ASK), with --json
+/// none, because the object holds them.
 void show_findings(const Common& common, const Flags& flags);
+/// Adds the array "findings": severity, check, place, meaning, remedy.
+void add_findings(CPLJSONObject& object, const Flags& flags);
 
 /// A progress line on standard error when that is a terminal, else nothing.
 [[nodiscard]] Progress progress_line(const Common& common);

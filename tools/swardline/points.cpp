@@ -20,7 +20,9 @@ Status points_of(const Common& common, const Plan& plan, const Crs& crs,
   field.plots = store.read_plots();
   if (field.plots.empty())
     throw InputError({plan.store, 0, {}}, "holds no plots",
-                     "Draw first: swardline draw " + plan.file.string());
+                     store.read_certificate() ? "The last draw gave none; it said why under SHORT."
+                                              : "Draw first: swardline draw " + plan.file.string());
+  store.check_drawn_for(plan, crs);
   const Route to_wgs84(crs, Crs::wgs84());
   for (const NamedArea& area : store.read_survey_areas()) {
     field.boundaries[area.code] = to_wgs84.forward(area.area);
@@ -81,6 +83,7 @@ std::function<Status()> setup_points(CLI::App& app) {
     const Status status =
         points_of(options->common, season.plan, Crs::from_text(season.plan.crs, season.plan.crs_place),
                   options->formats, json);
+    add_findings(json, flags);
     print_json(options->common, json);
     return status;
   };

@@ -6,22 +6,15 @@
 #include "commands.hpp"
 #include "opened.hpp"
 #include "output.hpp"
-#include "swardline/check/check_season.hpp"
 
 namespace swardline::tool {
 namespace {
 
 Status run_all(const Common& common) {
-  const CheckResult checked = check_season(common.plan, {threads_of(common), progress_line(common)});
-  for (const Flag& flag : checked.flags.all())
-    if (flag.severity != Severity::note) say(common, in_words(flag));
+  const CheckResult checked = check_first(common, CellsChecked::all);
   say(common, fmt::format("Inputs: {}.", checked.verdict));
   CPLJSONObject json;
   json.Add("verdict", checked.verdict);
-  if (checked.flags.stopped()) {
-    print_json(common, json);
-    return Status::needs_person;
-  }
   Opened opened = open_season(common);
   const FolderLock lock(opened.season.plan.folder);
   CPLJSONObject scored;
@@ -29,10 +22,17 @@ Status run_all(const Common& common) {
   CPLJSONObject drawn;
   const Status status = draw_opened(common, opened, drawn);
   CPLJSONObject points;
-  (void)points_of(common, opened.season.plan, opened.crs, {}, points);
+  // Without a plot there is nothing to write; the draw has said so.
+  if (drawn.GetInteger("planned") + drawn.GetInteger("spares") > 0)
+    (void)points_of(common, opened.season.plan, opened.crs, {}, points);
+  else
+    say(common, "No plots, so no point files.");
   json.Add("score", scored);
   json.Add("draw", drawn);
   json.Add("points", points);
+  const Flags findings = each_once(checked.flags, opened.flags);
+  show_findings(common, findings);
+  add_findings(json, findings);
   print_json(common, json);
   return status;
 }

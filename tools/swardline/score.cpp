@@ -123,12 +123,15 @@ std::function<Status()> setup_score(CLI::App& app) {
   app.add_flag("--cog", options->score.cog, "Maps in the cloud-optimised layout");
   add_examples(app, "score plan.toml", "score plan.toml --tables-only --json");
   return [options] {
+    const CheckResult checked = check_first(options->common, CellsChecked::at_sites);
     Opened opened = open_season(options->common);
     const FolderLock lock(opened.season.plan.folder);
     options->score.maps = !options->tables_only;
     CPLJSONObject json;
     const Status status = score_opened(options->common, opened, options->score, json);
-    show_findings(options->common, opened.flags);
+    const Flags findings = each_once(checked.flags, opened.flags);
+    show_findings(options->common, findings);
+    add_findings(json, findings);
     print_json(options->common, json);
     return status;
   };

@@ -91,9 +91,9 @@ void say_nothings(const Plan& plan, const std::vector<Stratum>& strata, std::vec
     const std::string rest = excluded && !plan.sample.plots_in_excluded
                                  ? "no plots, and estimates speak of the rest"
                                  : fmt::format("{} plots", plots);
-    words.push_back(fmt::format("{} ({} in {} strata): {}.",
-                                excluded ? "Excluded ground" : "Ground with no score",
-                                site_parts::hectares_plain(area), count, rest));
+    words.push_back(
+        fmt::format("{} ({} in {} {}): {}.", excluded ? "Excluded ground" : "Ground with no score",
+                    site_parts::hectares_plain(area), count, count == 1 ? "stratum" : "strata", rest));
   }
 }
 

@@ -2,6 +2,7 @@
 
 #include <string_view>
 #include <system_error>
+#include <utility>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
@@ -174,16 +175,25 @@ Then, in the folder above: swardline check plan.toml
 }  // namespace
 
 void start_season(const fs::path& folder) {
+  // An empty path would be the folder one stands in, which nobody asked for.
+  if (folder.empty())
+    throw Error(Status::command_line, {}, "a season needs a folder with a name",
+                "Write for example: swardline new my-season");
   std::error_code error;
   if (fs::is_directory(folder, error) && !fs::is_empty(folder, error)) {
     throw IoError({folder.string(), 0, {}}, "the folder is not empty.", "Name a new folder for the season.");
   }
+  const std::pair<fs::path, std::string_view> files[] = {{folder / "layers" / "README.txt", layers_text},
+                                                         {folder / "species" / "PTUB.toml", first_sheet},
+                                                         {folder / "species" / "PDIG.toml", second_sheet},
+                                                         {folder / "plan.toml", plan_text}};
+  // Whatever a folder says of itself, a file that is there is somebody's work.
+  for (const auto& [path, text] : files)
+    if (fs::symlink_status(path, error).type() != fs::file_type::not_found)
+      throw IoError({path.string(), 0, {}}, "is there already.", "Name a new folder for the season.");
   make_folder(folder / "species");
   make_folder(folder / "layers");
-  write_whole(folder / "layers" / "README.txt", layers_text);
-  write_whole(folder / "species" / "PTUB.toml", first_sheet);
-  write_whole(folder / "species" / "PDIG.toml", second_sheet);
-  write_whole(folder / "plan.toml", plan_text);
+  for (const auto& [path, text] : files) write_whole(path, text);
 }
 
 }  // namespace swardline

@@ -1,3 +1,7 @@
+#include <fmt/format.h>
+
+#include <utility>
+
 #include "swardline/base/error.hpp"
 #include "swardline/store/geopackage.hpp"
 #include "swardline/store/store.hpp"
@@ -34,6 +38,18 @@ Plot read_plot(const OGRFeature& row) {
   plot.walk = row.GetFieldAsInteger("walk");
   plot.metres_from_last = number(row, "metres_from_last");
   return plot;
+}
+
+std::optional<Crs> system_of(OGRLayer& table) {
+  const OGRSpatialReference* system = table.GetSpatialRef();
+  if (system == nullptr) return {};
+  const char* const options[] = {"FORMAT=WKT2_2019", nullptr};
+  char* wkt = nullptr;
+  const bool written = system->exportToWkt(&wkt, options) == OGRERR_NONE;
+  std::optional<Crs> crs;
+  if (written) crs = Crs::from_text(wkt);
+  CPLFree(wkt);
+  return crs;
 }
 
 }  // namespace
@@ -83,6 +99,31 @@ std::vector<NamedArea> Store::read_survey_areas() const {
     areas.push_back(std::move(area));
   }
   return areas;
+}
+
+void Store::check_drawn_for(const Plan& plan, const Crs& crs) const {
+  if (!store_exists(file_)) return;
+  OpenStore store(file_, OpenStore::Use::read);
+  const auto refuse = [&](const std::string& what, const std::string& theirs, const std::string& ours) {
+    throw InputError(
+        {file_.string(), 0, {}}, fmt::format("{} {}, but the plan says {}.", what, theirs, ours),
+        fmt::format("Draw again (swardline draw {}), or put the plan back as it was.", plan.file.string()));
+  };
+  for (const auto& [name, what] :
+       {std::pair{"plots", "the plots are in"}, {"sites", "the survey areas are in"}}) {
+    OGRLayer* table = store.table(name);
+    if (table == nullptr) continue;
+    const std::optional<Crs> theirs = system_of(*table);
+    if (theirs && !theirs->same_as(crs)) refuse(what, theirs->name(), crs.name());
+  }
+  OGRLayer* table = store.table("certificate");
+  const OGRFeatureUniquePtr row{table == nullptr ? nullptr : table->GetNextFeature()};
+  if (!row) return;
+  if (text(*row, "season") != plan.name)
+    refuse("the plots were drawn for the season", "\"" + text(*row, "season") + "\"",
+           "\"" + plan.name + "\"");
+  if (text(*row, "seed") != std::to_string(plan.seed))
+    refuse("the plots were drawn with seed", text(*row, "seed"), std::to_string(plan.seed));
 }
 
 std::optional<std::string> Store::read_certificate() const {

@@ -52,6 +52,9 @@ class Store {
   [[nodiscard]] std::map<std::string, int> read_planned() const;
   /// Survey areas by site code in plan coordinates, with names.
   [[nodiscard]] std::vector<NamedArea> read_survey_areas() const;
+  /// Throws InputError where the plots or the survey areas are of another coordinate system, season or seed
+  /// than the plan's: what is made of both would not fit together on the ground.
+  void check_drawn_for(const Plan& plan, const Crs& crs) const;
   /// The last draw's certificate as JSON.
   [[nodiscard]] std::optional<std::string> read_certificate() const;
   /// The input fingerprint of the last run of a command.
