@@ -267,12 +267,14 @@ void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& si
   }
   if (worst == nullptr) return;
   if (most.off() < too_much) {
-    flags.add(Severity::ask, "areas stretched", plan.crs_place,
-              fmt::format("areas in {} are off from areas on the ground by up to {:.2f} % ({}), lengths by "
-                          "{:.2f} %: totals "
-                          "are put right with each stratum's ratio, other uses of these areas are not.",
-                          crs.name(), 100 * std::abs(most.area), worst->code, 100 * std::abs(most.length)),
-              "A system whose zone lies over the sites would be closer.");
+    flags.add(
+        Severity::ask, "areas stretched", plan.crs_place,
+        fmt::format(
+            "areas in {} are off from areas on the ground by up to {:.2f} % ({}), lengths by "
+            "{:.2f} %: totals "
+            "are put right with each stratum's ratio (geodesic_ratio in the store), other uses are not.",
+            crs.name(), 100 * std::abs(most.area), worst->code, 100 * std::abs(most.length)),
+        "A system whose zone lies over the sites would be closer.");
     return;
   }
   flags.add(
