@@ -94,6 +94,16 @@ TEST_CASE("more cells than any season can have stop before they are read, with t
   }
 }
 
+TEST_CASE("cells larger than any site stop with one finding, and the files are still read") {
+  MadeSeason season;
+  season.add_to_plan("\n[grid]\ncell_m = 100000\n");
+  season.rasters["moisture.tif"].value = [](int, int) { return 120; };
+  const CheckResult result = season.check();
+  CHECK_FOUND(result, stop, "cells too large", "cells of 100,000 m give every site one value");
+  CHECK_FOUND(result, stop, "range does not fit unit", "expected percent");
+  CHECK(result.flags.count(swardline::Severity::stop) == 2);
+}
+
 TEST_CASE("a finer grid than the files' does not multiply what is counted in them") {
   MadeSeason season;
   season.add_to_plan("\n[grid]\ncell_m = 2\n");

@@ -24,6 +24,7 @@ void check_files(const Plan& plan, Flags& flags);
 /// taken for a kilometre, cell_m = 0.01) from running for days.
 inline constexpr double widest_site_m = 1e6;
 inline constexpr double most_site_cells = 1e10;  ///< of all survey areas together
+inline constexpr double widest_cell_m = 1e4;     ///< one value for a whole valley is no map
 
 /// False, with a STOP, where sites or cells are beyond the limits.
 [[nodiscard]] bool check_size(const Plan& plan, const Layers& layers, const Sites& sites, Flags& flags);

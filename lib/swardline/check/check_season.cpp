@@ -136,22 +136,24 @@ class Passes {
     }
     if (!readable) return;
     const Model model = Model::compile(season_, layers_, result_.flags);
+    if (!sound) return;
     (void)score_patches(season_, layers_, crs_, result_.flags);
     if (all_opened() && !sites_.sites.empty()) check_strata(season_, sites_, layers_, model, result_.flags);
-    if (sound && all_opened())
+    if (all_opened())
       check_scores(season_, layers_, model, sites_, ground, threads, options_.progress, result_.flags);
   }
 
-  // The layers on the grid of the finest file where the plan's is finer: more cells than a file holds tell
-  // nothing more about its values.
+  // The layers on the grid of the finest file where the plan's is finer (more cells than a file holds tell
+  // nothing more about its values) or too coarse to be one.
   [[nodiscard]] Layers layers_by_file() const {
     if (!plan_.grid.cell_m) return layers_;
     Plan plan = plan_;
     plan.grid.cell_m.reset();
     Flags said;
     Layers layers = Layers::open(plan, crs_, layers_to_check(season_), said);
-    const bool finer = layers_.grid().cell_m < layers.grid().cell_m * (1 - 1e-9);
-    return finer && layers.infos().size() == layers_.infos().size() ? layers : layers_;
+    const double cell = layers_.grid().cell_m;
+    const bool other = cell < layers.grid().cell_m * (1 - 1e-9) || cell > widest_cell_m;
+    return other && layers.infos().size() == layers_.infos().size() ? layers : layers_;
   }
 
   [[nodiscard]] bool all_opened() const {

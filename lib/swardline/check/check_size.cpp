@@ -27,11 +27,18 @@ bool check_size(const Plan& plan, const Layers& layers, const Sites& sites, Flag
     if (largest == nullptr || site.survey_m2 > largest->survey_m2) largest = &site;
   }
   const double cell = layers.grid().cell_m;
+  const Place grid{plan.file.string(), 0, "[grid]"};
+  if (cell > widest_cell_m) {
+    flags.add(Severity::stop, "cells too large", grid,
+              fmt::format("cells of {} m give every site one value; a season's may be {} m.",
+                          grouped(std::llround(cell)), grouped(std::llround(widest_cell_m))),
+              "Set cell_m under [grid] to about the finest layer's, or leave it out.");
+    return false;
+  }
   const double cells = square_metres / cell / cell;
   if (!(cells > most_site_cells)) return sound;
   const double least = std::ceil(std::sqrt(square_metres / most_site_cells) * 100) / 100;
-  flags.add(Severity::stop, "too many cells",
-            plan.file.empty() ? Place{} : Place{plan.file.string(), 0, "[grid]"},
+  flags.add(Severity::stop, "too many cells", grid,
             fmt::format("the survey areas hold {} cells of {} m ({} alone {}); a season may have {}.",
                         cells < 9e18 ? grouped(std::llround(cells)) : "countless", shortest(cell),
                         largest->code, hectares(largest->survey_m2), grouped(std::llround(most_site_cells))),
