@@ -74,11 +74,10 @@ TEST_CASE("codes whose plots would have the same names, or none, stop") {
   season.vectors["parking.gpkg"].features = {{point(760190, 4210100), {{"site", "AB"}}},
                                              {point(760890, 4210400), {{"site", "a/b"}}}};
   const auto same = season.check();
-  CHECK_FOUND(same, stop, "codes that name the same plots",
-              "codes AB and a/b both make plots AB01, AB02 and so on");
+  CHECK_FOUND(same, stop, "codes with the same plot names",
+              "codes AB and a/b give the same plot names: both begin with AB there.");
   season.vectors["sites.gpkg"].features[1].fields["code"] = "Ü-ß";
-  CHECK_FOUND(season.check(), stop, "code that names no plots",
-              "code Ü-ß has no letter from A to Z and no digit");
+  CHECK_FOUND(season.check(), stop, "code without a plot name", "code Ü-ß has no letter A to Z and no digit");
 }
 
 TEST_CASE("near-duplicate names are asked about") {

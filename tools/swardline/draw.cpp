@@ -11,6 +11,7 @@
 #include "output.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/field/names.hpp"
+#include "swardline/field/point_files.hpp"
 #include "swardline/report/site_map.hpp"
 
 namespace swardline::tool {
@@ -60,26 +61,6 @@ CPLJSONObject stratum_json(const Stratum& stratum) {
   object.Add("spares_asked", stratum.spares);
   if (!stratum.joined.empty()) object.Add("joined", stratum.joined);
   return object;
-}
-
-// Point files of an earlier draw, loaded into a unit, lead to places that are no plots any more.
-int remove_point_files(const std::filesystem::path& folder) {
-  int removed = 0;
-  std::error_code none;
-  for (const auto& entry : std::filesystem::directory_iterator(folder, none)) {
-    const std::string name = entry.path().filename().string();
-    const std::string kind = entry.path().extension().string();
-    const bool ours =
-        (name.starts_with("plots.") || name.starts_with("plots-")) &&
-        (kind == ".gpx" || kind == ".geojson" || kind == ".kml" || kind == ".csv" || kind == ".gpkg");
-    if (!ours) continue;
-    std::error_code failed;
-    if (std::filesystem::remove(entry.path(), failed)) ++removed;
-    if (failed)
-      throw IoError({entry.path().string(), 0, {}}, "is of an earlier draw and could not be removed",
-                    "Remove it: it leads to places that are no plots any more.");
-  }
-  return removed;
 }
 
 }  // namespace

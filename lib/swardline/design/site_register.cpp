@@ -8,6 +8,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/design/plot_codes.hpp"
 #include "swardline/design/site_parts.hpp"
 #include "swardline/geo/earth.hpp"
 
@@ -122,22 +123,8 @@ bool near_duplicates(const std::string& a, const std::string& b) {
   return left == right || (std::min(left.size(), right.size()) >= 5 && one_slip_apart(left, right));
 }
 
-/// What of a code goes into plot names: capitals and digits, the rest is left out.
-std::string in_plot_names(const std::string& code) {
-  std::string stem;
-  for (const char c : upper_ascii(code))
-    if ((c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9')) stem += c;
-  return stem;
-}
-
 void check_code(const Site& site, Flags& flags) {
-  if (in_plot_names(site.code).empty()) {
-    flags.add(Severity::stop, "code that names no plots", site.place,
-              fmt::format("code {} has no letter from A to Z and no digit: its plots would have no name.",
-                          site.code),
-              "Give it a code of two to four letters.");
-    return;
-  }
+  if (name_stem(site.code).empty()) return;  // said with the others that make no names
   // A plot's name begins with the site's code and two digits, so MAR is as bad as MAR05.
   const bool alone = spreadsheet_misreads(site.code);
   if (!alone && !spreadsheet_misreads(site.code + "05")) return;
@@ -170,14 +157,7 @@ void check_letters(const std::vector<Site>& sites, Flags& flags) {
 }
 
 void check_pair(const Site& a, const Site& b, Flags& flags) {
-  const std::string stem = in_plot_names(b.code);
-  if (!stem.empty() && in_plot_names(a.code) == stem) {
-    flags.add(Severity::stop, "codes that name the same plots", b.place,
-              fmt::format("codes {} and {} both make plots {}01, {}02 and so on: only letters (as capitals) "
-                          "and digits go into names.",
-                          a.code, b.code, stem, stem),
-              "Give one of them a code with other letters or digits.");
-  } else if (as_misread(a.code) == as_misread(b.code)) {
+  if (name_stem(a.code) != name_stem(b.code) && as_misread(a.code) == as_misread(b.code)) {
     flags.add(Severity::ask, "codes that look alike", b.place,
               fmt::format("codes {} and {} are one code to a tired eye (I and 1, O and 0, large and small).",
                           a.code, b.code),
@@ -246,6 +226,7 @@ Geometry mended_polygons(const Feature& feature, const std::string& what, Flags&
 }
 
 void check_register(const std::vector<Site>& sites, Flags& flags) {
+  check_plot_codes(sites, flags);
   for (const Site& site : sites) check_code(site, flags);
   check_letters(sites, flags);
   for (std::size_t i = 0; i < sites.size(); ++i) {

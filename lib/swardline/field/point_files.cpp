@@ -132,15 +132,16 @@ bool written_by_us(const std::filesystem::directory_entry& entry) {
          content.find("held_down_by") != std::string::npos;
 }
 
-/// A file of an earlier draw left beside the new ones, of whatever format, would be loaded into a unit by
-/// mistake.
-void remove_older(const std::filesystem::path& out, const std::vector<PointFile>& written) {
+}  // namespace
+
+int remove_point_files(const std::filesystem::path& out, const std::vector<PointFile>& keep) {
   std::vector<std::filesystem::path> older;
-  for (const auto& entry : std::filesystem::directory_iterator(out)) {
-    const bool new_one = std::any_of(written.begin(), written.end(), [&](const PointFile& file) {
+  std::error_code none;  // no folder, no files
+  for (const auto& entry : std::filesystem::directory_iterator(out, none)) {
+    const bool kept = std::any_of(keep.begin(), keep.end(), [&](const PointFile& file) {
       return file.path.filename() == entry.path().filename();
     });
-    if (!new_one && written_by_us(entry)) older.push_back(entry.path());
+    if (!kept && written_by_us(entry)) older.push_back(entry.path());
   }
   for (const std::filesystem::path& path : older) {
     std::error_code problem;
@@ -150,9 +151,8 @@ void remove_older(const std::filesystem::path& out, const std::vector<PointFile>
           fmt::format("holds points of an earlier draw and could not be removed: {}", problem.message()),
           "Remove it, and run again.");
   }
+  return int(older.size());
 }
-
-}  // namespace
 
 std::vector<const Plot*> walk_of(const PointLoad& load, const std::string& site) {
   std::vector<const Plot*> walk;
@@ -190,7 +190,7 @@ std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& s
       files.push_back(std::move(file));
     }
   }
-  remove_older(out, files);
+  (void)remove_point_files(out, files);
   return files;
 }
 

@@ -34,4 +34,9 @@ struct PointFile {
 [[nodiscard]] std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& spec,
                                                   const std::filesystem::path& out);
 
+/// Removes the point files that this library wrote under `out` before, told by name and content, but for
+/// those to `keep`: loaded into a unit, points of an earlier draw lead to places that are no plots any more.
+/// Returns how many. Throws IoError when one cannot be removed.
+int remove_point_files(const std::filesystem::path& out, const std::vector<PointFile>& keep = {});
+
 }  // namespace swardline
