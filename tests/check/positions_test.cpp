@@ -214,3 +214,13 @@ TEST_CASE("a known patch of no species of the season stops") {
   season.vectors["known.gpkg"].features = {{point(760300, 4210100), {{"species", "PTUV"}, {"here", "yes"}}}};
   CHECK_FOUND(season.check(), stop, "patch of an unknown species", "Did you mean PTUB?");
 }
+
+TEST_CASE("a site that the plan leaves out stops nothing where it lies") {
+  MadeSeason season;
+  season.vectors["sites.gpkg"].features.push_back(
+      {square(400000, 4210000, 300), {{"code", "FAR"}, {"name", "Far Field"}}});
+  REQUIRE(of(season.check(), "far outside the valley").size() == 1);
+  season.change_plan("source = \"sites.gpkg\"", "source = \"sites.gpkg\"\nonly = [\"QPR\", \"SKP\"]");
+  const auto kept = season.check();
+  CHECK_MESSAGE(of(kept, "far outside the valley").empty(), all(kept));
+}

@@ -5,14 +5,33 @@
 #include <gdal_priv.h>
 #include <ogrsf_frmts.h>
 
+#include <algorithm>
 #include <memory>
 
 namespace swardline::check_parts {
 namespace {
 
 VectorInput read_input(const Plan& plan, const Crs& crs, const SourceSpec& spec, Flags& flags) {
-  return {spec, read_vectors({spec.file, spec.layer, spec.crs, plan.sites.private_attributes, spec.place},
-                             crs, flags)};
+  VectorInput input;
+  input.spec = spec;
+  input.layer =
+      read_vectors({spec.file, spec.layer, spec.crs, plan.sites.private_attributes, spec.place}, crs, flags);
+  return input;
+}
+
+bool left_out(const VectorInput& input, const std::string& code) {
+  return !input.only.empty() && std::find(input.only.begin(), input.only.end(), code) == input.only.end();
+}
+
+VectorInput read_site_input(const Plan& plan, const Crs& crs, const SourceSpec& spec, Flags& flags) {
+  VectorInput input = read_input(plan, crs, spec, flags);
+  input.code = plan.sites.code;
+  input.only = plan.sites.only;
+  std::erase_if(input.layer.features, [&](const Feature& feature) {
+    const auto code = feature.fields.find(input.code);
+    return code != feature.fields.end() && left_out(input, code->second);
+  });
+  return input;
 }
 
 }  // namespace
@@ -27,7 +46,8 @@ std::vector<const VectorInput*> VectorInputs::all() const {
 VectorInputs read_vector_inputs(const Plan& plan, const Crs& crs, Flags& flags) {
   Flags said;  // by the passes that make sites, survey areas, access and patches of them
   VectorInputs inputs;
-  for (const SourceSpec& spec : plan.sites.sources) inputs.sites.push_back(read_input(plan, crs, spec, said));
+  for (const SourceSpec& spec : plan.sites.sources)
+    inputs.sites.push_back(read_site_input(plan, crs, spec, said));
   if (plan.known) inputs.within.push_back(read_input(plan, crs, *plan.known, said));
   const AccessSpec& access = plan.sites.access;
   if (access.start) inputs.near.push_back(read_input(plan, crs, *access.start, said));
@@ -51,6 +71,8 @@ std::vector<RawFeature> raw_features(const VectorInput& input) {
   while (const auto feature = std::unique_ptr<OGRFeature>(layer->GetNextFeature())) {
     const OGRGeometry* geometry = feature->GetGeometryRef();
     if (geometry == nullptr || geometry->IsEmpty()) continue;
+    const int code = input.code.empty() ? -1 : feature->GetFieldIndex(input.code.c_str());
+    if (code >= 0 && left_out(input, feature->GetFieldAsString(code))) continue;
     OGREnvelope box;
     geometry->getEnvelope(&box);
     features.push_back({{box.MinX, box.MinY, box.MaxX, box.MaxY},

@@ -13,11 +13,14 @@ namespace swardline::check_parts {
 struct VectorInput {
   SourceSpec spec;
   VectorLayer layer;
+  /// Of a site source: the attribute that names sites, and the codes the plan keeps to (none: all).
+  std::string code;
+  std::vector<std::string> only;
   [[nodiscard]] std::string name() const { return spec.file.filename().string(); }
 };
 
 struct VectorInputs {
-  std::vector<VectorInput> sites;
+  std::vector<VectorInput> sites;   ///< those the plan keeps to
   std::vector<VectorInput> within;  ///< known patches: they lie in a site
   std::vector<VectorInput> near;    ///< access points and crossings: they lie by one
   std::vector<VectorInput> others;  ///< exclusions and barriers
@@ -28,7 +31,7 @@ struct VectorInputs {
 [[nodiscard]] VectorInputs read_vector_inputs(const Plan& plan, const Crs& crs, Flags& flags);
 
 /// A feature's box in the numbers of its file, whatever they mean: also of features that could not be
-/// brought to the plan's system.
+/// brought to the plan's system. Sites that the plan leaves out are left out.
 struct RawFeature {
   Box box;
   Place place;
