@@ -245,3 +245,13 @@ TEST_CASE("the fingerprint follows the file, its band, the scale and the grid") 
   std::ofstream(made.file("moisture"), std::ios::app) << "x";
   CHECK(made.open().fingerprint() != first);
 }
+
+TEST_CASE("the day a raster says it was made is said") {
+  MadePlan made;
+  made.measure("moisture", flat(10));
+  {
+    const Dataset file(GDALDataset::Open(made.file("moisture").c_str(), GDAL_OF_RASTER | GDAL_OF_UPDATE));
+    file->SetMetadataItem("TIFFTAG_DATETIME", "2024:05:01 12:00:00");  // TIFF 6.0, tag 306
+  }
+  CHECK(made.open().infos()[0].how == "on the grid, dated 2024-05-01");
+}

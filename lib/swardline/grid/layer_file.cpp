@@ -19,6 +19,14 @@
 namespace swardline {
 namespace {
 
+/// TIFF writes its tag as "2024:05:01 12:00:00" (TIFF 6.0, tag 306).
+std::string day_of(GDALDataset& dataset) {
+  const char* tag = dataset.GetMetadataItem("TIFFTAG_DATETIME");
+  std::string day = tag == nullptr ? "" : std::string(tag).substr(0, 10);
+  std::replace(day.begin(), day.end(), ':', '-');
+  return day;
+}
+
 /// Looks at one file, finding after finding.
 class Look {
  public:
@@ -46,6 +54,7 @@ class Look {
     double inverse[6];
     if (dataset_->GetGeoTransform(source.gt) != CE_None || GDALInvGeoTransform(source.gt, inverse) == 0)
       return stop("no position", "the file does not say where its cells lie.", "Georeference the raster.");
+    file_.dated = day_of(*dataset_);
     if (!cells()) return {};
     const std::optional<Crs> crs = system();
     if (!crs || !in_plan(*crs)) return {};

@@ -136,6 +136,7 @@ void set_up_layer(LayerInfo& info, const LayerFile& file, const Grid& grid, Laye
   }
   place_on_grid(info, file, grid, source);
   if (info.derived) info.how = "from elevation, " + info.how;
+  if (!file.dated.empty()) info.how += ", dated " + file.dated;
   const bool cells_as_they_are = source.aligned || source.resampling == Resampling::nearest;
   if (file.byte_cells && cells_as_they_are && !info.derived) read_as_bytes(info, source);
 }

@@ -47,6 +47,7 @@ struct LayerFile {
   LayerSource source;
   bool byte_cells = false;
   double own_scale = 1, own_offset = 0;
+  std::string dated;   ///< the day the file says it was made, "2024-05-01"; empty when it says none
   std::string system;  ///< name of its coordinate system
   std::string route;   ///< in words; empty when it is the plan's system
   bool in_plan = false;
