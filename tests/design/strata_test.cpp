@@ -278,7 +278,8 @@ TEST_CASE("a stratum's geodesic ratio is its site's, and over several sites thei
   };
   SmallSeason by_site, by_score;
   add_three(by_site);
-  for (const Stratum& stratum : by_site.strata().strata())
+  const SeasonStrata parts = by_site.strata();
+  for (const Stratum& stratum : parts.strata())
     CHECK(stratum.geodesic_ratio == by_site.site(stratum.site).geodesic_ratio);
   by_score.season.plan.strata.by = {"score"};
   add_three(by_score);
