@@ -98,6 +98,36 @@ struct SampleSpec {
   [[nodiscard]] double reach_m() const;  ///< farthest point of the plot from its pin
 };
 
+/// What is expected of one species' counts per plot, where no pilot tells.
+struct ExpectedCounts {
+  std::optional<double> mean;
+  std::optional<double> sd;
+  std::optional<double> sd_of_differences;  ///< of counts on the same plot in two seasons
+};
+
+/// How good the answers must be and what counting costs.
+struct EffortSpec {
+  bool given = false;
+  std::optional<double> precision;  ///< half width of the limits as a share of the mean
+  std::optional<double> change;     ///< smallest change that matters, as a share of the mean
+  double confidence = 0.90;
+  double assurance = 0.90;  ///< chance that the limits come out no wider than asked
+  double power = 0.80;
+  double false_change = 0.10;
+  bool same_plots = true;             ///< the same plots are counted in both seasons
+  std::optional<double> correlation;  ///< of counts on the same plot between seasons
+  std::filesystem::path pilot;        ///< resolved; a table: species, plot, count, season; empty: none
+  std::optional<std::array<double, 2>> variance_law;  ///< Taylor's a and b: variance = a mean^b
+  std::map<std::string, ExpectedCounts> expected;     ///< by species code
+  std::optional<double> hours;                        ///< person-hours there are
+  double minutes_per_plot = 20;
+  double minutes_per_site = 60;  ///< getting there and back, once
+  double walk_m_per_minute = 30;
+  int people = 2;      ///< on every visit: nobody goes alone
+  double refused = 0;  ///< share of plots that will not be counted
+  Place place;
+};
+
 struct PointsSpec {
   std::string name_profile = "free";  ///< "6", "8", "10", "free"
   int points_per_file = 0;            ///< 0: no limit
@@ -122,6 +152,7 @@ struct Plan {
   StrataSpec strata;
   SampleSpec sample;
   PointsSpec points;
+  EffortSpec effort;
   [[nodiscard]] const LayerSpec* layer(const std::string& layer_name) const;
 };
 
