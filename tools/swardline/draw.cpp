@@ -12,6 +12,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
+#include "swardline/report/design_page.hpp"
 #include "swardline/report/site_map.hpp"
 
 namespace swardline::tool {
@@ -80,9 +81,10 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   store.write_draw(opened.crs, opened.sites, draw, plan.name,
                    run_record("draw", plan, draw.certificate.inputs, started));
   const int removed = remove_point_files(plan.out / "points");
-  (void)write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model, draw.plots,
-                        plan.out / "maps");
+  const auto maps = write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
+                                    draw.plots, plan.out / "maps");
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
+  write_design_page(draw.certificate, opened.flags, maps, plan.out / "design.html");
 
   for (const Site& site : opened.sites.sites) say(common, swardline::in_words(site));
   say(common, fmt::format("  {:<34} {:>10} {:>8} {:>8}", "stratum", "hectares", "plots", "spares"));
@@ -107,8 +109,9 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   if (removed > 0)
     say(common, fmt::format("Removed {} point {} of an earlier draw from {}; points writes them anew.",
                             removed, removed == 1 ? "file" : "files", (plan.out / "points").string()));
-  say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}.", planned, spares,
-                          plan.seed, plan.store, (plan.out / "certificate.json").string()));
+  say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}, as a page: {}.",
+                          planned, spares, plan.seed, plan.store, (plan.out / "certificate.json").string(),
+                          (plan.out / "design.html").string()));
   json.Add("strata", strata);
   json.Add("planned", GInt64(planned));
   json.Add("spares", GInt64(spares));

@@ -102,6 +102,16 @@ std::string stratum_json(const StratumCertificate& c) {
   return o.text();
 }
 
+std::string site_json(const SiteCertificate& site) {
+  Object o("    ");
+  o.add("site", json_quote(site.code));
+  o.add("name", json_quote(site.name));
+  o.add("survey_m2", site.survey_m2);
+  o.add("drawn_planned", site.planned);
+  o.add("drawn_spares", site.spares);
+  return o.text();
+}
+
 void add_pairs(Object& o, const std::string& key, const ClosePairs& pairs, const char* extreme) {
   o.add(key.c_str(), pairs.planned);
   o.add((key + "_with_spares").c_str(), pairs.with_spares);
@@ -125,15 +135,22 @@ std::string closeness_json(const Closeness& closeness) {
 std::string to_json(const Certificate& certificate) {
   std::vector<std::string> strata;
   for (const StratumCertificate& c : certificate.strata) strata.push_back(stratum_json(c));
+  std::vector<std::string> sites;
+  for (const SiteCertificate& site : certificate.sites) sites.push_back(site_json(site));
   Object o("");
   o.add("seed", std::to_string(certificate.seed));
+  o.add("season", json_quote(certificate.season));
+  o.add("unit", json_quote(certificate.unit));
+  o.add("unit_area_m2", certificate.unit_area_m2);
+  o.add("apart_m", certificate.apart_m);
   o.add("inputs", json_quote(certificate.inputs));
-  o.add("inputs_of",
-        json_quote("the contents of the plan, the sheets, the survey areas and the layers' files; of "
-                   "layers' files above 64 MiB the sizes and times"));
+  o.add("inputs_of", json_quote(what_inputs_are));
   o.add("routes", quoted_list(certificate.routes, "  "));
   o.add("allocation", quoted_list(certificate.allocation, "  "));
+  o.add("merged", quoted_list(certificate.merged, "  "));
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));
+  o.add("methods", quoted_list(certificate.methods, "  "));
+  o.add("sites", list(sites, "  "));
   o.add("closeness", certificate.closeness ? closeness_json(*certificate.closeness) : "null");
   o.add("strata", list(strata, "  "));
   return o.text() + "\n";

@@ -160,6 +160,7 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
     add_once(certificate.routes, routes[i]);
     std::move(by_site[i].begin(), by_site[i].end(), std::back_inserter(result.plots));
   }
+  describe(plan, sites, result);
   return result;
 }
 

@@ -64,15 +64,34 @@ struct Closeness {
   double overlap_m2 = 0;          ///< summed over the pairs of planned plots
 };
 
+/// One site in the certificate.
+struct SiteCertificate {
+  std::string code, name;
+  double survey_m2 = 0;
+  int planned = 0, spares = 0;  ///< drawn
+};
+
 struct Certificate {
   std::uint64_t seed = 0;
+  std::string season;  ///< the plan's name
+  std::string unit;    ///< what was drawn, in words: "belt, 2 m × 10 m"
+  double unit_area_m2 = 0;
+  double apart_m = 0;  ///< asked between plots of one stratum
+  std::vector<SiteCertificate> sites;
   std::vector<StratumCertificate> strata;
   std::vector<std::string> routes;      ///< PROJ operations used
   std::vector<std::string> allocation;  ///< in words: numbers asked, shared out, changed
+  std::vector<std::string> merged;      ///< strata that others joined, in words
   std::vector<std::string> shortfalls;  ///< in words; not empty means exit status 1
+  std::vector<std::string> methods;     ///< of the methods used, with their sources
   std::optional<Closeness> closeness;   ///< once look_for_close_plots has been called
   std::string inputs;                   ///< fingerprint
 };
+
+/// What Certificate::inputs is taken of.
+inline constexpr const char* what_inputs_are =
+    "the contents of the plan, the sheets, the survey areas and the layers' files; of layers' files above 64 "
+    "MiB the sizes and times";
 
 struct SeasonDraw {
   std::vector<Stratum> strata;  ///< by id

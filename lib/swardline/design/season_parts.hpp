@@ -29,4 +29,7 @@ struct DrawnStratum {
                                               const std::vector<Stratum>& strata,
                                               const std::vector<DrawnStratum>& drawn, std::string& route);
 
+/// Puts into the certificate what was drawn where, what was merged and by which methods, in words.
+void describe(const Plan& plan, const Sites& sites, SeasonDraw& draw);
+
 }  // namespace swardline::season_parts

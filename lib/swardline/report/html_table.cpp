@@ -1,0 +1,66 @@
+#include "swardline/report/html_table.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/text.hpp"
+
+namespace swardline {
+namespace {
+
+std::string row_of(const std::vector<std::string>& cells, const HtmlTable& table) {
+  if (cells.size() != table.columns.size()) throw Defect("a row does not fit its table: " + table.caption);
+  std::string out = "<tr>";
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    const char* number = table.columns[i].number ? " class=\"number\"" : "";
+    out += i == 0 ? fmt::format("<th scope=\"row\"{}>{}</th>", number, xml_escape(cells[i]))
+                  : fmt::format("<td{}>{}</td>", number, xml_escape(cells[i]));
+  }
+  return out + "</tr>\n";
+}
+
+}  // namespace
+
+std::string html_table(const HtmlTable& table) {
+  std::string out = fmt::format(
+      "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{0}\">\n<table>\n"
+      "<caption>{0}</caption>\n<thead><tr>",
+      xml_escape(table.caption));
+  for (const TableColumn& column : table.columns)
+    out += fmt::format("<th scope=\"col\"{}>{}</th>", column.number ? " class=\"number\"" : "",
+                       xml_escape(column.head));
+  out += "</tr></thead>\n<tbody>\n";
+  for (const auto& row : table.rows) out += row_of(row, table);
+  out += "</tbody>\n";
+  if (!table.sums.empty()) out += "<tfoot>" + row_of(table.sums, table) + "</tfoot>\n";
+  return out + "</table>\n</div>\n";
+}
+
+std::string grouped_decimals(double value, int decimals) {
+  if (!std::isfinite(value)) return "–";
+  const std::string text = fmt::format("{:.{}f}", std::abs(value), decimals);
+  const std::size_t point = std::min(text.find('.'), text.size());
+  const std::string whole = grouped(std::stoll(text.substr(0, point)));
+  const bool nothing = text.find_first_not_of("0.") == std::string::npos;
+  return (value < 0 && !nothing ? "−" : "") + whole + text.substr(point);
+}
+
+std::string square_metres(std::int64_t mm2) {
+  const std::int64_t hundredths = (mm2 + 5000) / 10000;
+  return fmt::format("{}.{:02}", grouped(hundredths / 100), hundredths % 100);
+}
+
+std::string six_figures(double value) {
+  if (!std::isfinite(value) || value <= 0) return value == 0 ? "0" : "–";
+  const int decimals = std::clamp(5 - int(std::floor(std::log10(value))), 0, 20);
+  return fmt::format("{:.{}f}", value, decimals);
+}
+
+std::string percent_text(double share, int decimals) {
+  return fmt::format("{:.{}f} %", 100 * share, decimals);
+}
+
+}  // namespace swardline
