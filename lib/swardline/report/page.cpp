@@ -56,7 +56,7 @@ nav{display:none}
 h1{font-size:18pt}h2{font-size:12pt;margin-top:14pt;color:#000;border-color:#000}
 a{color:#000;text-decoration:none}
 .wide{overflow:visible}
-table{font-size:7.5pt}th,td{padding:1.5pt 3pt}tbody td:nth-child(2):not(.number){min-width:0}
+table{font-size:7.5pt}th,td{padding:1.5pt 3pt}tbody td:nth-child(2):not(.number){min-width:6.5em}
 thead{display:table-header-group}tfoot{display:table-row-group}
 tr,figure,.short{break-inside:avoid}h2,caption{break-after:avoid}
 .maps{grid-template-columns:1fr 1fr}
