@@ -1,0 +1,48 @@
+// The parts of the benchmark that are compiled.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+namespace swardline::bench {
+
+struct SitesJob {
+  std::filesystem::path out;
+  std::string crs = "EPSG:26914";
+  std::uint64_t seed = 1;
+  double west = 0, north = 0, width_m = 0, height_m = 0;  ///< the landscape's
+  int count = 300;
+  double share = 0.005;  ///< of the landscape that all sites cover together
+};
+
+/// Wavy outlines, one to each cell of a coarse grid over the landscape, as one GeoPackage. Returns their
+/// square metres.
+double make_sites(const SitesJob& job);
+
+struct TilesRead {
+  std::int64_t tiles = 0, cells = 0;
+  std::uint64_t sum = 0;  ///< of all values, so that reading is not for nothing
+  double seconds = 0;
+};
+
+/// Reads every block of the rasters that meets a site, once, with GDAL's block reads and nothing else.
+[[nodiscard]] TilesRead read_tiles(const std::filesystem::path& sites,
+                                   const std::vector<std::filesystem::path>& rasters, int threads);
+
+struct Thinning {
+  double seconds_20k = 0, seconds_200k = 0;  ///< medians, one thread, one in twenty kept
+  double plain_seconds_20k = 0;
+  int draws = 0;  ///< of each kind, compared at 20,000 points
+  double balance = 0, balance_plain = 0;
+  double difference_in_errors = 0;  ///< of the balances, in standard errors of the difference
+  double kolmogorov = 0;            ///< largest difference of the two distributions of balance
+  double kolmogorov_limit = 0;      ///< at 1 % (Smirnov 1948, two samples)
+};
+
+/// Local pivotal thinning of 200,000 candidates to 10,000 and of 20,000 to 1,000, and a plain version that
+/// looks at every pair, in time and in the spread of what it draws.
+[[nodiscard]] Thinning time_thinning(int repeats, int draws);
+
+}  // namespace swardline::bench

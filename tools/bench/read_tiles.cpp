@@ -1,0 +1,105 @@
+#include <gdal_priv.h>
+
+#include <algorithm>
+#include <chrono>
+#include <memory>
+
+#include "bench.hpp"
+#include "swardline/base/error.hpp"
+#include "swardline/base/workers.hpp"
+#include "swardline/geo/vectors.hpp"
+
+namespace swardline::bench {
+namespace {
+
+std::unique_ptr<GDALDataset> opened(const std::filesystem::path& raster) {
+  std::unique_ptr<GDALDataset> dataset(GDALDataset::Open(raster.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY));
+  if (!dataset)
+    throw IoError(Place{raster.string(), 0, {}}, "cannot be opened.", "Make the landscape first.");
+  return dataset;
+}
+
+struct Tile {
+  std::size_t raster = 0;
+  int x = 0, y = 0;
+};
+
+/// Blocks of one raster that meet a site, in the file's order.
+void add_tiles(const std::filesystem::path& raster, std::size_t number, const std::vector<Feature>& sites,
+               std::vector<Tile>& tiles) {
+  const auto dataset = opened(raster);
+  double g[6];
+  dataset->GetGeoTransform(g);
+  int width = 0, height = 0;
+  dataset->GetRasterBand(1)->GetBlockSize(&width, &height);
+  std::vector<Tile> found;
+  for (const Feature& site : sites) {
+    const Box box = site.geometry.box();
+    const auto first = [](double offset, int size) { return std::max(0, int(offset / size)); };
+    const int x0 = first((box.x0 - g[0]) / g[1], width), x1 = int((box.x1 - g[0]) / g[1] / width);
+    const int y0 = first((g[3] - box.y1) / -g[5], height), y1 = int((g[3] - box.y0) / -g[5] / height);
+    for (int y = y0; y <= y1; ++y) {
+      for (int x = x0; x <= x1; ++x) {
+        const Box block{g[0] + g[1] * width * x, g[3] + g[5] * height * (y + 1),
+                        g[0] + g[1] * width * (x + 1), g[3] + g[5] * height * y};
+        if (intersects(site.geometry, box_polygon(block))) found.push_back({number, x, y});
+      }
+    }
+  }
+  const auto order = [](const Tile& a, const Tile& b) { return std::tie(a.y, a.x) < std::tie(b.y, b.x); };
+  const auto same = [](const Tile& a, const Tile& b) { return a.x == b.x && a.y == b.y; };
+  std::sort(found.begin(), found.end(), order);
+  found.erase(std::unique(found.begin(), found.end(), same), found.end());
+  tiles.insert(tiles.end(), found.begin(), found.end());
+}
+
+/// One worker's run of tiles.
+TilesRead read_run(const std::vector<std::filesystem::path>& rasters, const Tile* begin, const Tile* end) {
+  TilesRead read;
+  std::unique_ptr<GDALDataset> dataset;
+  std::size_t open = rasters.size();
+  std::vector<unsigned char> bytes;
+  for (const Tile* tile = begin; tile != end; ++tile) {
+    if (open != tile->raster) {
+      dataset = opened(rasters[tile->raster]);
+      open = tile->raster;
+    }
+    GDALRasterBand* band = dataset->GetRasterBand(1);
+    int width = 0, height = 0;
+    band->GetBlockSize(&width, &height);
+    const auto cells = std::size_t(width) * std::size_t(height);
+    bytes.resize(cells * std::size_t(GDALGetDataTypeSizeBytes(band->GetRasterDataType())));
+    if (band->ReadBlock(tile->x, tile->y, bytes.data()) != CE_None)
+      throw IoError(Place{rasters[open].string(), 0, {}}, "cannot be read.", "Make the landscape again.");
+    for (const unsigned char byte : bytes) read.sum += byte;
+    ++read.tiles;
+    read.cells += std::int64_t(cells);
+  }
+  return read;
+}
+
+}  // namespace
+
+TilesRead read_tiles(const std::filesystem::path& sites, const std::vector<std::filesystem::path>& rasters,
+                     int threads) {
+  Flags flags;
+  const std::string crs = opened(rasters.front())->GetProjectionRef();
+  const VectorLayer layer = read_vectors({sites, {}, {}, {}, {}}, Crs::from_text(crs), flags);
+  std::vector<Tile> tiles;
+  for (std::size_t i = 0; i < rasters.size(); ++i) add_tiles(rasters[i], i, layer.features, tiles);
+  const auto start = std::chrono::steady_clock::now();
+  std::vector<TilesRead> parts(std::size_t(std::max(1, threads)));
+  in_runs(tiles.size(), threads, [&](int worker, std::size_t begin, std::size_t end) {
+    parts[std::size_t(worker)] = read_run(rasters, tiles.data() + begin, tiles.data() + end);
+  });
+  TilesRead all;
+  for (const TilesRead& part : parts) {
+    all.tiles += part.tiles;
+    all.cells += part.cells;
+    all.sum += part.sum;
+  }
+  all.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  return all;
+}
+
+}  // namespace swardline::bench

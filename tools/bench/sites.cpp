@@ -1,0 +1,64 @@
+#include <cmath>
+#include <numbers>
+
+#include "bench.hpp"
+#include "swardline/base/random.hpp"
+#include "vector_file.hpp"
+
+namespace swardline::bench {
+namespace {
+
+using landscape::Spot;
+
+double area_of(const std::vector<Spot>& ring) {
+  double twice = 0;
+  for (std::size_t i = 0, j = ring.size() - 1; i < ring.size(); j = i++)
+    twice += ring[j].x * ring[i].y - ring[i].x * ring[j].y;
+  return std::abs(twice) / 2;
+}
+
+/// A closed wavy outline of this area about the origin.
+std::vector<Spot> outline(double square_metres, RandomStream& random) {
+  const double full = 2 * std::numbers::pi;
+  const double turn_a = full * random.uniform(), turn_b = full * random.uniform();
+  std::vector<Spot> ring;
+  for (int i = 0; i < 180; ++i) {
+    const double t = full * i / 180;
+    const double r = 1 + 0.25 * std::sin(3 * t + turn_a) + 0.15 * std::sin(7 * t + turn_b);
+    ring.push_back({r * std::cos(t), r * std::sin(t)});
+  }
+  const double scale = std::sqrt(square_metres / area_of(ring));
+  for (Spot& spot : ring) spot = {spot.x * scale, spot.y * scale};
+  return ring;
+}
+
+/// "A00" … "Z99": a letter and two digits, three characters as the demo's codes.
+std::string code(int i) {
+  return std::string(1, char('A' + i / 100)) + char('0' + i / 10 % 10) + char('0' + i % 10);
+}
+
+}  // namespace
+
+double make_sites(const SitesJob& job) {
+  RandomStream random(RandomKey(job.seed, "bench sites"));
+  const int across = int(std::ceil(std::sqrt(double(job.count))));
+  const double column = job.width_m / across, row = job.height_m / across;
+  const double mean = job.share * job.width_m * job.height_m / job.count;
+  landscape::DrawnLayer layer{"sites", landscape::Shape::area, {"code", "name"}, {}};
+  double total = 0;
+  for (int i = 0; i < job.count; ++i) {
+    // From a quarter of the mean to nearly twice it: sites are never of one size.
+    const double square_metres = mean * (0.25 + 1.5 * random.uniform());
+    std::vector<Spot> ring = outline(square_metres, random);
+    const double reach = 0.45 * std::min(column, row);
+    const double x = job.west + (i % across + 0.5) * column + (random.uniform() - 0.5) * (column - 2 * reach);
+    const double y = job.north - (i / across + 0.5) * row + (random.uniform() - 0.5) * (row - 2 * reach);
+    for (Spot& spot : ring) spot = {x + spot.x, y + spot.y};
+    layer.features.push_back({{ring}, {{"code", code(i)}, {"name", "Site " + code(i)}}});
+    total += square_metres;
+  }
+  landscape::write_geopackage(job.out, job.crs, {layer});
+  return total;
+}
+
+}  // namespace swardline::bench
