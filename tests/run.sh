@@ -38,11 +38,7 @@ must() { step "$@" || { failed=$((failed + 1)); finish; }; }
 
 sources() { find "$@" \( -name '*.cpp' -o -name '*.hpp' \) -not -path '*/build/*' -print0 | sort -z; }
 layout() { sources lib tools tests | xargs -0 clang-format --dry-run -Werror; }
-lint() {
-  # What the build compiles: a file without a compile command cannot be judged.
-  grep -o '"file": "[^"]*/\(lib\|tools\)/[^"]*\.cpp"' build/release/compile_commands.json | cut -d'"' -f4 | sort -u |
-    xargs -P "$jobs" -n 2 clang-tidy --quiet --extra-arg=-Wno-unknown-warning-option -p build/release
-}
+lint() { python3 tests/lint.py build/release; }
 
 # tests NAME CTEST-ARGUMENTS… : adds ctest's own numbers to the count.
 tests() {
