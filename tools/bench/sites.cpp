@@ -47,12 +47,13 @@ double make_sites(const SitesJob& job) {
   landscape::DrawnLayer layer{"sites", landscape::Shape::area, {"code", "name"}, {}};
   double total = 0;
   for (int i = 0; i < job.count; ++i) {
+    const int down = i / across;
     // From a quarter of the mean to nearly twice it: sites are never of one size.
     const double square_metres = mean * (0.25 + 1.5 * random.uniform());
     std::vector<Spot> ring = outline(square_metres, random);
     const double reach = 0.45 * std::min(column, row);
     const double x = job.west + (i % across + 0.5) * column + (random.uniform() - 0.5) * (column - 2 * reach);
-    const double y = job.north - (i / across + 0.5) * row + (random.uniform() - 0.5) * (row - 2 * reach);
+    const double y = job.north - (down + 0.5) * row + (random.uniform() - 0.5) * (row - 2 * reach);
     for (Spot& spot : ring) spot = {x + spot.x, y + spot.y};
     layer.features.push_back({{ring}, {{"code", code(i)}, {"name", "Site " + code(i)}}});
     total += square_metres;
