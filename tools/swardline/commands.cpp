@@ -10,9 +10,11 @@ const std::vector<Command>& commands() {
       {"check", "Find everything wrong or doubtful with the inputs, before any work", setup_check},
       {"score", "Score the habitat of every species: maps and hectares per band", setup_score},
       {"explain", "Say why a place scores as it does", setup_explain},
+      {"effort", "Say how many plots the season's questions need and what the hours there are can answer",
+       setup_effort},
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
-      {"run", "Do all that is due, in order: check, score, draw, points", setup_run},
+      {"run", "Do all that is due, in order: check, score, draw, effort, points", setup_run},
   };
   return all;
 }

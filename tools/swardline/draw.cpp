@@ -10,6 +10,7 @@
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/effort/effort.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
 #include "swardline/report/design_page.hpp"
@@ -71,8 +72,10 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   const Plan& plan = opened.season.plan;
   Store store(plan.store);
   store.check_writable();
+  const std::string total = settle_total(opened.season, opened.sites, opened.flags);
   SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
                                 opened.access, {threads_of(common), progress_line(common)}, opened.flags);
+  if (!total.empty()) draw.certificate.allocation.insert(draw.certificate.allocation.begin(), total);
   const std::map<std::string, int> before = store.read_planned();
   name_all(draw, store.names_of_other_seasons(plan.name));
   look_for_close_plots(plan, opened.sites, draw, opened.flags);

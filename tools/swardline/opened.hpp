@@ -43,6 +43,8 @@ struct Opened {
 
 /// Lines for the terminal; each command's work, shared with `run`.
 Status score_opened(const Common& common, Opened& opened, const ScoreOptions& options, CPLJSONObject& json);
+/// Where the plan asks something under [effort].
+Status effort_of(const Common& common, Season& season, const Sites& sites, Flags& flags, CPLJSONObject& json);
 Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json);
 Status points_of(const Common& common, const Plan& plan, const Crs& crs,
                  const std::vector<std::string>& formats, CPLJSONObject& json);

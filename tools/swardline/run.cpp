@@ -21,6 +21,11 @@ Status run_all(const Common& common) {
   (void)score_opened(common, opened, {}, scored);
   CPLJSONObject drawn;
   const Status status = draw_opened(common, opened, drawn);
+  // After the draw, so that a second run finds the same walking orders as the first.
+  CPLJSONObject effort;
+  Status answered = Status::done;
+  if (opened.season.plan.effort.given)
+    answered = effort_of(common, opened.season, opened.sites, opened.flags, effort);
   CPLJSONObject points;
   // Without a plot there is nothing to write; the draw has said so.
   if (drawn.GetInteger("planned") + drawn.GetInteger("spares") > 0)
@@ -29,12 +34,13 @@ Status run_all(const Common& common) {
     say(common, "No plots, so no point files.");
   json.Add("score", scored);
   json.Add("draw", drawn);
+  if (opened.season.plan.effort.given) json.Add("effort", effort);
   json.Add("points", points);
   const Flags findings = each_once(checked.flags, opened.flags);
   show_findings(common, findings);
   add_findings(json, findings);
   print_json(common, json);
-  return status;
+  return status == Status::done ? answered : status;
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
 #include "swardline/design/strata.hpp"
+#include "swardline/effort/effort.hpp"
 #include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
@@ -182,6 +183,10 @@ CheckResult check_season(const std::filesystem::path& plan_file, const CheckOpti
   const Plan& plan = season.plan;
   for (const Sheet& sheet : season.sheets)
     guarded(result.flags, "sheet", [&] { result.sheets.push_back(in_sentences(sheet, plan)); });
+  guarded(result.flags, "pilot", [&] {
+    const Pilot pilot = read_pilot(season, result.flags);
+    if (plan.effort.given && !result.flags.stopped()) (void)expected_spreads(season, pilot, result.flags);
+  });
   check_files(plan, result.flags);
   guarded(result.flags, "coordinate system", [&] {
     const Crs crs = Crs::from_text(plan.crs, plan.crs_place);

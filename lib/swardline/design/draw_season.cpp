@@ -113,6 +113,9 @@ std::string fingerprint(const Season& season, const Sites& sites, const Layers& 
     text += fmt::format("sheet {} {} {}\n", sheet.code, sheet.version,
                         file_print(season.plan.folder / sheet.file));
   }
+  // Worked out from a pilot or from hours, it stands in no other input.
+  if (season.plan.sample.total_from != TotalFrom::number)
+    text += fmt::format("total {}\n", season.plan.sample.total.value_or(0));
   for (const Site& site : sites.sites) {
     const std::vector<unsigned char> wkb = to_wkb(site.survey);
     text += fmt::format("site {} {}\n", site.code,

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "swardline/base/text.hpp"
 #include "swardline/effort/effort.hpp"
@@ -11,51 +12,73 @@
 namespace swardline {
 namespace {
 
-constexpr double left = 70, top = 60, width = 620, height = 360;
-constexpr double names_width = 120;
+constexpr double left = 64, top = 84, width = 600, height = 360;
+constexpr double names_width = 130, name_height = 14;
 constexpr double most_share = 1.0;  // limits wider than ±100 % say nothing
 
-constexpr const char* dashes[] = {"", "7 3", "2 3", "9 3 2 3", "12 4", "4 4", "1 4", "9 3 2 3 2 3"};
+constexpr const char* dashes[] = {"", "7 3", "2 3", "9 3 2 3", "14 4", "4 4", "1 5", "9 3 2 3 2 3"};
+
+constexpr const char* style =
+    "text{font:12px sans-serif;fill:#111}.title{font:bold 16px sans-serif}.axis{stroke:#111;fill:none}"
+    ".grid{stroke:#ccc;fill:none}.line{stroke:#1f5f8b;stroke-width:1.8;fill:none}.dot{fill:#1f5f8b}"
+    ".mark{stroke:#111;stroke-dasharray:1 3;stroke-width:1.4;fill:none}.leader{stroke:#777;fill:none;stroke-width:.8}"
+    ".said{paint-order:stroke;stroke:#fff;stroke-width:4px}";
 
 class Chart {
  public:
   Chart(const Effort& effort, const EffortSpec& spec)
       : effort_(effort), most_hours_(effort.hours.back()), spec_(spec) {
     for (const SpeciesEffort& species : effort.species)
-      if (!species.reach.empty()) drawn_.push_back(&species);
-    // Names at the lines' ends, in the ends' order and far enough apart to read.
-    for (const SpeciesEffort* species : drawn_) name_y_.push_back(y(species->reach.back().half_width));
-    std::vector<std::size_t> order(drawn_.size());
-    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
-    std::sort(order.begin(), order.end(), [&](auto a, auto b) { return name_y_[a] > name_y_[b]; });
-    double lowest = top + height;
-    for (const std::size_t i : order) {
-      name_y_[i] = std::min(name_y_[i], lowest);
-      lowest = name_y_[i] - 14;
-    }
+      if (species.spread.unanswered.empty()) drawn_.push_back(&species);
+    place_names();
   }
+
+  [[nodiscard]] bool empty() const { return drawn_.empty(); }
 
   [[nodiscard]] std::string svg(const std::string& title) const {
     std::string out = fmt::format(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" "
-        "height=\"{1:.0f}\">\n<title>{2}</title>\n<style>text{{font:12px sans-serif;fill:#111}}"
-        ".title{{font:bold 16px sans-serif}}.axis{{stroke:#111;fill:none}}.grid{{stroke:#ccc;fill:none}}"
-        ".line{{stroke:#38709f;stroke-width:1.8;fill:none}}.mark{{stroke:#111;stroke-dasharray:3 "
-        "3}}</style>\n"
-        "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n<text class=\"title\" x=\"{3:.0f}\" "
-        "y=\"28\">{2}</text>\n",
-        left + width + names_width, top + height + 60, xml_escape(title), left);
-    out += fmt::format(
-        "<text x=\"{:.0f}\" y=\"48\">limits around the mean at {:.3g} % confidence, ± percent</text>\n", left,
-        100 * spec_.confidence);
-    out += axes();
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" "
+        "height=\"{1:.0f}\">\n<title>{2}</title>\n<desc>{3}</desc>\n<style>{4}</style>\n"
+        "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n"
+        "<clipPath id=\"within\"><rect x=\"{5:.0f}\" y=\"{6:.0f}\" width=\"{7:.0f}\" height=\"{8:.0f}\"/></clipPath>\n"
+        "<text class=\"title\" x=\"{9:.0f}\" y=\"28\">{2}</text>\n<text x=\"{9:.0f}\" y=\"48\">{3}</text>\n",
+        left + width + names_width, top + height + 60, xml_escape(title), subtitle(), style, left, top, width + 3,
+        height + 3, left - 44);
+    out += axes() + marks();
     for (std::size_t i = 0; i < drawn_.size(); ++i) out += line(i);
     return out + "</svg>\n";
   }
 
  private:
+  [[nodiscard]] std::string subtitle() const {
+    return fmt::format("Half width of each species' limits at {:.3g} % confidence, percent of the mean",
+                       100 * spec_.confidence);
+  }
+
   [[nodiscard]] double x(double hours) const { return left + width * hours / most_hours_; }
-  [[nodiscard]] static double y(double share) { return top + height * (1 - std::min(share, most_share)); }
+  [[nodiscard]] static double y(double share) { return top + height * (1 - share / most_share); }
+  // Lines that end above the chart end at its edge.
+  [[nodiscard]] static double end_of(const SpeciesEffort& species) {
+    return y(std::min(*species.reach.back().limits, most_share));
+  }
+
+  // Names stand at the lines' ends, in the ends' order, and move apart where they would touch.
+  void place_names() {
+    for (const SpeciesEffort* species : drawn_) name_y_.push_back(end_of(*species));
+    std::vector<std::size_t> order(drawn_.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return name_y_[a] < name_y_[b]; });
+    double free = top;
+    for (const std::size_t i : order) {
+      name_y_[i] = std::max(name_y_[i], free);
+      free = name_y_[i] + name_height;
+    }
+    double room = top + height;
+    for (auto i = order.rbegin(); i != order.rend(); ++i) {
+      name_y_[*i] = std::min(name_y_[*i], room);
+      room = name_y_[*i] - name_height;
+    }
+  }
 
   [[nodiscard]] std::string axes() const {
     std::string out;
@@ -63,37 +86,59 @@ class Chart {
       out += fmt::format(
           "<path class=\"grid\" d=\"M{0:.1f} {1:.1f}h{2:.1f}\"/><text x=\"{3:.1f}\" y=\"{4:.1f}\" "
           "text-anchor=\"end\">{5}</text>\n",
-          left, y(percent / 100.0), width, left - 8, y(percent / 100.0) + 4, percent);
+          left, y(percent / 100.0), width, left - 8, y(percent / 100.0) + 4,
+          percent == 0 ? "0" : fmt::format("±{}", percent));
     const double power = std::pow(10, std::floor(std::log10(most_hours_)));
     const double step = most_hours_ / power >= 5 ? power : most_hours_ / power >= 2 ? power / 2 : power / 5;
-    for (double hours = 0; hours <= most_hours_; hours += step)
+    for (int i = 0; i * step <= most_hours_; ++i)
       out += fmt::format(
           "<path class=\"axis\" d=\"M{0:.1f} {1:.1f}v5\"/><text x=\"{0:.1f}\" y=\"{2:.1f}\" "
           "text-anchor=\"middle\">{3}</text>\n",
-          x(hours), top + height, top + height + 20, shortest(std::round(hours * 100) / 100));
-    out += fmt::format(
-        "<path class=\"axis\" d=\"M{0:.1f} {1:.1f}v{2:.1f}h{3:.1f}\"/><text x=\"{4:.1f}\" y=\"{5:.1f}\" "
-        "text-anchor=\"middle\">person-hours</text>\n",
-        left, top, height, width, left + width / 2, top + height + 44);
+          x(i * step), top + height, top + height + 20, shortest(std::round(i * step * 100) / 100));
+    return out + fmt::format("<path class=\"axis\" d=\"M{0:.1f} {1:.1f}v{2:.1f}h{3:.1f}\"/><text x=\"{4:.1f}\" "
+                             "y=\"{5:.1f}\" text-anchor=\"middle\">person-hours; dots are numbers of the table</text>\n",
+                             left, top, height, width, left + width / 2, top + height + 44);
+  }
+
+  [[nodiscard]] std::string marks() const {
+    std::string out;
     if (spec_.precision && *spec_.precision < most_share)
-      out += fmt::format("<path class=\"mark\" d=\"M{:.1f} {:.1f}h{:.1f}\"/>\n", left, y(*spec_.precision),
-                         width);
-    if (spec_.hours && *spec_.hours < most_hours_)
-      out +=
-          fmt::format("<path class=\"mark\" d=\"M{:.1f} {:.1f}v{:.1f}\"/>\n", x(*spec_.hours), top, height);
+      out += fmt::format("<path class=\"mark\" d=\"M{:.1f} {:.1f}h{:.1f}\"/><text class=\"said\" x=\"{:.1f}\" "
+                         "y=\"{:.1f}\">±{:.3g} % asked</text>\n",
+                         left, y(*spec_.precision), width, left + 4, y(*spec_.precision) + 15, 100 * *spec_.precision);
+    if (spec_.hours) out += upright(*spec_.hours, "hours there are", top - 8);
+    // A line above the other mark's, so that near ones do not run into each other.
+    if (effort_.planned && effort_.planned_hours > 0)
+      out += upright(effort_.planned_hours, fmt::format("{} plots planned", grouped(*effort_.planned)), top - 22);
     return out;
+  }
+
+  [[nodiscard]] std::string upright(double hours, const std::string& says, double y_said) const {
+    if (hours > most_hours_) return {};
+    return fmt::format("<path class=\"mark\" d=\"M{0:.1f} {1:.1f}V{2:.1f}\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\" "
+                       "text-anchor=\"{4}\">{5}</text>\n",
+                       x(hours), y_said + 3, top + height, y_said, hours < most_hours_ / 2 ? "start" : "end",
+                       xml_escape(says));
   }
 
   [[nodiscard]] std::string line(std::size_t i) const {
     const SpeciesEffort& species = *drawn_[i];
     std::string path;
-    for (std::size_t k = 0; k < effort_.plots.size(); ++k)
-      path += fmt::format("{}{:.1f} {:.1f}", k == 0 ? "M" : "L", x(effort_.hours[k]),
-                          y(species.reach[k].half_width));
+    std::string dots;
+    for (std::size_t k = 0; k < effort_.plots.size(); ++k) {
+      const double share = *species.reach[k].limits;
+      path += fmt::format("{}{:.1f} {:.1f}", k == 0 ? "M" : "L", x(effort_.hours[k]), y(share));
+      if (share <= most_share)
+        dots += fmt::format("<circle class=\"dot\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"2\"/>", x(effort_.hours[k]), y(share));
+    }
     const char* dash = dashes[i % std::size(dashes)];
-    return fmt::format("<path class=\"line\" d=\"{}\"{}/>\n<text x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n", path,
-                       *dash == '\0' ? std::string() : fmt::format(" stroke-dasharray=\"{}\"", dash),
-                       left + width + 6, name_y_[i] + 4, xml_escape(species.spread.code));
+    const bool off = *species.reach.back().limits > most_share;
+    return fmt::format(
+        "<path class=\"line\" clip-path=\"url(#within)\" d=\"{}\"{}/>{}\n<path class=\"leader\" d=\"M{:.1f} "
+        "{:.1f}L{:.1f} {:.1f}\"/><text x=\"{:.1f}\" y=\"{:.1f}\">{}{}</text>\n",
+        path, *dash == '\0' ? std::string() : fmt::format(" stroke-dasharray=\"{}\"", dash), dots, left + width + 3,
+        end_of(species), left + width + 18, name_y_[i], left + width + 21, name_y_[i] + 4,
+        xml_escape(species.spread.code), off ? " beyond ±100" : "");
   }
 
   const Effort& effort_;
@@ -106,8 +151,9 @@ class Chart {
 }  // namespace
 
 std::string effort_chart(const Effort& effort, const EffortSpec& spec, const std::string& title) {
-  if (effort.hours.empty()) return {};
-  return Chart(effort, spec).svg(title);
+  if (effort.hours.empty() || !(effort.hours.back() > 0)) return {};
+  const Chart chart(effort, spec);
+  return chart.empty() ? std::string() : chart.svg(title);
 }
 
 }  // namespace swardline

@@ -5,12 +5,14 @@
 #include <gdal_priv.h>
 #include <ogrsf_frmts.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <memory>
 #include <system_error>
 #include <vector>
 
+#include "swardline/base/text.hpp"
 #include "swardline/geo/gdal_errors.hpp"
 
 namespace swardline {
@@ -40,14 +42,13 @@ class Spread {
 
 class Table {
  public:
-  Table(const std::filesystem::path& file, Flags& flags) : file_(file), flags_(flags) {}
+  Table(const std::filesystem::path& file, const std::vector<std::string>& codes, Flags& flags)
+      : file_(file), codes_(codes), flags_(flags) {}
 
   std::map<std::string, Seasons> read() {
     const GdalErrors errors;
-    // A table of text: a code like 007 stays as it was typed.
-    const char* options[] = {"AUTODETECT_TYPE=NO", nullptr};
-    const std::unique_ptr<GDALDataset> dataset(GDALDataset::Open(
-        file_.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, nullptr, options));
+    const std::unique_ptr<GDALDataset> dataset(
+        GDALDataset::Open(file_.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR));
     if (!dataset || dataset->GetLayerCount() == 0) {
       stop("pilot", 0, fmt::format("cannot be read as a table ({}).", errors.first("it has none")),
            "Check effort.pilot in the plan.");
@@ -62,7 +63,10 @@ class Table {
       }
     long long row = 1;  // the heading
     for (const OGRFeatureUniquePtr& feature : *layer) take(*layer, *feature, ++row);
-    if (!errors.errors().empty()) stop("pilot", row, errors.errors().front() + ".", "Mend the file.");
+    if (!errors.errors().empty())
+      stop("pilot", row, errors.errors().front() + ".", "Mend the file.");
+    else if (row == 1)
+      stop("pilot", 0, "holds no count.", "Give a row for each plot and species, or leave pilot out.");
     return std::move(counts_);
   }
 
@@ -81,6 +85,13 @@ class Table {
     if (species.empty() && plot.empty() && cell.empty()) return;
     if (species.empty() || plot.empty()) {
       stop("pilot", row, fmt::format("has no {}.", species.empty() ? "species" : "plot"), "Fill it in.");
+      return;
+    }
+    if (std::find(codes_.begin(), codes_.end(), species) == codes_.end()) {
+      const std::string nearest = nearest_word(species, codes_);
+      stop("unknown species", row, fmt::format("{} is the code of no sheet.", species),
+           nearest.empty() ? "Give it a sheet, or leave its rows out."
+                           : fmt::format("Did you mean {}?", nearest));
       return;
     }
     int count = -1;
@@ -102,6 +113,7 @@ class Table {
   }
 
   const std::filesystem::path& file_;
+  const std::vector<std::string>& codes_;
   Flags& flags_;
   std::map<std::string, Seasons> counts_;
 };
@@ -141,26 +153,19 @@ PilotCounts counts_of(const Seasons& seasons) {
 
 }  // namespace
 
-Pilot read_pilot(const std::filesystem::path& file, Flags& flags) {
+std::string why_silent(const PilotCounts& counts) {
+  const bool one = counts.plots == 1;
+  const std::string plots = fmt::format("{} plot{}", counts.plots, one ? "" : "s");
+  if (counts.empty_plots == counts.plots)
+    return fmt::format("{} all zero tell{} nothing about spread", plots, one ? "s" : "");
+  if (counts.plots < least_pilot_plots)
+    return fmt::format("{} tell{} nothing about spread", plots, one ? "s" : "");
+  return counts.sd > 0 ? std::string() : plots + " with the same count tell nothing about spread";
+}
+
+Pilot read_pilot(const std::filesystem::path& file, const std::vector<std::string>& codes, Flags& flags) {
   Pilot pilot;
-  for (const auto& [species, seasons] : Table(file, flags).read()) {
-    const PilotCounts counts = counts_of(seasons);
-    pilot[species] = counts;
-    const Place place{file.filename().string(), 0, species};
-    if (counts.empty_plots == counts.plots)
-      flags.add(Severity::ask, "pilot says nothing", place,
-                fmt::format("{} plot{} all zero tell{} nothing about spread.", counts.plots,
-                            counts.plots == 1 ? "" : "s", counts.plots == 1 ? "s" : ""),
-                "Count where the species grows, give effort.expected, or a variance_law.");
-    else if (counts.plots < least_pilot_plots || counts.sd == 0)
-      flags.add(
-          Severity::ask, "pilot says nothing", place,
-          counts.sd == 0 && counts.plots >= least_pilot_plots
-              ? fmt::format("{} plots with the same count tell nothing about spread.", counts.plots)
-              : fmt::format("{} plot{} tell{} nothing about spread.", counts.plots,
-                            counts.plots == 1 ? "" : "s", counts.plots == 1 ? "s" : ""),
-          fmt::format("Count {} plots or more, give effort.expected, or a variance_law.", least_pilot_plots));
-  }
+  for (const auto& [species, seasons] : Table(file, codes, flags).read()) pilot[species] = counts_of(seasons);
   return pilot;
 }
 

@@ -5,6 +5,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "swardline/base/flag.hpp"
 
@@ -28,11 +29,16 @@ using Pilot = std::map<std::string, PilotCounts>;
 /// Fewer plots than this say nothing of a spread.
 inline constexpr int least_pilot_plots = 5;
 
+/// Why the counts say nothing of a spread ("5 plots all zero tell nothing about spread"); empty where
+/// they do: fewer than five plots, or all alike.
+[[nodiscard]] std::string why_silent(const PilotCounts& counts);
+
 /// Reads a table with a row for each count: columns `species`, `plot`, `count`, and `season` where
 /// there are two or more (text that sorts in time; of the same text, all rows are one season). Other
 /// columns are left alone; any format GDAL reads as a table. Flags as STOP, each with its row: no such
-/// file or column, a count that is not a whole number from 0, a plot given twice for a species and
-/// season; as ASK a species whose pilot says nothing of its spread (fewer than five plots, or all alike).
-[[nodiscard]] Pilot read_pilot(const std::filesystem::path& file, Flags& flags);
+/// file or column, no row, a species that is not among `codes`, a count that is not a whole number
+/// from 0, a plot given twice for a species and season.
+[[nodiscard]] Pilot read_pilot(const std::filesystem::path& file, const std::vector<std::string>& codes,
+                               Flags& flags);
 
 }  // namespace swardline

@@ -66,8 +66,11 @@ double plots_for_mean(double sd, double half_width, double confidence) {
 }
 
 int plots_for_mean_by_t(double sd, double half_width, double confidence) {
+  const double by_normal = plots_for_mean(sd, half_width, confidence);
+  if (by_normal > 1e9)
+    throw InputError({}, "limits this narrow need more than a thousand million plots.", "Ask for wider ones.");
   // The normal formula is a floor, and t brings a plot or two more unless n is tiny.
-  int n = std::max(2, int(std::ceil(std::min(plots_for_mean(sd, half_width, confidence), 1e9))));
+  int n = std::max(2, int(std::ceil(by_normal)));
   while (half_width_of_mean(sd, n, confidence) > half_width) ++n;
   return n;
 }
@@ -117,8 +120,8 @@ double power_of_change(double sd, double change, double n, const ChangeTest& tes
 double plots_for_change_by_t(double sd, double change, const ChangeTest& test, Revisit revisit) {
   const double by_z = plots_for_change(sd, change, test, revisit);
   const auto short_of = [&](double n) { return power_of_change(sd, change, n, test, revisit) - test.power; };
-  double low = std::max(1.1, by_z);  // t needs more than z, but no fewer than two plots mean anything
-  if (short_of(low) >= 0) return std::max(2.0, low);
+  double low = std::max(2.0, by_z);  // t needs more than z, and fewer than two plots mean nothing
+  if (short_of(low) >= 0) return low;
   double high = low + 8;
   while (short_of(high) < 0) high *= 2;
   std::uintmax_t steps = 100;
@@ -164,10 +167,46 @@ double plots_for_change_of_share_pooled(double before, double after, const Chang
   return square((here + there) / change);
 }
 
+double half_width_of_share(double share, double n, double confidence, double possible) {
+  need_share(share, "the share");
+  need_positive(n, "the number of plots");
+  const double left = possible > 1 ? std::max(0.0, (possible - n) / (possible - 1)) : 1;
+  return z_of(confidence) * std::sqrt(share * (1 - share) / n * left);
+}
+
+std::optional<double> share_after(double before, double change) {
+  need_share(before, "the share before");
+  need_positive(change, "the change of the share");
+  const double after = before > 0.5 ? before - change : before + change;
+  return after > 0 && after < 1 ? std::optional(after) : std::nullopt;
+}
+
+std::optional<double> detectable_change_of_share(double before, double n, const ChangeTest& test) {
+  need_share(before, "the share before");
+  need_positive(n, "the number of plots");
+  const double sign = before > 0.5 ? -1 : 1;
+  const auto needed = [&](double change) {
+    return plots_for_change_of_share_pooled(before, before + sign * change, test);
+  };
+  double low = 1e-6;
+  double high = std::max(before, 1 - before) - 1e-6;
+  if (needed(high) > n) return std::nullopt;
+  for (int halvings = 0; halvings < 60; ++halvings) {
+    const double middle = (low + high) / 2;
+    (needed(middle) > n ? low : high) = middle;
+  }
+  return high;
+}
+
 double plots_to_find_one(double share, double certainty) {
   need_share(share, "the share");
   need_share(certainty, "the certainty");
   return std::log1p(-certainty) / std::log1p(-share);
+}
+
+double chance_to_find_one(double share, double n) {
+  need_share(share, "the share");
+  return -std::expm1(n * std::log1p(-share));
 }
 
 double sd_by_taylor(double mean, double a, double b) {

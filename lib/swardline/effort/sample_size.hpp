@@ -5,6 +5,8 @@
 // positive. Plots come back as real numbers, before rounding up, where a formula gives them so.
 #pragma once
 
+#include <optional>
+
 namespace swardline {
 
 // --- a mean, or a density, with stated limits ---
@@ -73,9 +75,25 @@ struct ChangeTest {
 /// (Fleiss, Levin & Paik 2003 §4.2, from memory): a few plots more.
 [[nodiscard]] double plots_for_change_of_share_pooled(double before, double after, const ChangeTest& test);
 
+/// Half width of the limits of a share, z √(p q / n), times √((N − n)/(N − 1)) where only `possible` plots
+/// fit (0: no limit) (Cochran 1977 §3.6).
+[[nodiscard]] double half_width_of_share(double share, double n, double confidence, double possible = 0);
+
+/// The share after a change toward one half, the direction that needs more plots; none where the change
+/// leads out of (0, 1).
+[[nodiscard]] std::optional<double> share_after(double before, double change);
+
+/// The smallest change of a share that n separate plots in each season show:
+/// plots_for_change_of_share_pooled solved for it, toward one half; none where even the largest is not seen.
+[[nodiscard]] std::optional<double> detectable_change_of_share(double before, double n,
+                                                               const ChangeTest& test);
+
 /// Plots for at least one find with probability `certainty` where this share of plots holds the
 /// plant (McArdle 1990): ln(1 − certainty) / ln(1 − p).
 [[nodiscard]] double plots_to_find_one(double share, double certainty);
+
+/// Chance of at least one find in n plots: 1 − (1 − p)^n.
+[[nodiscard]] double chance_to_find_one(double share, double n);
 
 // --- counts without a pilot of their own ---
 

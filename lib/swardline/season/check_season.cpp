@@ -166,6 +166,29 @@ bool looks_like_a_code(const std::string& text) {
          });
 }
 
+void check_effort(const Season& season, const std::vector<std::string>& codes, Flags& flags) {
+  const EffortSpec& effort = season.plan.effort;
+  const auto check_known = [&](const std::string& code, const Place& place, const char* where) {
+    if (std::find(codes.begin(), codes.end(), code) != codes.end()) return;
+    const std::string nearest = nearest_word(code, codes);
+    flags.add(Severity::stop, "unknown species", place,
+              fmt::format("{} names {}, and no sheet has that code.", where, code),
+              nearest.empty() ? fmt::format("The codes are {}.", in_words(codes))
+                              : fmt::format("Did you mean {}?", nearest));
+  };
+  for (const std::string& code : effort.species) check_known(code, effort.place, "[effort] species");
+  for (const auto& [code, counts] : effort.expected) check_known(code, counts.place, "[effort.expected]");
+  const SampleSpec& sample = season.plan.sample;
+  if (sample.total_from == TotalFrom::precision && !effort.precision)
+    flags.add(Severity::stop, "how many plots", sample.place,
+              "[sample] total = \"precision\", and [effort] asks for no precision.",
+              "How wide may the limits be? Add [effort] with precision = 0.25.");
+  if (sample.total_from == TotalFrom::hours && !effort.hours)
+    flags.add(Severity::stop, "how many plots", sample.place,
+              "[sample] total = \"hours\", and [effort] gives no hours.",
+              "Add [effort] with hours = (person-hours there are), and a question it must answer.");
+}
+
 void check_look_alikes(const Sheet& sheet, const std::vector<std::string>& codes, Flags& flags) {
   for (const LookAlike& look_alike : sheet.look_alikes) {
     if (look_alike.of == sheet.code) {
@@ -253,6 +276,7 @@ void check_season(Season& season, Flags& flags) {
   }
   check_codes_differ(season.sheets, flags);
   check_score_of(season, flags);
+  check_effort(season, codes, flags);
 }
 
 }  // namespace swardline

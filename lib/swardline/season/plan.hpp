@@ -75,12 +75,15 @@ struct StrataSpec {
 enum class UnitShape { circle, square, belt };
 enum class Allocation { equal, proportional, optimal };
 enum class EdgeRule { walk_through };
+/// What says how many plots are planned over all strata: a number in the plan, or what [effort] works out.
+enum class TotalFrom { number, precision, hours };
 
 struct SampleSpec {
   UnitShape shape = UnitShape::belt;
   /// circle: radius; square: side; belt: width and length. Horizontal metres.
   std::array<double, 2> size_m = {2, 10};
   std::optional<int> total;  ///< planned plots over all strata
+  TotalFrom total_from = TotalFrom::number;  ///< where not `number`, total is worked out before a draw
   std::optional<int> each;   ///< planned plots in every stratum
   Allocation allocation = Allocation::proportional;
   int least_per_stratum = 4;
@@ -103,13 +106,19 @@ struct ExpectedCounts {
   std::optional<double> mean;
   std::optional<double> sd;
   std::optional<double> sd_of_differences;  ///< of counts on the same plot in two seasons
+  std::optional<double> occupied;           ///< share of plots with at least one plant
+  Place place;
 };
 
 /// How good the answers must be and what counting costs.
 struct EffortSpec {
   bool given = false;
-  std::optional<double> precision;  ///< half width of the limits as a share of the mean
-  std::optional<double> change;     ///< smallest change that matters, as a share of the mean
+  std::vector<std::string> species;        ///< codes to plan for; empty: all sheets'
+  std::optional<double> precision;         ///< half width of the limits as a share of the mean
+  std::optional<double> change;            ///< smallest change that matters, as a share of the mean
+  std::optional<double> occupied_within;   ///< half width of the limits of the share of occupied plots
+  std::optional<double> occupied_change;   ///< smallest change of that share that matters
+  std::optional<double> find_one;          ///< chance of at least one find
   double confidence = 0.90;
   double assurance = 0.90;  ///< chance that the limits come out no wider than asked
   double power = 0.80;
@@ -121,9 +130,11 @@ struct EffortSpec {
   std::map<std::string, ExpectedCounts> expected;     ///< by species code
   std::optional<double> hours;                        ///< person-hours there are
   double minutes_per_plot = 20;
-  double minutes_per_site = 60;  ///< getting there and back, once
+  double minutes_per_site = 60;  ///< getting there and back, each day spent there
+  double hours_per_day = 7;      ///< at a site, without getting there
   double walk_m_per_minute = 30;
   int people = 2;      ///< on every visit: nobody goes alone
+  int visits = 1;      ///< times each plot is counted in the season
   double refused = 0;  ///< share of plots that will not be counted
   Place place;
 };

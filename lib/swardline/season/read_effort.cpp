@@ -1,5 +1,11 @@
 #include "swardline/season/read_effort.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "swardline/base/text.hpp"
+
 namespace swardline {
 namespace {
 
@@ -7,14 +13,26 @@ constexpr Range share{.low = 0, .high = 1, .above_low = true, .below_high = true
 constexpr Range above_zero{.low = 0, .above_low = true};
 constexpr double most = 1e6;
 
+/// A spread of 0 is what a form left half filled gives, and it would make one plot enough.
+std::optional<double> spread(const TomlTable& at, const char* key) {
+  const auto value = at.number(key, {.low = 0});
+  if (!value || *value > 0) return value;
+  at.stop(at.place(key), "spread of 0",
+          fmt::format("{} = 0: counts that never differ tell nothing about spread.", key),
+          "Take it from a pilot or an earlier season, or leave it out and give variance_law.");
+  return std::nullopt;
+}
+
 void read_expected(const TomlTable& at, Plan& plan) {
   at.each([&](const std::string& code, const toml::node& node) {
     const auto species = at.chosen(code, node, "[effort.expected." + code + "] ");
     if (!species) return;
     ExpectedCounts& counts = plan.effort.expected[code];
+    counts.place = species->place();
     counts.mean = species->number("mean", above_zero);
-    counts.sd = species->number("sd", {.low = 0});
-    counts.sd_of_differences = species->number("sd_of_differences", {.low = 0});
+    counts.sd = spread(*species, "sd");
+    counts.sd_of_differences = spread(*species, "sd_of_differences");
+    counts.occupied = species->number("occupied", share);
   });
 }
 
@@ -22,9 +40,24 @@ void read_cost(const TomlTable& at, EffortSpec& effort) {
   effort.hours = at.number("hours", above_zero);
   take(at.number("minutes_per_plot", {.low = 0, .high = most, .above_low = true}), effort.minutes_per_plot);
   take(at.number("minutes_per_site", {.low = 0, .high = most}), effort.minutes_per_site);
+  take(at.number("hours_per_day", {.low = 0, .high = 24, .above_low = true}), effort.hours_per_day);
   take(at.number("walk_m_per_minute", {.low = 0, .high = most, .above_low = true}), effort.walk_m_per_minute);
   take(at.whole("people", 1, 1000), effort.people);
+  take(at.whole("visits", 1, 1000), effort.visits);
   take(at.number("refused", {.low = 0, .high = 1, .below_high = true}), effort.refused);
+}
+
+void read_questions(const TomlTable& at, EffortSpec& effort) {
+  // The upper ends catch percents written where shares belong.
+  effort.precision = at.number("precision", {.low = 0, .high = 1, .above_low = true});
+  effort.change = at.number("change", {.low = 0, .high = 10, .above_low = true});
+  effort.occupied_within = at.number("occupied_within", share);
+  effort.occupied_change = at.number("occupied_change", share);
+  effort.find_one = at.number("find_one", share);
+  const auto questions = {"precision", "change", "occupied_within", "occupied_change", "find_one"};
+  if (std::none_of(questions.begin(), questions.end(), [&](const char* key) { return at.has(key); }))
+    at.stop(at.place(), "nothing to plan for", "asks nothing: how big a change matters?",
+            "Write change = 0.20, or say how wide the limits may be: precision = 0.25.");
 }
 
 }  // namespace
@@ -33,11 +66,8 @@ void read_effort(const TomlTable& at, Plan& plan) {
   EffortSpec& effort = plan.effort;
   effort.given = true;
   effort.place = at.place();
-  effort.precision = at.number("precision", above_zero);
-  effort.change = at.number("change", above_zero);
-  if (!at.has("precision") && !at.has("change"))
-    at.stop(at.place(), "nothing to plan for", "asks for no precision and no change.",
-            "How wide may the limits be (precision = 0.25), how big a change matters (change = 0.20)?");
+  take(at.texts("species"), effort.species);
+  read_questions(at, effort);
   take(at.number("confidence", share), effort.confidence);
   take(at.number("assurance", share), effort.assurance);
   take(at.number("power", share), effort.power);

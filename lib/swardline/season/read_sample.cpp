@@ -72,6 +72,16 @@ void read_size(const TomlTable& at, Plan& plan) {
   sample.size_m = {size[0], belt ? size[1] : size[0]};
 }
 
+void read_total(const TomlTable& at, SampleSpec& sample) {
+  const toml::node* node = at.find("total");
+  if (node && node->is_string()) {
+    if (const auto from = at.choice("total", {"precision", "hours"}))
+      sample.total_from = *from == 0 ? TotalFrom::precision : TotalFrom::hours;
+  } else if (const auto total = at.whole("total", 1, 10000000)) {
+    sample.total = static_cast<int>(*total);
+  }
+}
+
 void read_bearing(const TomlTable& at, Plan& plan) {
   const toml::node* node = at.find("bearing");
   if (!node) return;
@@ -180,7 +190,7 @@ void read_sample(const TomlTable& at, Plan& plan) {
   if (shape) sample.shape = static_cast<UnitShape>(*shape);
   // What size_m must hold follows from the shape; of an unknown one nothing can be said.
   if (shape || !at.has("shape")) read_size(at, plan);
-  if (const auto total = at.whole("total", 1, 10000000)) sample.total = static_cast<int>(*total);
+  read_total(at, sample);
   if (const auto each = at.whole("each", 1, 1000000)) sample.each = static_cast<int>(*each);
   if (at.has("total") == at.has("each")) {
     at.stop(at.place(at.has("each") ? "each" : ""), "how many plots",

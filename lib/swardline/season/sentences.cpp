@@ -237,7 +237,9 @@ std::string plots_text(const SampleSpec& sample) {
                          shortest(sample.size_m[1]));
       break;
   }
-  std::string number = "a number still to be given";
+  std::string number = sample.total_from == TotalFrom::precision ? "as many as the limits of [effort] need"
+                       : sample.total_from == TotalFrom::hours   ? "as many as the hours of [effort] pay for"
+                                                                 : "a number still to be given";
   if (sample.each) {
     number = fmt::format("{} in every stratum", grouped(*sample.each));
   } else if (sample.total) {
