@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "swardline/base/files.hpp"
 #include "swardline/base/workers.hpp"
 #include "valley.hpp"
 #include "writer.hpp"
@@ -125,6 +126,15 @@ TEST_CASE("the demo's vector files in git hold what the generator makes") {
     CHECK(content(entry.path()) == content(demo() / name));
   }
   CHECK(sources == 9);
+  fs::remove_all(again);
+}
+
+TEST_CASE("the demo's pilot in git is what the generator makes") {
+  const fs::path again = fs::temp_directory_path() / "swardline-valley-pilot-again";
+  fs::remove_all(again);
+  fs::create_directories(again);
+  write_valley_pilot(again);
+  CHECK(read_whole(again / "pilot.csv") == read_whole(demo() / "pilot.csv"));
   fs::remove_all(again);
 }
 

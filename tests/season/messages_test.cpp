@@ -237,6 +237,51 @@ TEST_CASE("defects of the sample") {
                   "STOP plan.toml: sample is missing. Begin it with [sample].");
 }
 
+TEST_CASE("defects of the effort") {
+  check_all(
+      {
+          {"total = 24", "total = 24\n[effort]\nhours = 20",
+           "STOP plan.toml:18: [effort] asks nothing: how big a change matters? Write change = 0.20, or say "
+           "how "
+           "wide the limits may be: precision = 0.25."},
+          {"total = 24", "total = 24\n[effort]\nprecision = 25",
+           "STOP plan.toml:19: [effort] precision = 25 is out of range. Write a number above 0 and at most "
+           "1."},
+          {"total = 24", "total = 24\n[effort]\nfind_one = 95",
+           "STOP plan.toml:19: [effort] find_one = 95 is out of range. Write a number above 0 and to below "
+           "1."},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\nrevisit = \"same plot\"",
+           "STOP plan.toml:20: [effort] revisit = \"same plot\" is not known. Did you mean same plots?"},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\ncorrelation = 1",
+           "STOP plan.toml:20: [effort] correlation = 1 is out of range. Write a number from -1 to below 1."},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\nvariance_law = [2]",
+           "STOP plan.toml:20: [effort] variance_law has two numbers, a and b. Write variance_law = [2.5, "
+           "1.4]."},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\nrefused = 1",
+           "STOP plan.toml:20: [effort] refused = 1 is out of range. Write a number from 0 to below 1."},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\nspecies = [\"PTUC\"]",
+           "STOP plan.toml:18: [effort] species names PTUC, and no sheet has that code. Did you mean PTUB?"},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\n[effort.expected.XXXX]\nmean = 2",
+           "STOP plan.toml:20: [effort.expected] names XXXX, and no sheet has that code. The codes are "
+           "PTUB."},
+          {"total = 24", "total = 24\n[effort]\nchange = 0.2\n[effort.expected.PTUB]\nmean = 2\nsd = 0",
+           "STOP plan.toml:22: [effort.expected.PTUB] sd = 0: counts that never differ tell nothing about "
+           "spread. "
+           "Take it from a pilot or an earlier season, or leave it out and give variance_law."},
+          {"total = 24", "total = \"precisoin\"",
+           "STOP plan.toml:17: [sample] total = \"precisoin\" is not known. Did you mean precision?"},
+          {"total = 24", "total = \"precision\"",
+           "STOP plan.toml:16: [sample] total = \"precision\", and [effort] asks for no precision. How wide "
+           "may the "
+           "limits be? Add [effort] with precision = 0.25."},
+          {"total = 24", "total = \"hours\"\n[effort]\nchange = 0.2",
+           "STOP plan.toml:16: [sample] total = \"hours\", and [effort] gives no hours. Add [effort] with "
+           "hours = "
+           "(person-hours there are), and a question it must answer."},
+      },
+      sound_plan, read_plan_only);
+}
+
 TEST_CASE("defects of a sheet's head") {
   check_all(
       {

@@ -121,6 +121,12 @@ TEST_CASE("a plan's decisions read back in a few lines") {
       "plots for "
       "each planned one; bearing at random; edges by the walk-through rule.\n"
       "Points as gpx, names as they are.\n");
+  CHECK(in_sentences(read_plan_only(with(sound_plan, "total = 24",
+                                         "total = \"hours\"\n[effort]\nchange = 0.2\nhours = "
+                                         "40"))
+                         .season.plan)
+            .find("10 m long, as many as the hours pay for, shared by area, at least 4") !=
+        std::string::npos);
   const std::string full =
       read_whole(std::filesystem::path(SWARDLINE_SOURCE_DIR) / "samples" / "plan-reference.toml");
   const Reading long_plan = read(
@@ -139,5 +145,8 @@ TEST_CASE("a plan's decisions read back in a few lines") {
       "Plots: belts 2 m wide and 10 m long, 240 in all, shared by area times spread, at least 4 in a "
       "stratum; 0.5 spare plots for "
       "each planned one; bearing at random; at least 12 m apart; edges by the walk-through rule.\n"
+      "Must be answered: limits of ±25 percent, a change of 20 percent on the same plots, the share of plots "
+      "occupied within 10 points, a change of that share by 20 points and one find with 95 percent certainty "
+      "for PTUB; 160 person-hours.\n"
       "Points as gpx and csv, names of at most 8 characters.\n");
 }

@@ -102,7 +102,10 @@ int run(int argc, char** argv) {
   CPLSetErrorHandler(CPLQuietErrorHandler);  // what went wrong is said once, by us
   if (valley->parsed()) {
     if (valley_only != "vectors") write_valley_layers(valley_out, options.threads);
-    if (valley_only != "layers") write_valley_vectors(valley_out);
+    if (valley_only != "layers") {
+      write_valley_vectors(valley_out);
+      write_valley_pilot(valley_out);
+    }
   } else {
     make_land(options);
   }

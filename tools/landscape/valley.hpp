@@ -34,5 +34,7 @@ struct ValleySite {
 void write_valley_layers(const std::filesystem::path& folder, int threads);
 /// Writes the vector files: `received/` as they came, and beside it what puts them right.
 void write_valley_vectors(const std::filesystem::path& folder);
+/// Writes `<folder>/pilot.csv`: four species on 24 plots in two earlier seasons.
+void write_valley_pilot(const std::filesystem::path& folder);
 
 }  // namespace swardline::landscape

@@ -140,7 +140,8 @@ Status run_effort(const EffortOptions& options) {
 
 }  // namespace
 
-Status effort_of(const Common& common, Season& season, const Sites& sites, Flags& flags, CPLJSONObject& json) {
+Status effort_of(const Common& common, Season& season, const Sites& sites, Flags& flags,
+                 CPLJSONObject& json) {
   const Store store(season.plan.store);
   const Pilot pilot = read_pilot(season, flags);
   flags.throw_if_stopped();
@@ -150,11 +151,13 @@ Status effort_of(const Common& common, Season& season, const Sites& sites, Flags
   const Plan& plan = season.plan;
   const Effort effort = work_out_effort(season, spreads, ground_of(plan, sites, store.read_plots()),
                                         plots_asked(plan, store.read_planned()));
-  say(common, swardline::in_words(effort, plan) + total);
+  say(common, swardline::in_words(effort, plan));
+  if (!total.empty()) say(common, total);
   json.Add("possible_plots", effort.possible_plots);
   if (effort.planned) json.Add("planned", *effort.planned);
   if (effort.planned) json.Add("planned_person_hours", effort.planned_hours);
   if (effort.affordable) json.Add("affordable", *effort.affordable);
+  if (effort.more_plots > 0) json.Add("plots_with_more_hours", effort.more_plots);
   CPLJSONArray species;
   for (const SpeciesEffort& one : effort.species) species.Add(json_of(effort, one));
   json.Add("species", species);

@@ -18,7 +18,7 @@ int whole(double plots) { return int(std::ceil(plots - 1e-9)); }
 
 }  // namespace
 
-Answers::Answers(const EffortSpec& spec, const std::vector<SiteGround>& sites, double possible_plots)
+Answers::Answers(const EffortSpec& spec, const std::vector<SiteWork>& sites, double possible_plots)
     : spec_(spec),
       sites_(sites),
       possible_(possible_plots),

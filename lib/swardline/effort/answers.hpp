@@ -9,7 +9,7 @@ namespace swardline {
 /// Answers the questions of one plan, species by species.
 class Answers {
  public:
-  Answers(const EffortSpec& spec, const std::vector<SiteGround>& sites, double possible_plots);
+  Answers(const EffortSpec& spec, const std::vector<SiteWork>& sites, double possible_plots);
 
   [[nodiscard]] std::vector<Answer> of(const ExpectedSpread& spread) const;
   [[nodiscard]] Reach reach(const ExpectedSpread& spread, int planned) const;
@@ -25,7 +25,7 @@ class Answers {
   void finish(Need& need) const;
 
   const EffortSpec& spec_;
-  const std::vector<SiteGround>& sites_;
+  const std::vector<SiteWork>& sites_;
   double possible_;
   ChangeTest test_;
   Revisit revisit_;

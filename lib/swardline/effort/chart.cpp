@@ -12,17 +12,19 @@
 namespace swardline {
 namespace {
 
-constexpr double left = 64, top = 84, width = 600, height = 360;
-constexpr double names_width = 130, name_height = 14;
+constexpr double left = 64, top = 98, width = 600, height = 360;
+constexpr double names_width = 175, name_height = 14;
 constexpr double most_share = 1.0;  // limits wider than ±100 % say nothing
 
 constexpr const char* dashes[] = {"", "7 3", "2 3", "9 3 2 3", "14 4", "4 4", "1 5", "9 3 2 3 2 3"};
 
 constexpr const char* style =
     "text{font:12px sans-serif;fill:#111}.title{font:bold 16px sans-serif}.axis{stroke:#111;fill:none}"
-    ".grid{stroke:#ccc;fill:none}.line{stroke:#1f5f8b;stroke-width:1.8;fill:none}.dot{fill:#1f5f8b}"
-    ".mark{stroke:#111;stroke-dasharray:1 3;stroke-width:1.4;fill:none}.leader{stroke:#777;fill:none;stroke-width:.8}"
-    ".said{paint-order:stroke;stroke:#fff;stroke-width:4px}";
+    ".grid{stroke:#ccc;fill:none}.line{stroke:#1f5f8b;stroke-width:1.8;fill:none}.thin{stroke-width:1}.dot{"
+    "fill:#1f5f8b}"
+    ".mark{stroke:#111;stroke-dasharray:1 "
+    "3;stroke-width:1.4;fill:none}.leader{stroke:#777;fill:none;stroke-width:.8}"
+    ".asked{font-weight:bold}";
 
 class Chart {
  public:
@@ -37,13 +39,15 @@ class Chart {
 
   [[nodiscard]] std::string svg(const std::string& title) const {
     std::string out = fmt::format(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" "
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" viewBox=\"0 0 {0:.0f} {1:.0f}\" "
+        "width=\"{0:.0f}\" "
         "height=\"{1:.0f}\">\n<title>{2}</title>\n<desc>{3}</desc>\n<style>{4}</style>\n"
         "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n"
-        "<clipPath id=\"within\"><rect x=\"{5:.0f}\" y=\"{6:.0f}\" width=\"{7:.0f}\" height=\"{8:.0f}\"/></clipPath>\n"
+        "<clipPath id=\"within\"><rect x=\"{5:.0f}\" y=\"{6:.0f}\" width=\"{7:.0f}\" "
+        "height=\"{8:.0f}\"/></clipPath>\n"
         "<text class=\"title\" x=\"{9:.0f}\" y=\"28\">{2}</text>\n<text x=\"{9:.0f}\" y=\"48\">{3}</text>\n",
-        left + width + names_width, top + height + 60, xml_escape(title), subtitle(), style, left, top, width + 3,
-        height + 3, left - 44);
+        left + width + names_width, top + height + 60, xml_escape(title), subtitle(), style, left, top,
+        width + 3, height + 3, left - 44);
     out += axes() + marks();
     for (std::size_t i = 0; i < drawn_.size(); ++i) out += line(i);
     return out + "</svg>\n";
@@ -51,8 +55,8 @@ class Chart {
 
  private:
   [[nodiscard]] std::string subtitle() const {
-    return fmt::format("Half width of each species' limits at {:.3g} % confidence, percent of the mean",
-                       100 * spec_.confidence);
+    return fmt::format("Half width of each species' limits at {:.3g} % confidence, percent of the mean{}",
+                       100 * spec_.confidence, spec_.precision ? "; dotted and bold: what is asked" : "");
   }
 
   [[nodiscard]] double x(double hours) const { return left + width * hours / most_hours_; }
@@ -82,12 +86,13 @@ class Chart {
 
   [[nodiscard]] std::string axes() const {
     std::string out;
-    for (int percent = 0; percent <= 100; percent += 20)
-      out += fmt::format(
-          "<path class=\"grid\" d=\"M{0:.1f} {1:.1f}h{2:.1f}\"/><text x=\"{3:.1f}\" y=\"{4:.1f}\" "
-          "text-anchor=\"end\">{5}</text>\n",
-          left, y(percent / 100.0), width, left - 8, y(percent / 100.0) + 4,
-          percent == 0 ? "0" : fmt::format("±{}", percent));
+    const double asked = spec_.precision.value_or(-1);
+    for (int percent = 0; percent <= 100; percent += 20) {
+      out += fmt::format("<path class=\"grid\" d=\"M{:.1f} {:.1f}h{:.1f}\"/>\n", left, y(percent / 100.0),
+                         width);
+      if (std::abs(y(percent / 100.0) - y(asked)) >= name_height)  // what is asked stands there itself
+        out += at_scale("scale", percent / 100.0, percent == 0 ? "0" : fmt::format("±{}", percent));
+    }
     const double power = std::pow(10, std::floor(std::log10(most_hours_)));
     const double step = most_hours_ / power >= 5 ? power : most_hours_ / power >= 2 ? power / 2 : power / 5;
     for (int i = 0; i * step <= most_hours_; ++i)
@@ -95,30 +100,40 @@ class Chart {
           "<path class=\"axis\" d=\"M{0:.1f} {1:.1f}v5\"/><text x=\"{0:.1f}\" y=\"{2:.1f}\" "
           "text-anchor=\"middle\">{3}</text>\n",
           x(i * step), top + height, top + height + 20, shortest(std::round(i * step * 100) / 100));
-    return out + fmt::format("<path class=\"axis\" d=\"M{0:.1f} {1:.1f}v{2:.1f}h{3:.1f}\"/><text x=\"{4:.1f}\" "
-                             "y=\"{5:.1f}\" text-anchor=\"middle\">person-hours; dots are numbers of the table</text>\n",
-                             left, top, height, width, left + width / 2, top + height + 44);
+    return out +
+           fmt::format(
+               "<path class=\"axis\" d=\"M{0:.1f} {1:.1f}v{2:.1f}h{3:.1f}\"/><text x=\"{4:.1f}\" "
+               "y=\"{5:.1f}\" text-anchor=\"middle\">person-hours; dots are numbers of the table</text>\n",
+               left, top, height, width, left + width / 2, top + height + 44);
+  }
+
+  [[nodiscard]] static std::string at_scale(const char* kind, double share, const std::string& says) {
+    return fmt::format("<text class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"end\">{}</text>\n", kind,
+                       left - 8, y(share) + 4, says);
   }
 
   [[nodiscard]] std::string marks() const {
     std::string out;
-    if (spec_.precision && *spec_.precision < most_share)
-      out += fmt::format("<path class=\"mark\" d=\"M{:.1f} {:.1f}h{:.1f}\"/><text class=\"said\" x=\"{:.1f}\" "
-                         "y=\"{:.1f}\">±{:.3g} % asked</text>\n",
-                         left, y(*spec_.precision), width, left + 4, y(*spec_.precision) + 15, 100 * *spec_.precision);
-    if (spec_.hours) out += upright(*spec_.hours, "hours there are", top - 8);
+    if (spec_.precision)
+      out += fmt::format("<path class=\"mark\" d=\"M{:.1f} {:.1f}h{:.1f}\"/>", left, y(*spec_.precision),
+                         width) +
+             at_scale("asked", *spec_.precision, fmt::format("±{:.3g}", 100 * *spec_.precision));
+    if (spec_.hours)
+      out += upright(*spec_.hours, shortest(*spec_.hours) + " person-hours there are", top - 8);
     // A line above the other mark's, so that near ones do not run into each other.
     if (effort_.planned && effort_.planned_hours > 0)
-      out += upright(effort_.planned_hours, fmt::format("{} plots planned", grouped(*effort_.planned)), top - 22);
+      out += upright(effort_.planned_hours, fmt::format("{} plots planned", grouped(*effort_.planned)),
+                     top - 22);
     return out;
   }
 
   [[nodiscard]] std::string upright(double hours, const std::string& says, double y_said) const {
     if (hours > most_hours_) return {};
-    return fmt::format("<path class=\"mark\" d=\"M{0:.1f} {1:.1f}V{2:.1f}\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\" "
-                       "text-anchor=\"{4}\">{5}</text>\n",
-                       x(hours), y_said + 3, top + height, y_said, hours < most_hours_ / 2 ? "start" : "end",
-                       xml_escape(says));
+    return fmt::format(
+        "<path class=\"mark\" d=\"M{0:.1f} {1:.1f}V{2:.1f}\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\" "
+        "text-anchor=\"{4}\">{5}</text>\n",
+        x(hours), y_said + 3, top + height, y_said, hours < most_hours_ / 2 ? "start" : "end",
+        xml_escape(says));
   }
 
   [[nodiscard]] std::string line(std::size_t i) const {
@@ -129,16 +144,21 @@ class Chart {
       const double share = *species.reach[k].limits;
       path += fmt::format("{}{:.1f} {:.1f}", k == 0 ? "M" : "L", x(effort_.hours[k]), y(share));
       if (share <= most_share)
-        dots += fmt::format("<circle class=\"dot\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"2\"/>", x(effort_.hours[k]), y(share));
+        dots += fmt::format("<circle class=\"dot\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"2\"/>",
+                            x(effort_.hours[k]), y(share));
     }
+    // Past the last dash they come again, thinner.
     const char* dash = dashes[i % std::size(dashes)];
+    const std::string look =
+        fmt::format("class=\"line{}\"{}", i < std::size(dashes) ? "" : " thin",
+                    *dash == '\0' ? std::string() : fmt::format(" stroke-dasharray=\"{}\"", dash));
     const bool off = *species.reach.back().limits > most_share;
     return fmt::format(
-        "<path class=\"line\" clip-path=\"url(#within)\" d=\"{}\"{}/>{}\n<path class=\"leader\" d=\"M{:.1f} "
-        "{:.1f}L{:.1f} {:.1f}\"/><text x=\"{:.1f}\" y=\"{:.1f}\">{}{}</text>\n",
-        path, *dash == '\0' ? std::string() : fmt::format(" stroke-dasharray=\"{}\"", dash), dots, left + width + 3,
-        end_of(species), left + width + 18, name_y_[i], left + width + 21, name_y_[i] + 4,
-        xml_escape(species.spread.code), off ? " beyond ±100" : "");
+        "<path {0} clip-path=\"url(#within)\" d=\"{1}\"/>{2}\n<path class=\"leader\" d=\"M{3:.1f} "
+        "{4:.1f}L{5:.1f} {6:.1f}\"/><path {0} d=\"M{5:.1f} {6:.1f}h30\"/><text x=\"{7:.1f}\" "
+        "y=\"{8:.1f}\">{9}{10}</text>\n",
+        look, path, dots, left + width + 3, end_of(species), left + width + 18, name_y_[i], left + width + 53,
+        name_y_[i] + 4, xml_escape(species.spread.code), off ? " beyond ±100" : "");
   }
 
   const Effort& effort_;

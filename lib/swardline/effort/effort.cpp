@@ -13,9 +13,9 @@
 namespace swardline {
 namespace {
 
-double possible_plots(const Plan& plan, const std::vector<SiteGround>& sites) {
+double possible_plots(const Plan& plan, const std::vector<SiteWork>& sites) {
   double ground = 0;
-  for (const SiteGround& site : sites) ground += site.area_m2;
+  for (const SiteWork& site : sites) ground += site.area_m2;
   const double possible = std::floor(ground / plan.sample.unit_area_m2());
   if (possible < 2)
     throw InputError(plan.sample.place,
@@ -63,7 +63,8 @@ void refuse_silence(const Effort& effort, const EffortSpec& spec) {
   const std::size_t others = effort.species.size() - 1;
   throw InputError(
       spec.place,
-      fmt::format("no question can be answered: {}: {}{}.", first.spread.code, first.answers.front().unanswered,
+      fmt::format("no question can be answered: {}: {}{}.", first.spread.code,
+                  first.answers.front().unanswered,
                   others == 0 ? "" : fmt::format(" ({} more species like it)", others)),
       fmt::format("Name a pilot of {} plots or more where the species grows, or give what is expected in "
                   "[effort.expected.{}].",
@@ -91,7 +92,8 @@ const Reach* Effort::reach_at(const SpeciesEffort& of, int number) const {
 bool Effort::holds() const {
   const bool paid = !planned || !affordable || *planned <= *affordable;
   const bool answered = std::all_of(species.begin(), species.end(), [](const SpeciesEffort& one) {
-    return std::all_of(one.answers.begin(), one.answers.end(), [](const Answer& a) { return a.need.has_value(); });
+    return std::all_of(one.answers.begin(), one.answers.end(),
+                       [](const Answer& a) { return a.need.has_value(); });
   });
   return paid && answered && failing.empty();
 }
@@ -104,7 +106,7 @@ std::optional<int> plots_asked(const Plan& plan, const std::map<std::string, int
 }
 
 Effort work_out_effort(const Season& season, const std::vector<ExpectedSpread>& spreads,
-                       const std::vector<SiteGround>& sites, std::optional<int> planned) {
+                       const std::vector<SiteWork>& sites, std::optional<int> planned) {
   const EffortSpec& spec = season.plan.effort;
   Effort effort;
   effort.planned = planned;
@@ -131,23 +133,24 @@ std::string settle_total(Season& season, const Sites& sites, Flags& flags) {
   SampleSpec& sample = season.plan.sample;
   const EffortSpec& spec = season.plan.effort;
   if (sample.total_from == TotalFrom::number) return {};
-  const std::vector<SiteGround> ground = ground_of(season.plan, sites);
+  const std::vector<SiteWork> ground = ground_of(season.plan, sites);
   const double possible = possible_plots(season.plan, ground);
   if (sample.total_from == TotalFrom::hours) {
     const int plots = plots_for_hours(spec.hours.value_or(0), ground, spec);
     if (plots < 1)
-      throw InputError(spec.place,
-                       fmt::format("{} person-hours do not pay for one plot.", shortest(spec.hours.value_or(0))),
-                       "Give more hours, or fewer sites.");
+      throw InputError(
+          spec.place,
+          fmt::format("{} person-hours do not pay for one plot.", shortest(spec.hours.value_or(0))),
+          "Give more hours, or fewer sites.");
     sample.total = int(std::min(double(plots), possible));
-    return plots > possible ? fmt::format("The total of {} is all that fit side by side.", grouped(*sample.total))
-                            : fmt::format("The total of {} is what {} person-hours pay for.",
-                                          grouped(*sample.total), shortest(*spec.hours));
+    return plots > possible
+               ? fmt::format("The total of {} is all that fit side by side.", grouped(*sample.total))
+               : fmt::format("The total of {} is what {} person-hours pay for.", grouped(*sample.total),
+                             shortest(*spec.hours));
   }
   const Pilot pilot = read_pilot(season, flags);
   flags.throw_if_stopped();
-  const Effort effort =
-      work_out_effort(season, expected_spreads(season, pilot, flags), ground, std::nullopt);
+  const Effort effort = work_out_effort(season, expected_spreads(season, pilot, flags), ground, std::nullopt);
   const SpeciesEffort* most = nullptr;
   std::vector<std::string> left_out;
   for (const SpeciesEffort& species : effort.species) {
@@ -158,12 +161,14 @@ std::string settle_total(Season& season, const Sites& sites, Flags& flags) {
       most = &species;
   }
   if (most == nullptr)
-    throw InputError(spec.place, "no species' limits can be planned for, so total = \"precision\" gives no number.",
+    throw InputError(spec.place,
+                     "no species' limits can be planned for, so total = \"precision\" gives no number.",
                      "Give a pilot or [effort.expected], or write total as a number.");
   if (!left_out.empty())
-    flags.add(Severity::ask, "total without some species", spec.place,
-              fmt::format("the total does not heed {}: nothing is known of their spread.", in_words(left_out)),
-              "swardline effort says why. Name those that count in species.");
+    flags.add(
+        Severity::ask, "total without some species", spec.place,
+        fmt::format("the total does not heed {}: nothing is known of their spread.", in_words(left_out)),
+        "swardline effort says why. Name those that count in species.");
   sample.total = int(std::min(double(most->answer(Question::limits)->need->planned), possible));
   return fmt::format("The total of {} is what limits of ±{:.3g} % of {} need.", grouped(*sample.total),
                      100 * spec.precision.value_or(0), most->spread.code);

@@ -16,7 +16,7 @@
 namespace swardline {
 
 /// Ground of one site that plots can fall on.
-struct SiteGround {
+struct SiteWork {
   std::string code;
   double area_m2 = 0;
   int walked_plots = 0;  ///< of the last draw's walking order; 0: none
@@ -25,8 +25,8 @@ struct SiteGround {
 
 /// The sites' survey areas, with the walking orders of the planned plots where there was a draw. Without
 /// them where the plan's total comes from hours: that number is worked out before any draw.
-[[nodiscard]] std::vector<SiteGround> ground_of(const Plan& plan, const Sites& sites,
-                                                const std::vector<Plot>& drawn = {});
+[[nodiscard]] std::vector<SiteWork> ground_of(const Plan& plan, const Sites& sites,
+                                              const std::vector<Plot>& drawn = {});
 
 /// What is expected of one species' counts.
 struct ExpectedSpread {
@@ -34,7 +34,7 @@ struct ExpectedSpread {
   double mean = 0;                          ///< plants per plot
   double sd = 0;                            ///< between plots
   std::optional<double> sd_of_differences;  ///< needed where the same plots are revisited
-  std::string basis;       ///< "24 plots of the pilot, 9 of them empty", "the plan", "variance = 2.5 mean^1.4"
+  std::string basis;  ///< "24 plots of the pilot, 9 of them empty", "the plan", "variance = 2.5 mean^1.4"
   std::string unanswered;  ///< why nothing can be said of mean and spread; then those above are not set
   std::optional<double> occupied;   ///< share of plots with at least one plant
   std::string occupied_basis;       ///< as basis
@@ -48,10 +48,10 @@ enum class Question { limits, change, occupied, occupied_change, find_one };
 /// Plots that one question of one species needs, from the formula to what must be planned.
 struct Need {
   double by_formula = 0;  ///< as the handbooks' formula gives it, not rounded
-  int by_test = 0;        ///< with Student's t in place of z; for a change of the share, by the test's own limit
-  int counted = 0;  ///< with the assurance asked (limits), and where only so many plots fit (limits, occupied,
-                    ///< find_one: a change is of the plants, not of these plots)
-  int planned = 0;  ///< divided by the share that will be counted
+  int by_test = 0;   ///< with Student's t in place of z; for a change of the share, by the test's own limit
+  int counted = 0;   ///< with the assurance asked (limits), and where only so many plots fit (limits,
+                     ///< occupied, find_one: a change is of the plants, not of these plots)
+  int planned = 0;   ///< divided by the share that will be counted
   double hours = 0;  ///< person-hours for `planned` plots
 };
 
@@ -115,10 +115,10 @@ inline constexpr double more_hours = 10;
 /// the constant from memory), or the last draw's walking order grown by the root of the number. Plots that
 /// are refused still cost their walk and not their counting. Plots go to sites as in the last draw, else by
 /// area.
-[[nodiscard]] double hours_for(int plots, const std::vector<SiteGround>& sites, const EffortSpec& spec);
+[[nodiscard]] double hours_for(int plots, const std::vector<SiteWork>& sites, const EffortSpec& spec);
 
 /// Most planned plots that `hours` person-hours pay for; 0 where getting there alone takes more.
-[[nodiscard]] int plots_for_hours(double hours, const std::vector<SiteGround>& sites, const EffortSpec& spec);
+[[nodiscard]] int plots_for_hours(double hours, const std::vector<SiteWork>& sites, const EffortSpec& spec);
 
 /// The pilot that the plan names; empty where it names none.
 [[nodiscard]] Pilot read_pilot(const Season& season, Flags& flags);
@@ -135,7 +135,7 @@ inline constexpr double more_hours = 10;
 /// Answers every question of the plan's [effort]. Throws InputError where no question of any species can
 /// be answered, and where the sites hold no two plots.
 [[nodiscard]] Effort work_out_effort(const Season& season, const std::vector<ExpectedSpread>& spreads,
-                                     const std::vector<SiteGround>& sites, std::optional<int> planned);
+                                     const std::vector<SiteWork>& sites, std::optional<int> planned);
 
 /// Puts the number into a plan whose sample says total = "precision" (what the species that needs most
 /// plots for its limits needs) or "hours" (what they pay for, by the expected walk: the last draw's own

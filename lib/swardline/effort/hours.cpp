@@ -14,8 +14,8 @@ double days(double plots, double minutes, double hours_per_day) {
 
 }  // namespace
 
-std::vector<SiteGround> ground_of(const Plan& plan, const Sites& sites, const std::vector<Plot>& drawn) {
-  std::vector<SiteGround> ground;
+std::vector<SiteWork> ground_of(const Plan& plan, const Sites& sites, const std::vector<Plot>& drawn) {
+  std::vector<SiteWork> ground;
   for (const Site& site : sites.sites) {
     ground.push_back({site.code, site.survey_m2, 0, 0});
     if (plan.sample.total_from == TotalFrom::hours) continue;
@@ -28,17 +28,17 @@ std::vector<SiteGround> ground_of(const Plan& plan, const Sites& sites, const st
   return ground;
 }
 
-double hours_for(int plots, const std::vector<SiteGround>& sites, const EffortSpec& spec) {
+double hours_for(int plots, const std::vector<SiteWork>& sites, const EffortSpec& spec) {
   constexpr double shortest_way = 0.7124;
   double ground = 0;
   double walked = 0;
-  for (const SiteGround& site : sites) {
+  for (const SiteWork& site : sites) {
     ground += site.area_m2;
     walked += site.walked_plots;
   }
   if (plots <= 0 || !(ground > 0)) return 0;
   double minutes = 0;
-  for (const SiteGround& site : sites) {
+  for (const SiteWork& site : sites) {
     const double here = plots * (walked > 0 ? site.walked_plots / walked : site.area_m2 / ground);
     if (!(here > 0)) continue;
     const double walk_m = site.walked_plots > 0 ? site.walked_m * std::sqrt(here / site.walked_plots)
@@ -50,7 +50,7 @@ double hours_for(int plots, const std::vector<SiteGround>& sites, const EffortSp
   return minutes * spec.people * spec.visits / 60;
 }
 
-int plots_for_hours(double hours, const std::vector<SiteGround>& sites, const EffortSpec& spec) {
+int plots_for_hours(double hours, const std::vector<SiteWork>& sites, const EffortSpec& spec) {
   if (!(hours_for(1, sites, spec) > 0)) return 0;
   int low = 0;
   int high = 1;

@@ -68,7 +68,8 @@ double plots_for_mean(double sd, double half_width, double confidence) {
 int plots_for_mean_by_t(double sd, double half_width, double confidence) {
   const double by_normal = plots_for_mean(sd, half_width, confidence);
   if (by_normal > 1e9)
-    throw InputError({}, "limits this narrow need more than a thousand million plots.", "Ask for wider ones.");
+    throw InputError({}, "limits this narrow need more than a thousand million plots.",
+                     "Ask for wider ones.");
   // The normal formula is a floor, and t brings a plot or two more unless n is tiny.
   int n = std::max(2, int(std::ceil(by_normal)));
   while (half_width_of_mean(sd, n, confidence) > half_width) ++n;

@@ -95,11 +95,11 @@ class Expectation {
       spread_.occupied = given_->occupied;
       spread_.occupied_basis = by_plan;
     } else if (!enough) {
-      spread_.occupied_unanswered = pilot_ != nullptr ? silent_ : "no pilot and no expected share of plots occupied";
-    } else {
       spread_.occupied_unanswered =
-          fmt::format("{} plots {} tell nothing of a share", pilot_->plots,
-                      pilot_->empty_plots > 0 ? "all empty" : "all occupied");
+          pilot_ != nullptr ? silent_ : "no pilot and no expected share of plots occupied";
+    } else {
+      spread_.occupied_unanswered = fmt::format("{} plots {} tell nothing of a share", pilot_->plots,
+                                                pilot_->empty_plots > 0 ? "all empty" : "all occupied");
     }
   }
 
@@ -109,7 +109,8 @@ class Expectation {
     constexpr double mostly_empty = 0.8;
     if (pilot_->empty_plots < mostly_empty * pilot_->plots) return;
     spread_.advice = fmt::format(
-        "{} of {} pilot plots are empty: longer plots, laid across the gradient, would cross more patches and "
+        "{} of {} pilot plots are empty: longer plots, laid across the gradient, would cross more patches "
+        "and "
         "differ less.",
         pilot_->empty_plots, pilot_->plots);
   }
@@ -119,21 +120,23 @@ class Expectation {
     const bool answered = spread_.unanswered.empty();
     flags.add(answered ? Severity::note : Severity::ask, "pilot says nothing",
               {spec_.pilot.filename().string(), 0, spread_.code}, silent_ + ".",
-              answered ? fmt::format("Taken instead: {}.", spread_.basis)
-                       : fmt::format("Count {} plots or more where the species grows, give [effort.expected.{}], "
-                                     "or a variance_law.",
-                                     least_pilot_plots, spread_.code));
+              answered
+                  ? fmt::format("Taken instead: {}.", spread_.basis)
+                  : fmt::format("Count {} plots or more where the species grows, give [effort.expected.{}], "
+                                "or a variance_law.",
+                                least_pilot_plots, spread_.code));
   }
 
   // Plants scattered at random have a variance equal to their mean (Poisson), and real ones more. Written
   // where a standard deviation belongs, a coefficient of variation makes every sample small.
   void doubt_ratio(Flags& flags) const {
     if (spread_.sd >= std::sqrt(spread_.mean) / 2) return;
-    flags.add(Severity::ask, "spread looks like a ratio", given_->place,
-              fmt::format("{}: a standard deviation of {} with a mean of {} is far below what chance alone gives "
-                          "({:.2g}).",
-                          spread_.code, shortest(spread_.sd), shortest(spread_.mean), std::sqrt(spread_.mean)),
-              fmt::format("Is it a coefficient of variation? Then write sd = {:.3g}.", spread_.sd * spread_.mean));
+    flags.add(
+        Severity::ask, "spread looks like a ratio", given_->place,
+        fmt::format("{}: a standard deviation of {} with a mean of {} is far below what chance alone gives "
+                    "({:.2g}).",
+                    spread_.code, shortest(spread_.sd), shortest(spread_.mean), std::sqrt(spread_.mean)),
+        fmt::format("Is it a coefficient of variation? Then write sd = {:.3g}.", spread_.sd * spread_.mean));
   }
 
   const EffortSpec& spec_;

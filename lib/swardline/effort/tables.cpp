@@ -11,8 +11,8 @@ namespace {
 
 /// Characters, not bytes: "±" is two bytes wide in UTF-8.
 std::size_t width(const std::string& text) {
-  return std::size_t(
-      std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+  return std::size_t(std::count_if(text.begin(), text.end(),
+                                   [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
 }
 
 std::string number(const std::optional<double>& value) {
@@ -46,11 +46,12 @@ std::string effort_csv(const Effort& effort) {
       const Reach& reach = species.reach[i];
       std::string per_hour;
       if (i + 1 < species.reach.size() && reach.limits)
-        per_hour = fmt::format("{:.6f}", (*reach.limits - *species.reach[i + 1].limits) / (effort.hours[i + 1] - effort.hours[i]));
-      out += fmt::format("{},{},{:.1f},{},{},{},{},{},{},{}\n", csv_field(species.spread.code), effort.plots[i],
-                         effort.hours[i], number(reach.limits), number(reach.variation), per_hour,
-                         number(reach.change), number(reach.occupied), number(reach.occupied_change),
-                         number(reach.find_one));
+        per_hour = fmt::format("{:.6f}", (*reach.limits - *species.reach[i + 1].limits) /
+                                             (effort.hours[i + 1] - effort.hours[i]));
+      out += fmt::format("{},{},{:.1f},{},{},{},{},{},{},{}\n", csv_field(species.spread.code),
+                         effort.plots[i], effort.hours[i], number(reach.limits), number(reach.variation),
+                         per_hour, number(reach.change), number(reach.occupied),
+                         number(reach.occupied_change), number(reach.find_one));
     }
   return out;
 }

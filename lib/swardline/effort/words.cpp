@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 #include "swardline/base/text.hpp"
@@ -87,7 +88,7 @@ std::string given(Question question, double value) {
 
 class Words {
  public:
-  Words(const Effort& effort, const Plan& plan) : effort_(effort), spec_(plan.effort), plan_(plan) {
+  Words(const Effort& effort, const Plan& plan) : effort_(effort), spec_(plan.effort) {
     for (const Answer& answer : effort.species.front().answers) questions_.push_back(answer.question);
   }
 
@@ -96,7 +97,9 @@ class Words {
     if (effort_.available()) out += given_table();
     out += limits_table();
     for (const SpeciesEffort& species : effort_.species) out += species_words(species);
-    return out + assumptions() + shortfalls();
+    out += assumptions() + shortfalls();
+    out.pop_back();  // lines end where they are printed
+    return out;
   }
 
  private:
@@ -117,7 +120,8 @@ class Words {
   // What the plots there are give, a row a species.
   std::string given_table() const {
     const int plots = *effort_.available();
-    std::vector<std::string> top = {"species", "limits", "variation", "with more"};
+    std::vector<std::string> top = {"species", "limits", "variation",
+                                    fmt::format("{:.0f} h more", more_hours)};
     for (const Question question : questions_)
       if (question != Question::limits) top.emplace_back(heading(question));
     Columns table(top);
@@ -132,11 +136,10 @@ class Words {
       table.add(std::move(row));
     }
     return fmt::format(
-        "What {} planned plots give: limits at {}, the estimated mean's coefficient of variation, limits with {:.0f} "
-        "more person-hours ({} plots){}:\n{}",
-        plots, percent(spec_.confidence), more_hours, effort_.more_plots,
-        questions_.size() > 1 || questions_.front() != Question::limits ? ", and what is seen of the rest" : "",
-        table.text());
+               "What {} planned plots give (limits at {}; variation: the estimated mean's coefficient of "
+               "variation; {:.0f} person-hours more make {} plots):\n",
+               grouped(plots), percent(spec_.confidence), more_hours, grouped(effort_.more_plots)) +
+           table.text();
   }
 
   static std::string cell(Question question, const Reach& reach) {
@@ -168,24 +171,21 @@ class Words {
     const ExpectedSpread& spread = species.spread;
     std::string out = spread.code + "\n";
     if (spread.unanswered.empty())
-      out += fmt::format("  Mean {}, standard deviation {} per plot ({}).\n", rounded(spread.mean), rounded(spread.sd),
-                         spread.basis);
+      out += fmt::format("  Mean {}, standard deviation {} per plot ({}).\n", rounded(spread.mean),
+                         rounded(spread.sd), spread.basis);
     if (spread.occupied && asks_share())
       out += fmt::format("  {} of plots occupied ({}).\n", percent(*spread.occupied), spread.occupied_basis);
     for (const Answer& answer : species.answers) {
       const std::string what = asked(answer.question, spec_);
-      out += answer.need
-                 ? fmt::format("  For {}: {}.\n", what, need_words(species, answer))
-                 : fmt::format("  {}{} cannot be planned for: {}.\n", char(std::toupper(what[0])), what.substr(1),
-                               answer.unanswered);
+      out += answer.need ? fmt::format("  For {}: {}.\n", what, need_words(species, answer))
+                         : fmt::format("  {}{} cannot be planned for: {}.\n", char(std::toupper(what[0])),
+                                       what.substr(1), answer.unanswered);
     }
     if (!spread.advice.empty()) out += "  " + spread.advice + "\n";
     return out;
   }
 
-  bool asks_share() const {
-    return spec_.occupied_within || spec_.occupied_change || spec_.find_one;
-  }
+  bool asks_share() const { return spec_.occupied_within || spec_.occupied_change || spec_.find_one; }
 
   // "98 plots by the formula (79 where 400 fit), 100 by Student's t, …; 126 to plan with 10 % not counted".
   std::string need_words(const SpeciesEffort& species, const Answer& answer) const {
@@ -194,21 +194,22 @@ class Words {
     const double possible = effort_.possible_plots;
     switch (answer.question) {
       case Question::limits:
-        out += fmt::format(" ({} where {} fit), {} by Student's t, {} to count so that {} of samples keep them",
-                           up(plots_in_finite_area(std::ceil(need.by_formula - 1e-9), possible)),
-                           grouped(std::int64_t(possible)), need.by_test, need.counted, percent(spec_.assurance));
+        out += where_few_fit(need, up(plots_in_finite_area(std::ceil(need.by_formula - 1e-9), possible)));
+        out += fmt::format(", {} by Student's t, {} to count so that {} of samples keep them", need.by_test,
+                           need.counted, percent(spec_.assurance));
         break;
       case Question::change:
         out += fmt::format(", {} by Student's t, {} ({} false changes, {} power)", need.by_test,
-                           spec_.same_plots ? fmt::format("the same in both seasons, differences' standard deviation {}",
-                                                          rounded(*species.spread.sd_of_differences))
-                                            : "others in each season",
+                           spec_.same_plots
+                               ? fmt::format("the same in both seasons, differences' standard deviation {}",
+                                             rounded(*species.spread.sd_of_differences))
+                               : "others in each season",
                            percent(spec_.false_change), percent(spec_.power));
         if (answer.on_separate_plots)
           out += fmt::format("; {} in each season on separate plots", up(*answer.on_separate_plots));
         break;
       case Question::occupied:
-        out += fmt::format(", {} where {} fit", need.counted, grouped(std::int64_t(possible)));
+        out += where_few_fit(need, std::to_string(need.counted));
         out += few(*species.spread.occupied, need.counted);
         break;
       case Question::occupied_change:
@@ -219,11 +220,19 @@ class Words {
         if (need.counted < need.by_test) out += fmt::format(", all {} that fit", need.counted);
         break;
     }
-    if (spec_.refused > 0) out += fmt::format("; {} to plan with {} not counted", need.planned, percent(spec_.refused));
+    if (spec_.refused > 0)
+      out += fmt::format("; {} to plan with {} not counted", need.planned, percent(spec_.refused));
     return out + fmt::format("; {:.0f} person-hours", need.hours);
   }
 
-  // Limits of a share by the normal distribution hold where some of either kind are counted (Cochran 1977 §3.6).
+  std::string where_few_fit(const Need& need, const std::string& fewer) const {
+    return fewer == up(need.by_formula)
+               ? std::string()
+               : fmt::format(" ({} where {} fit)", fewer, grouped(std::int64_t(effort_.possible_plots)));
+  }
+
+  // Limits of a share by the normal distribution hold where some of either kind are counted (Cochran 1977
+  // §3.6).
   static std::string few(double share, int plots) {
     const double rarer = std::min(share, 1 - share) * plots;
     return rarer >= 5 ? std::string()
@@ -233,15 +242,19 @@ class Words {
 
   std::string assumptions() const {
     std::string out = fmt::format(
-        "Person-hours: {} {}, {} visit{}, {} minutes a plot, {} m a minute between plots, {} minutes to get to a site "
+        "Person-hours: {} {}, {} visit{}, {} minutes a plot, {} m a minute between plots, {} minutes to get "
+        "to a site "
         "and back for each {} hours there.\n",
         spec_.people, spec_.people == 1 ? "person" : "people", spec_.visits, spec_.visits == 1 ? "" : "s",
         shortest(spec_.minutes_per_plot), shortest(spec_.walk_m_per_minute), shortest(spec_.minutes_per_site),
         shortest(spec_.hours_per_day));
-    if (spec_.people == 1) out += "One person alone: local rules and common practice ask for two in the field.\n";
+    if (spec_.people == 1)
+      out += "One person alone: local rules and common practice ask for two in the field.\n";
     out += "Numbers are those of simple random plots; strata and an even spread make limits narrower.\n";
     if (!spec_.pilot.empty())
-      out += "The pilot's plots are taken to be of the plan's size and shape; with others, its spread does not hold.\n";
+      out +=
+          "The pilot's plots are taken to be of the plan's size and shape; with others, its spread does not "
+          "hold.\n";
     return out;
   }
 
@@ -262,27 +275,30 @@ class Words {
     for (const SpeciesEffort& species : effort_.species)
       if (const Reach* reach = effort_.reach_at(species, *effort_.available());
           reach != nullptr && reach->variation.value_or(0) > too_uncertain)
-        out += fmt::format("{} would have a coefficient of variation of {} with {} plots: say so before anyone "
-                           "drives.\n",
-                           species.spread.code, percent(*reach->variation), *effort_.available());
+        out += fmt::format(
+            "{} would have a coefficient of variation of {} with {} plots: say so before anyone "
+            "drives.\n",
+            species.spread.code, percent(*reach->variation), *effort_.available());
     return out;
   }
 
   std::string failing_words(const Failing& failing) const {
-    const auto species = std::find_if(effort_.species.begin(), effort_.species.end(),
-                                      [&](const SpeciesEffort& s) { return s.spread.code == failing.species; });
+    const auto species =
+        std::find_if(effort_.species.begin(), effort_.species.end(),
+                     [&](const SpeciesEffort& s) { return s.spread.code == failing.species; });
     const Need& need = *species->answer(failing.question)->need;
     const int there_are = *effort_.available();
     const bool affordable = effort_.affordable && there_are == *effort_.affordable;
     std::string out =
-        fmt::format("SHORT {}: {} takes {} plots by the formula ({} to plan), more than the {} {}", failing.species,
-                    asked(failing.question, spec_), up(need.by_formula), grouped(failing.needed), grouped(there_are),
-                    affordable ? "affordable" : "planned");
+        fmt::format("SHORT {}: {} plots by the formula for {} ({} to plan), more than the {} {}",
+                    failing.species, up(need.by_formula), asked(failing.question, spec_),
+                    grouped(failing.needed), grouped(there_are), affordable ? "affordable" : "planned");
     const Reach* reach = effort_.reach_at(*species, there_are);
     const std::optional<double> known = reach ? value(failing.question, *reach) : std::nullopt;
     if (known) out += fmt::format(", which {} {}", shows(failing.question), given(failing.question, *known));
-    return out + (&failing == &effort_.failing.front() && effort_.failing.size() > 1 ? ". The first to fail.\n"
-                                                                                     : ".\n");
+    return out + (&failing == &effort_.failing.front() && effort_.failing.size() > 1
+                      ? ". The first to fail.\n"
+                      : ".\n");
   }
 
   static const char* shows(Question question) {
@@ -299,7 +315,6 @@ class Words {
 
   const Effort& effort_;
   const EffortSpec& spec_;
-  const Plan& plan_;
   std::vector<Question> questions_;
 };
 

@@ -82,9 +82,9 @@ struct SampleSpec {
   UnitShape shape = UnitShape::belt;
   /// circle: radius; square: side; belt: width and length. Horizontal metres.
   std::array<double, 2> size_m = {2, 10};
-  std::optional<int> total;  ///< planned plots over all strata
+  std::optional<int> total;                  ///< planned plots over all strata
   TotalFrom total_from = TotalFrom::number;  ///< where not `number`, total is worked out before a draw
-  std::optional<int> each;   ///< planned plots in every stratum
+  std::optional<int> each;                   ///< planned plots in every stratum
   Allocation allocation = Allocation::proportional;
   int least_per_stratum = 4;
   double spares = 0.5;  ///< per planned plot, rounded up
@@ -113,12 +113,12 @@ struct ExpectedCounts {
 /// How good the answers must be and what counting costs.
 struct EffortSpec {
   bool given = false;
-  std::vector<std::string> species;        ///< codes to plan for; empty: all sheets'
-  std::optional<double> precision;         ///< half width of the limits as a share of the mean
-  std::optional<double> change;            ///< smallest change that matters, as a share of the mean
-  std::optional<double> occupied_within;   ///< half width of the limits of the share of occupied plots
-  std::optional<double> occupied_change;   ///< smallest change of that share that matters
-  std::optional<double> find_one;          ///< chance of at least one find
+  std::vector<std::string> species;       ///< codes to plan for; empty: all sheets'
+  std::optional<double> precision;        ///< half width of the limits as a share of the mean
+  std::optional<double> change;           ///< smallest change that matters, as a share of the mean
+  std::optional<double> occupied_within;  ///< half width of the limits of the share of occupied plots
+  std::optional<double> occupied_change;  ///< smallest change of that share that matters
+  std::optional<double> find_one;         ///< chance of at least one find
   double confidence = 0.90;
   double assurance = 0.90;  ///< chance that the limits come out no wider than asked
   double power = 0.80;

@@ -237,14 +237,15 @@ std::string plots_text(const SampleSpec& sample) {
                          shortest(sample.size_m[1]));
       break;
   }
-  std::string number = sample.total_from == TotalFrom::precision ? "as many as the limits of [effort] need"
-                       : sample.total_from == TotalFrom::hours   ? "as many as the hours of [effort] pay for"
-                                                                 : "a number still to be given";
+  std::string number = "a number still to be given";
   if (sample.each) {
     number = fmt::format("{} in every stratum", grouped(*sample.each));
-  } else if (sample.total) {
+  } else if (sample.total || sample.total_from != TotalFrom::number) {
     constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
-    number = fmt::format("{} in all, shared {}, at least {} in a stratum", grouped(*sample.total),
+    const std::string all = sample.total                                ? grouped(*sample.total) + " in all"
+                            : sample.total_from == TotalFrom::precision ? "as many as the limits asked need"
+                                                                        : "as many as the hours pay for";
+    number = fmt::format("{}, shared {}, at least {} in a stratum", all,
                          shared[static_cast<int>(sample.allocation)], sample.least_per_stratum);
   }
   std::string text = fmt::format("Plots: {}, {}; {} spare plots for each planned one", unit, number,
@@ -258,6 +259,29 @@ std::string plots_text(const SampleSpec& sample) {
   text += "; edges by the walk-through rule";
   if (sample.plots_in_excluded) text += "; plots in ground the rules exclude as well";
   return text + '.';
+}
+
+std::string effort_text(const EffortSpec& effort) {
+  if (!effort.given) return {};
+  const auto percents = [](double share) { return shortest(std::round(share * 1e4) / 100); };
+  std::vector<std::string> questions;
+  if (effort.precision)
+    questions.push_back(fmt::format("limits of ±{} percent", percents(*effort.precision)));
+  if (effort.change)
+    questions.push_back(fmt::format("a change of {} percent on {} plots", percents(*effort.change),
+                                    effort.same_plots ? "the same" : "separate"));
+  if (effort.occupied_within)
+    questions.push_back(
+        fmt::format("the share of plots occupied within {} points", percents(*effort.occupied_within)));
+  if (effort.occupied_change)
+    questions.push_back(
+        fmt::format("a change of that share by {} points", percents(*effort.occupied_change)));
+  if (effort.find_one)
+    questions.push_back(fmt::format("one find with {} percent certainty", percents(*effort.find_one)));
+  std::string text = fmt::format("Must be answered: {}", in_words(questions));
+  if (!effort.species.empty()) text += " for " + in_words(effort.species);
+  if (effort.hours) text += fmt::format("; {} person-hours", shortest(*effort.hours));
+  return text + ".\n";
 }
 
 }  // namespace
@@ -302,6 +326,7 @@ std::string in_sentences(const Plan& plan) {
   const std::string profile = plan.points.name_profile == "free"
                                   ? "names as they are"
                                   : fmt::format("names of at most {} characters", plan.points.name_profile);
+  text += effort_text(plan.effort);
   return text + fmt::format("Points as {}, {}.\n", in_words(plan.points.formats), profile);
 }
 

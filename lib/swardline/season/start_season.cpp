@@ -70,6 +70,12 @@ size_m = [2, 10]                # width and length, metres on the map
 each   = 6                      # plots in every stratum; or total = 240 over all strata
 spares = 0.5                    # spare plots for each planned one
 
+# [effort]                        # what `swardline effort` answers, before plots are drawn
+# precision = 0.25                # limits of a quarter of the mean, at 90 percent
+# change    = 0.20                # smallest change between seasons that matters, share of the mean
+# pilot     = "pilot.csv"         # counts so far: columns species, plot, count, season
+# hours     = 160                 # person-hours there are
+
 [points]
 name_profile = "8"              # longest name the GPS unit keeps: "6", "8", "10" or "free"
 as           = ["gpx", "csv"]
