@@ -10,6 +10,7 @@ const std::vector<Command>& commands() {
       {"check", "Find everything wrong or doubtful with the inputs, before any work", setup_check},
       {"score", "Score the habitat of every species: maps and hectares per band", setup_score},
       {"explain", "Say why a place scores as it does", setup_explain},
+      {"blocks", "Rank blocks within sites by species: where to lay plots and transects", setup_blocks},
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
       {"run", "Do all that is due, in order: check, score, draw, points", setup_run},
