@@ -12,6 +12,7 @@ const std::vector<Command>& commands() {
       {"explain", "Say why a place scores as it does", setup_explain},
       {"effort", "Say how many plots the season's questions need and what the hours there are can answer",
        setup_effort},
+      {"blocks", "Rank blocks within sites by species: where to lay plots and transects", setup_blocks},
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
       {"run", "Do all that is due, in order: check, score, draw, effort, points", setup_run},

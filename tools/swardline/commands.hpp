@@ -40,6 +40,7 @@ std::function<Status()> setup_check(CLI::App& app);
 std::function<Status()> setup_score(CLI::App& app);
 std::function<Status()> setup_explain(CLI::App& app);
 std::function<Status()> setup_effort(CLI::App& app);
+std::function<Status()> setup_blocks(CLI::App& app);
 std::function<Status()> setup_draw(CLI::App& app);
 std::function<Status()> setup_points(CLI::App& app);
 std::function<Status()> setup_run(CLI::App& app);

@@ -10,6 +10,7 @@
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/design/blocks.hpp"
 #include "swardline/effort/effort.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
@@ -72,6 +73,8 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   const Plan& plan = opened.season.plan;
   Store store(plan.store);
   store.check_writable();
+  keep_chosen_blocks(plan, opened.crs, opened.layers.grid(), opened.sites, opened.flags);
+  opened.flags.throw_if_stopped();
   const std::string total = settle_total(opened.season, opened.sites, opened.flags);
   SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
                                 opened.access, {threads_of(common), progress_line(common)}, opened.flags);
@@ -105,6 +108,7 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   const auto planned = std::ssize(draw.plots) - spares;
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
+  for (const ChosenGround& chosen : draw.certificate.chosen) say(common, swardline::in_words(chosen));
   std::vector<std::string> shortfalls = draw.certificate.shortfalls;
   if (draw.plots.empty())
     shortfalls.push_back("no stratum gives a plot: see the site maps for what is excluded.");

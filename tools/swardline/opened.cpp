@@ -49,7 +49,7 @@ Flags each_once(const Flags& checked, const Flags& later) {
   return result;
 }
 
-Opened open_season(const Common& common) {
+Opened open_season(const Common& common, std::vector<std::string> (*needed)(const Season&)) {
   Opened opened;
   opened.season = read_season(common.plan, opened.flags);
   opened.flags.throw_if_stopped();
@@ -57,7 +57,7 @@ Opened open_season(const Common& common) {
   opened.crs = Crs::from_text(plan.crs, plan.crs_place);
   opened.sites = read_sites(plan, opened.crs, opened.flags);
   opened.access = read_access(plan, opened.crs, opened.sites, opened.flags);
-  opened.layers = Layers::open(plan, opened.crs, layers_for_draw(opened.season), opened.flags);
+  opened.layers = Layers::open(plan, opened.crs, needed(opened.season), opened.flags);
   opened.flags.throw_if_stopped();
   opened.model = Model::compile(opened.season, opened.layers, opened.flags);
   opened.flags.throw_if_stopped();

@@ -3,12 +3,14 @@
 
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "commands.hpp"
 #include "output.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/check/check_season.hpp"
 #include "swardline/design/draw_season.hpp"
+#include "swardline/design/strata.hpp"
 #include "swardline/store/store.hpp"
 
 namespace swardline::tool {
@@ -29,8 +31,10 @@ struct Opened {
 /// Findings of the check and those of the work after it, each once.
 [[nodiscard]] Flags each_once(const Flags& checked, const Flags& later);
 
-/// Opens the plan and all it names. Throws on the first STOP, saying how many more there are.
-[[nodiscard]] Opened open_season(const Common& common);
+/// Opens the plan and all it names, with the layers that `needed` lists. Throws on the first STOP, saying how
+/// many more there are.
+[[nodiscard]] Opened open_season(const Common& common,
+                                 std::vector<std::string> (*needed)(const Season&) = layers_for_draw);
 
 /// Threads to use.
 [[nodiscard]] int threads_of(const Common& common);

@@ -6,6 +6,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
+#include "swardline/design/blocks.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/effort/effort.hpp"
 #include "swardline/habitat/score_season.hpp"
@@ -99,6 +100,7 @@ class Passes {
       check_zones(plan_, crs_, sites_, result_.flags);
       check_attributes(inputs_, result_.flags);
     });
+    if (opened_) guarded(result_.flags, "chosen blocks", [&] { check_chosen(); });
     if (opened_) guarded(result_.flags, "rasters", [&] { check_cells(); });
   }
 
@@ -113,6 +115,11 @@ class Passes {
     for (const Flag& flag : access.all())
       if (all_read || flag.check != "access point of no site") result_.flags.add(flag);
     for (const Site& site : sites_.sites) result_.sites.push_back(in_words(site));
+  }
+
+  void check_chosen() {
+    Sites kept = sites_;
+    keep_chosen_blocks(plan_, crs_, layers_.grid(), kept, result_.flags);
   }
 
   void check_cells() {

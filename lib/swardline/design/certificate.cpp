@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "swardline/base/text.hpp"
+#include "swardline/design/blocks.hpp"
 #include "swardline/design/draw_season.hpp"
 
 namespace swardline {
@@ -112,6 +113,17 @@ std::string site_json(const SiteCertificate& site) {
   return o.text();
 }
 
+std::string chosen_json(const ChosenGround& chosen) {
+  Object o("    ");
+  o.add("site", json_quote(chosen.site));
+  o.add("blocks", quoted_list(chosen.blocks, "      "));
+  o.add("chosen_m2", chosen.chosen_m2);
+  o.add("of_survey_m2", chosen.of_m2);
+  o.add("share", chosen.share());
+  o.add("speaks_for", json_quote(in_words(chosen)));
+  return o.text();
+}
+
 void add_pairs(Object& o, const std::string& key, const ClosePairs& pairs, const char* extreme) {
   o.add(key.c_str(), pairs.planned);
   o.add((key + "_with_spares").c_str(), pairs.with_spares);
@@ -137,6 +149,8 @@ std::string to_json(const Certificate& certificate) {
   for (const StratumCertificate& c : certificate.strata) strata.push_back(stratum_json(c));
   std::vector<std::string> sites;
   for (const SiteCertificate& site : certificate.sites) sites.push_back(site_json(site));
+  std::vector<std::string> chosen;
+  for (const ChosenGround& ground : certificate.chosen) chosen.push_back(chosen_json(ground));
   Object o("");
   o.add("seed", std::to_string(certificate.seed));
   o.add("season", json_quote(certificate.season));
@@ -151,6 +165,7 @@ std::string to_json(const Certificate& certificate) {
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));
   o.add("methods", quoted_list(certificate.methods, "  "));
   o.add("sites", list(sites, "  "));
+  o.add("chosen_blocks", list(chosen, "  "));
   o.add("closeness", certificate.closeness ? closeness_json(*certificate.closeness) : "null");
   o.add("strata", list(strata, "  "));
   return o.text() + "\n";

@@ -6,6 +6,7 @@
 #include <atomic>
 #include <filesystem>
 
+#include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/base/workers.hpp"
@@ -133,6 +134,8 @@ void add_once(std::vector<std::string>& all, const std::string& text) {
 SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
                        const Model& model, const Access& access, const DrawOptions& options, Flags& flags) {
   const Plan& plan = season.plan;
+  if (!plan.blocks.chosen.empty() && sites.chosen.empty())
+    throw Defect("the sites were not cut to the chosen blocks before the draw");
   SeasonDraw result;
   Certificate& certificate = result.certificate;
   certificate.seed = plan.seed;

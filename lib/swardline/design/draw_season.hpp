@@ -78,6 +78,7 @@ struct Certificate {
   double unit_area_m2 = 0;
   double apart_m = 0;  ///< asked between plots of one stratum
   std::vector<SiteCertificate> sites;
+  std::vector<ChosenGround> chosen;  ///< where plots were held to chosen blocks
   std::vector<StratumCertificate> strata;
   std::vector<std::string> routes;      ///< PROJ operations used
   std::vector<std::string> allocation;  ///< in words: numbers asked, shared out, changed
@@ -105,10 +106,11 @@ struct DrawOptions {
 };
 
 /// Reads only the blocks that meet a survey area. `layers` must hold what `layers_for_draw`
-/// (strata.hpp) names. The same plan gives the same plots for any number of threads, order of sites or
-/// extent of layers; with `each`, another site changes no site's plots. Throws InputError where the plan
-/// cannot be met as it stands: strata that cannot be made, fewer plots than the minimum needs, no
-/// spread for an optimal allocation. Plots that do not fit are shortfalls in the certificate.
+/// (strata.hpp) names; where blocks are chosen, keep_chosen_blocks (blocks.hpp) comes before. The same plan
+/// gives the same plots for any number of threads, order of sites or extent of layers; with `each`, another
+/// site changes no site's plots. Throws InputError where the plan cannot be met as it stands: strata that
+/// cannot be made, fewer plots than the minimum needs, no spread for an optimal allocation. Plots that do not
+/// fit are shortfalls in the certificate.
 [[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
                                      const Layers& layers, const Model& model, const Access& access,
                                      const DrawOptions& options, Flags& flags);

@@ -78,6 +78,7 @@ void describe(const Plan& plan, const Sites& sites, SeasonDraw& draw) {
   certificate.unit_area_m2 = plan.sample.unit_area_m2();
   certificate.apart_m = plan.sample.apart_m;
   certificate.sites = sites_of(sites, draw.plots);
+  certificate.chosen = sites.chosen;
   for (const Stratum& stratum : draw.strata) {
     if (stratum.joined.empty()) continue;
     certificate.merged.push_back(fmt::format("{}: {} joined it, being under {} m².", spoken(stratum.id),

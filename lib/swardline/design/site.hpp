@@ -32,9 +32,19 @@ struct Site {
   Place place;
 };
 
+/// What of a site the plan's chosen blocks keep.
+struct ChosenGround {
+  std::string site;
+  std::vector<std::string> blocks;  ///< their names
+  double chosen_m2 = 0;             ///< survey area kept
+  double of_m2 = 0;                 ///< survey area before
+  [[nodiscard]] double share() const { return of_m2 > 0 ? chosen_m2 / of_m2 : 0; }
+};
+
 struct Sites {
-  std::vector<Site> sites;          ///< by code
-  std::vector<std::string> routes;  ///< transforms used, in words, each once
+  std::vector<Site> sites;           ///< by code
+  std::vector<ChosenGround> chosen;  ///< by site, once keep_chosen_blocks (blocks.hpp) has been called
+  std::vector<std::string> routes;   ///< transforms used, in words, each once
 };
 
 /// Reads the plan's sites and exclusions and makes the survey areas. Findings in `flags`:

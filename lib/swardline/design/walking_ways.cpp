@@ -222,6 +222,54 @@ void name_barriers(const Access& access, const Edges& edges, const Graph& graph,
   }
 }
 
+/// The nodes given, the crossings and the barriers' bends in the window, and who of them sees whom.
+Graph graph_of(const Access& access, const Box& window, const Edges& edges,
+               const std::vector<Geometry>& pieces, std::vector<Point> nodes) {
+  std::vector<std::pair<std::size_t, std::size_t>> links;
+  for (const std::vector<Point>& crossing : access.crossings) {
+    const bool here = std::all_of(crossing.begin(), crossing.end(), [&](Point p) {
+      return window.meets({p.x, p.y, p.x, p.y});
+    });
+    for (std::size_t i = 0; here && i < crossing.size(); ++i) {
+      if (i > 0) links.emplace_back(nodes.size() - 1, nodes.size());
+      nodes.push_back(crossing[i]);
+    }
+  }
+  for (const Point& bend : bends_of(pieces))
+    if (window.meets({bend.x, bend.y, bend.x, bend.y})) nodes.push_back(bend);
+  Graph graph(std::move(nodes));
+  graph.look(edges);
+  for (const auto& [a, b] : links) graph.link(a, b);
+  return graph;
+}
+
+/// The shortest way over places a team reaches to a point that the start does not see.
+WayTo way_over(const Access& access, const Edges& edges, const Graph& graph,
+               const std::vector<double>& from_start, Point to) {
+  WayTo way{never, false, true, {}};
+  for (std::size_t i = 0; i < graph.nodes().size(); ++i) {
+    const double length = from_start[i] == never ? never : from_start[i] + metres(graph.nodes()[i], to);
+    if (length < way.metres && !edges.stop(graph.nodes()[i], to)) way.metres = length;
+  }
+  if (way.metres < never) return way;
+  way.open = false;
+  way.metres = metres(graph.nodes().front(), to);
+  std::set<std::size_t> fewest;
+  std::pair<std::size_t, double> least{std::size_t(-1), never};
+  for (std::size_t i = 0; i < graph.nodes().size(); ++i) {
+    if (from_start[i] == never) continue;
+    std::set<std::size_t> between = edges.barriers_between(graph.nodes()[i], to);
+    const std::pair<std::size_t, double> cost{between.size(), metres(graph.nodes()[i], to)};
+    if (cost >= least) continue;
+    least = cost;
+    fewest = std::move(between);
+  }
+  std::vector<std::string> names;
+  for (const std::size_t k : fewest) names.push_back(access.barriers[k].name);
+  way.beyond = in_words(names);
+  return way;
+}
+
 void append_lines(const GEOSGeometry* geometry, std::vector<std::vector<Point>>& lines) {
   GEOSContextHandle_t const handle = geos();
   if (GEOSisEmpty_r(handle, geometry) != 0) return;
@@ -275,22 +323,7 @@ std::optional<Ways> ways_past(const Access& access, Point start, const std::vect
   }
   if (std::find(stopped.begin(), stopped.end(), true) == stopped.end()) return std::nullopt;
 
-  std::vector<std::pair<std::size_t, std::size_t>> links;
-  for (const std::vector<Point>& crossing : access.crossings) {
-    const bool here = std::all_of(crossing.begin(), crossing.end(), [&](Point p) {
-      return window.meets({p.x, p.y, p.x, p.y});
-    });
-    for (std::size_t i = 0; here && i < crossing.size(); ++i) {
-      if (i > 0) links.emplace_back(nodes.size() - 1, nodes.size());
-      nodes.push_back(crossing[i]);
-    }
-  }
-  for (const Point& bend : bends_of(pieces))
-    if (window.meets({bend.x, bend.y, bend.x, bend.y})) nodes.push_back(bend);
-
-  Graph graph(std::move(nodes));
-  graph.look(edges);
-  for (const auto& [a, b] : links) graph.link(a, b);
+  const Graph graph = graph_of(access, window, edges, pieces, std::move(nodes));
   const std::vector<double> from_start = graph.from(0);
   for (std::size_t a = 0; a < ways.places; ++a) {
     if (!stopped[a]) continue;
@@ -302,6 +335,28 @@ std::optional<Ways> ways_past(const Access& access, Point start, const std::vect
     }
   }
   name_barriers(access, edges, graph, from_start, ways);
+  return ways;
+}
+
+std::vector<WayTo> ways_to(const Access& access, Point start, const std::vector<Point>& points) {
+  std::vector<WayTo> ways;
+  for (const Point& point : points) ways.push_back({metres(start, point), true, true, {}});
+  if (access.barriers.empty() || points.empty()) return ways;
+  std::vector<Point> places{start};
+  places.insert(places.end(), points.begin(), points.end());
+  const Box window = window_of(places);
+  std::vector<Geometry> pieces;
+  const Edges edges = edges_in(access, window, pieces);
+  std::optional<Graph> graph;
+  std::vector<double> from_start;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (!edges.stop(start, points[i])) continue;
+    if (!graph) {
+      graph.emplace(graph_of(access, window, edges, pieces, {start}));
+      from_start = graph->from(0);
+    }
+    ways[i] = way_over(access, edges, *graph, from_start, points[i]);
+  }
   return ways;
 }
 

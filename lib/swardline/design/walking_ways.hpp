@@ -29,6 +29,16 @@ struct Ways {
 [[nodiscard]] std::optional<Ways> ways_past(const Access& access, Point start,
                                             const std::vector<Point>& points);
 
+/// The way from the start to one point.
+struct WayTo {
+  double metres = 0;     ///< in a straight line where there is no way
+  bool straight = true;  ///< no barrier lies between
+  bool open = true;      ///< there is a way
+  std::string beyond;    ///< what keeps a team from it; empty where there is a way
+};
+/// Of many points, each for itself: the same ways as ways_past finds, without those between the points.
+[[nodiscard]] std::vector<WayTo> ways_to(const Access& access, Point start, const std::vector<Point>& points);
+
 /// As `walking_order` over straight legs, over these. A leg without a way is walked as seldom as can be, and
 /// its metres are the straight line's.
 [[nodiscard]] Walk walking_order(const Ways& ways);

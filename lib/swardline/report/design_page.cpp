@@ -47,6 +47,7 @@ std::vector<MapFigure> figures(const Certificate& certificate, const std::vector
 const std::vector<DesignSection>& design_sections() {
   static const std::vector<DesignSection> all = {
       {"short", "What falls short", shortfalls_part},
+      {"speaks", "What estimates speak for", speaks_part},
       {"drawn", "What was drawn", drawn_part},
       {"allocation", "How the plots were shared out", allocation_part},
       {"strata", "Areas, numbers and chances", strata_part},

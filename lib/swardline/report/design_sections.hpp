@@ -24,6 +24,7 @@ struct DesignSection {
 
 // One function a part, in the order of the page.
 [[nodiscard]] std::string shortfalls_part(const DesignFacts& facts);
+[[nodiscard]] std::string speaks_part(const DesignFacts& facts);
 [[nodiscard]] std::string drawn_part(const DesignFacts& facts);
 [[nodiscard]] std::string allocation_part(const DesignFacts& facts);
 [[nodiscard]] std::string strata_part(const DesignFacts& facts);

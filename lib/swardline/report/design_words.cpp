@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "swardline/base/text.hpp"
+#include "swardline/design/blocks.hpp"
 #include "swardline/report/design_sections.hpp"
 #include "swardline/report/page.hpp"
 
@@ -23,7 +24,7 @@ std::string as_data(const std::string& svg) {
   return std::string("data:image/svg+xml;base64,") + text.get();
 }
 
-std::string in_words(const Flag& flag) {
+std::string finding_text(const Flag& flag) {
   const std::string place = flag.place.text();
   return fmt::format("{} {}{}{}{}{}", word(flag.severity), place, place.empty() ? "" : ": ", flag.meaning,
                      flag.remedy.empty() ? "" : " ", flag.remedy);
@@ -46,6 +47,12 @@ std::string shortfalls_part(const DesignFacts& facts) {
   return "<div class=\"short\">\n" + html_list(shortfalls) + "</div>\n";
 }
 
+std::string speaks_part(const DesignFacts& facts) {
+  std::vector<std::string> lines;
+  for (const ChosenGround& chosen : facts.certificate.chosen) lines.push_back(swardline::in_words(chosen));
+  return html_list(lines);
+}
+
 std::string merged_part(const DesignFacts& facts) {
   const auto& merged = facts.certificate.merged;
   return merged.empty() ? html_paragraph("No stratum was small enough to join another.") : html_list(merged);
@@ -55,7 +62,7 @@ std::string findings_part(const DesignFacts& facts) {
   std::vector<std::string> lines;
   for (const Severity severity : {Severity::stop, Severity::ask, Severity::note})
     for (const Flag& flag : facts.findings.all())
-      if (flag.severity == severity) lines.push_back(in_words(flag));
+      if (flag.severity == severity) lines.push_back(finding_text(flag));
   return html_list(lines);
 }
 

@@ -101,6 +101,10 @@ constexpr KeySpec plan_specs[] = {
     {"effort.expected.*.sd_of_differences", "2.9"},
     {"effort.expected.*.occupied", "0.65"},
 
+    {"blocks.side_m", "100"},
+    {"blocks.steep_deg", "25"},
+    {"blocks.chosen", "[\"QPR 7601-2003\"]"},
+
     {"points.name_profile", "\"8\""},
     {"points.points_per_file", "500"},
     {"points.points_per_route", "50"},

@@ -139,6 +139,15 @@ struct EffortSpec {
   Place place;
 };
 
+/// Blocks within sites: squares of the global grid in which to lay plots or transects.
+struct BlocksSpec {
+  double side_m = 100;    ///< a whole number of cells
+  double steep_deg = 25;  ///< a caution where the steepest slope is above it
+  std::vector<std::string>
+      chosen;  ///< "QPR 7601-2003": plots of these sites lie there alone; empty: everywhere
+  Place place, chosen_place;
+};
+
 struct PointsSpec {
   std::string name_profile = "free";  ///< "6", "8", "10", "free"
   int points_per_file = 0;            ///< 0: no limit
@@ -164,6 +173,7 @@ struct Plan {
   SampleSpec sample;
   PointsSpec points;
   EffortSpec effort;
+  BlocksSpec blocks;
   [[nodiscard]] const LayerSpec* layer(const std::string& layer_name) const;
 };
 

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "swardline/base/text.hpp"
+#include "swardline/season/read_blocks.hpp"
 #include "swardline/season/read_effort.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/readers.hpp"
@@ -39,6 +40,7 @@ class PlanReader {
       if (const auto sample = whole.table("sample")) read_sample(*sample, plan_);
     }
     if (const auto points = whole.table("points")) read_points(*points, plan_);
+    if (const auto blocks = whole.table("blocks")) read_blocks(*blocks, plan_);
     if (const auto effort = whole.table("effort")) {
       read_effort(*effort, plan_);
       if (const auto pilot = effort->text("pilot")) plan_.effort.pilot = resolved(plan_.folder, *pilot);

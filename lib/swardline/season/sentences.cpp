@@ -323,6 +323,9 @@ std::string in_sentences(const Plan& plan) {
     text += ").\n";
   }
   text += layers_text(plan) + '\n' + strata_text(plan.strata) + '\n' + plots_text(plan.sample) + '\n';
+  if (!plan.blocks.chosen.empty())
+    text += fmt::format("Plots of their sites only in the chosen blocks {} (squares of {} m).\n",
+                        in_words(plan.blocks.chosen), shortest(plan.blocks.side_m));
   const std::string profile = plan.points.name_profile == "free"
                                   ? "names as they are"
                                   : fmt::format("names of at most {} characters", plan.points.name_profile);

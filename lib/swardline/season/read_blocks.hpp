@@ -1,0 +1,11 @@
+// Reading [blocks]. Private to this stage.
+#pragma once
+
+#include "swardline/season/plan.hpp"
+#include "swardline/season/toml_table.hpp"
+
+namespace swardline {
+
+void read_blocks(const TomlTable& at, Plan& plan);
+
+}  // namespace swardline
