@@ -10,6 +10,7 @@
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/design/edges.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
 #include "swardline/report/design_page.hpp"
@@ -71,6 +72,7 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   const Plan& plan = opened.season.plan;
   Store store(plan.store);
   store.check_writable();
+  for (const std::string& line : edge_losses(plan.sample, opened.sites)) say(common, line);
   SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
                                 opened.access, {threads_of(common), progress_line(common)}, opened.flags);
   const std::map<std::string, int> before = store.read_planned();
