@@ -29,7 +29,7 @@ StratumCertificate stratum(const std::string& id, std::int64_t mm2, int drawn) {
   c.stratum.id = id;
   c.stratum.site = "QPR";
   c.stratum.rule = "score of " + hostile;
-  c.stratum.area_mm2 = mm2;
+  c.stratum.area_mm2 = c.stratum.frame_mm2 = mm2;
   c.stratum.planned = c.stratum.drawn = drawn;
   c.stratum.spares = c.stratum.spares_drawn = drawn / 2;
   c.draw.balance = 0.1234;
@@ -151,6 +151,22 @@ TEST_CASE("what the page says of a stratum is the certificate's") {
   CHECK(holds(page, "12 ÷ 34,567.89 = 0.000347143"));
   CHECK(holds(page, "20.00 × 0.000347143 = 0.00694286"));
   CHECK(holds(page, "QPR02, 6.7 m"));
+}
+
+TEST_CASE("where pins fall on other ground, chances are those of that ground, and the edge rule is told") {
+  Certificate c = certificate();
+  const std::string before = design_page(c, {}, {});
+  CHECK(before.find("Ground for pins") == std::string::npos);
+  CHECK(before.find("Rule: walk-through. Estimates: density = sum(count + count twice)") !=
+        std::string::npos);
+  c.edge = {EdgeRule::grown_frame, {"lost " + hostile}};
+  c.strata[0].stratum.frame_mm2 = 36'000'000'000;
+  const std::string page = design_page(c, {}, {});
+  for (const char* part :
+       {"Ground for pins, m²", "36,000.00", "3,000.00", "Rule: grown-frame. Estimates: total ="}) {
+    CHECK_MESSAGE(page.find(part) != std::string::npos, part);
+  }
+  CHECK(page.find(hostile) == std::string::npos);
 }
 
 TEST_CASE("what falls short comes first, and nothing short is said too") {

@@ -205,7 +205,24 @@ TEST_CASE("defects of the sample") {
            "STOP plan.toml:18: [sample] size_m = 0 is out of range. Write a number above 0 and at most "
            "10000."},
           {"total = 24", "total = 24\nedge = \"walk\"",
-           "STOP plan.toml:18: [sample] edge = \"walk\" is not known. Write the only one: walk-through."},
+           "STOP plan.toml:18: [sample] edge = \"walk\" is not known. Write one of: walk-through, "
+           "grown-frame, "
+           "fold-back, inside-area and inner-margin."},
+          {"total = 24", "total = 24\nedge = \"grown-frames\"",
+           "STOP plan.toml:18: [sample] edge = \"grown-frames\" is not known. Did you mean grown-frame?"},
+          {"total = 24", "total = 24\nshape = \"circle\"\nsize_m = 5\nedge = \"fold-back\"",
+           "STOP plan.toml:20: [sample] edge = \"fold-back\" folds a belt along its midline, and these plots "
+           "are no belts. Write edge = \"walk-through\", or shape = \"belt\"."},
+          {"total = 24", "total = 24\nedge = \"inner-margin\"",
+           "STOP plan.toml:18: [sample] edge = \"inner-margin\" does not say how far from the edge pins must "
+           "stay. Add margin_m, in metres, like margin_m = 5."},
+          {"total = 24", "total = 24\nmargin_m = 5",
+           "STOP plan.toml:18: [sample] margin_m is for edge = \"inner-margin\" only, and no pin would be "
+           "kept "
+           "from the edge. Take margin_m out, or write edge = \"inner-margin\"."},
+          {"total = 24", "total = 24\nedge = \"inner-margin\"\nmargin_m = 0",
+           "STOP plan.toml:19: [sample] margin_m = 0 is out of range. Write a number above 0 and at most "
+           "1000000."},
           {"total = 24", "total = 24\nunit = \"transect\"",
            "STOP plan.toml:18: [sample] unit = \"transect\" is not known. Write the only one: plot."},
           {"total = 24", "total = 24\nbearing = 360",

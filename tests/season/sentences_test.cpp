@@ -127,6 +127,15 @@ TEST_CASE("a plan's decisions read back in a few lines") {
                          .season.plan)
             .find("10 m long, as many as the hours pay for, shared by area, at least 4") !=
         std::string::npos);
+  for (const auto& [edge, said] :
+       {std::pair{"edge = \"inner-margin\"\nmargin_m = 7.5", "edges by keeping pins 7.5 m from them."},
+        {"edge = \"grown-frame\"", "edges by drawing pins outside too, up to the plot's reach."},
+        {"edge = \"fold-back\"", "edges by folding belts back."},
+        {"edge = \"inside-area\"", "edges by counting the area inside."}}) {
+    const Reading plan = read_plan_only(with(sound_plan, "total = 24", std::string("total = 24\n") + edge));
+    CHECK(plan.all() == "");
+    CHECK_MESSAGE(in_sentences(plan.season.plan).find(said) != std::string::npos, edge);
+  }
   const std::string full =
       read_whole(std::filesystem::path(SWARDLINE_SOURCE_DIR) / "samples" / "plan-reference.toml");
   const Reading long_plan = read(

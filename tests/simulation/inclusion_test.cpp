@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <vector>
 
-#include "chi_square.hpp"
 #include "sites.hpp"
 #include "swardline/design/drawing.hpp"
+#include "wald.hpp"
 
 using namespace swardline;
 
@@ -53,19 +53,6 @@ struct EqualParts {
   }
 };
 
-/// Are counts by part, one row a draw, those of equal chances? With the covariance between draws, because
-/// spread draws vary less than independent ones and a plain chi-square would never notice anything.
-double wald_probability(const Eigen::MatrixXd& counts) {
-  const Eigen::Index free = parts - 1;  // the last count is what the others leave
-  const Eigen::MatrixXd used = counts.leftCols(free);
-  const Eigen::VectorXd mean = used.colwise().mean();
-  const Eigen::MatrixXd centred = used.rowwise() - mean.transpose();
-  const auto draws = double(counts.rows());
-  const Eigen::MatrixXd covariance = centred.transpose() * centred / (draws - 1) / draws;
-  const Eigen::VectorXd departure = mean - Eigen::VectorXd::Constant(free, double(planned) / parts);
-  return chi_square_upper(departure.dot(covariance.ldlt().solve(departure)), double(free));
-}
-
 struct Verdict {
   double probability = 0;  ///< of so uneven parts under equal chances
   double edge_errors = 0;  ///< standard errors between the share of edge pins and the edge's share of area
@@ -89,7 +76,9 @@ class Tally {
   [[nodiscard]] Verdict verdict() const {
     const double mean = edge_.mean();
     const double error = std::sqrt((edge_.array() - mean).square().sum() / (seeds - 1.0) / seeds);
-    return {wald_probability(counts_), (mean - edge_share_) / error};
+    // The last count is what the others leave.
+    const Eigen::VectorXd expected = Eigen::VectorXd::Constant(parts - 1, double(planned) / parts);
+    return {wald_probability(counts_.leftCols(parts - 1), expected), (mean - edge_share_) / error};
   }
   [[nodiscard]] double edge_share() const { return edge_share_; }
 

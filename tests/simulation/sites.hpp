@@ -24,6 +24,27 @@ inline Geometry wavy_site_with_pond() {
   return snapped_mm(difference(ring(scale, 1000, 1000, true), ring(15, 1005, 1005, false)));
 }
 
+/// A square of 2.5 ha.
+inline Geometry square_site() { return box_polygon({1000, 1000, 1158, 1158.25}); }
+
+/// Three of the four quarters of a square of 300 m.
+inline Geometry l_shaped_site() {
+  return polygon({{1000, 1000}, {1300, 1000}, {1300, 1150}, {1150, 1150}, {1150, 1300}, {1000, 1300}});
+}
+
+/// Two discs of 1 ha, their centres 400 m apart.
+inline Geometry two_discs() {
+  const auto disc = [](double x, double y) {
+    std::vector<Point> points;
+    for (int i = 0; i < 360; ++i) {
+      const double t = i * std::numbers::pi / 180;
+      points.push_back({x + std::cos(t), y + std::sin(t)});
+    }
+    return scaled(polygon(points), std::sqrt(10000 / polygon(points).area()), {x, y});
+  };
+  return snapped_mm(united({disc(1100, 1100), disc(1500, 1100)}));
+}
+
 /// A strip of 60 × 18.3 m (0.11 ha).
 inline Geometry small_strip() { return box_polygon({503, 707, 563, 725.3}); }
 

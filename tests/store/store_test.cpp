@@ -58,6 +58,8 @@ SeasonDraw draw_of(int plots) {
   stratum.id = "QPR|score=50-75|v1";
   stratum.site = "QPR";
   stratum.area_mm2 = 420000LL * 1000000;
+  stratum.frame_mm2 = 440000LL * 1000000;
+  draw.certificate.edge.rule = EdgeRule::grown_frame;
   stratum.planned = plots + 1;  // one did not fit
   stratum.drawn = plots;
   stratum.spares = 2;
@@ -73,6 +75,8 @@ SeasonDraw draw_of(int plots) {
     plot.north = 4200000 + 2 * i;
     plot.lat = 37.9;
     plot.lon = -96.7;
+    plot.plot_m2 = 20;
+    plot.pin_outside_m = i == 7 ? 1.25 : 0;
     if (i % 2 == 0) plot.score = 0.5;
     draw.plots.push_back(plot);
   }
@@ -105,6 +109,10 @@ TEST_CASE("a draw is read back as it was written, empty scores stay empty") {
   REQUIRE(plots.size() == 7);
   CHECK(plots[6].name == "QPR107");
   CHECK(plots[6].north == 4200014);
+  CHECK(plots[6].plot_m2 == 20);
+  CHECK(plots[6].pin_outside_m == 1.25);
+  CHECK(ask(folder.path / "season.gpkg", "select edge, area_m2, frame_m2 from strata") ==
+        "grown-frame|420000.0|440000.0");
   CHECK_FALSE(plots[0].score.has_value());
   CHECK(plots[1].score == 0.5);
   CHECK(store.read_planned() == std::map<std::string, int>{{"QPR|score=50-75|v1", 8}});

@@ -12,6 +12,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/design/blocks.hpp"
 #include "swardline/effort/effort.hpp"
+#include "swardline/design/edges.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
 #include "swardline/report/design_page.hpp"
@@ -76,6 +77,7 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   keep_chosen_blocks(plan, opened.crs, opened.layers.grid(), opened.sites, opened.flags);
   opened.flags.throw_if_stopped();
   const std::string total = settle_total(opened.season, opened.sites, opened.flags);
+  for (const std::string& line : edge_losses(plan.sample, opened.sites)) say(common, line);
   SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
                                 opened.access, {threads_of(common), progress_line(common)}, opened.flags);
   if (!total.empty()) draw.certificate.allocation.insert(draw.certificate.allocation.begin(), total);

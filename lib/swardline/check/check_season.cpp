@@ -7,6 +7,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
 #include "swardline/design/blocks.hpp"
+#include "swardline/design/edges.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/effort/effort.hpp"
 #include "swardline/habitat/score_season.hpp"
@@ -114,6 +115,7 @@ class Passes {
                                        [](const VectorInput& input) { return input.layer.features.empty(); });
     for (const Flag& flag : access.all())
       if (all_read || flag.check != "access point of no site") result_.flags.add(flag);
+    check_edges(plan_, sites_, result_.flags);
     for (const Site& site : sites_.sites) result_.sites.push_back(in_words(site));
   }
 

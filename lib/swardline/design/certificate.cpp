@@ -6,6 +6,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/design/blocks.hpp"
 #include "swardline/design/draw_season.hpp"
+#include "swardline/design/edges.hpp"
 
 namespace swardline {
 namespace {
@@ -70,7 +71,7 @@ class Object {
 
 std::string stratum_json(const StratumCertificate& c) {
   const std::string indent = "    ";
-  const double area = c.stratum.area_m2();
+  const double area = c.stratum.frame_m2();
   const StratumDraw& draw = c.draw;
   Object o(indent);
   o.add("stratum", json_quote(c.stratum.id));
@@ -80,6 +81,7 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("joined", json_quote(c.stratum.joined));
   o.add("version", c.stratum.version);
   o.add("area_m2", square_metres(c.stratum.area_mm2));
+  o.add("frame_m2", square_metres(c.stratum.frame_mm2));
   o.add("geodesic_ratio", c.stratum.geodesic_ratio);
   o.add("asked_planned", c.stratum.planned);
   o.add("asked_spares", c.stratum.spares);
@@ -142,6 +144,14 @@ std::string closeness_json(const Closeness& closeness) {
   return o.text();
 }
 
+std::string edge_json(const EdgeCertificate& edge) {
+  Object o("  ");
+  o.add("rule", json_quote(word(edge.rule)));
+  o.add("estimator", json_quote(estimator(edge.rule)));
+  o.add("losses", quoted_list(edge.losses, "    "));
+  return o.text();
+}
+
 }  // namespace
 
 std::string to_json(const Certificate& certificate) {
@@ -160,6 +170,7 @@ std::string to_json(const Certificate& certificate) {
   o.add("inputs", json_quote(certificate.inputs));
   o.add("inputs_of", json_quote(what_inputs_are));
   o.add("routes", quoted_list(certificate.routes, "  "));
+  o.add("edge", edge_json(certificate.edge));
   o.add("allocation", quoted_list(certificate.allocation, "  "));
   o.add("merged", quoted_list(certificate.merged, "  "));
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));

@@ -10,6 +10,7 @@
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/base/workers.hpp"
+#include "swardline/design/edges.hpp"
 #include "swardline/design/season_parts.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/geo/geometry.hpp"
@@ -34,11 +35,11 @@ void each_index(std::size_t count, int threads, const Progress& progress, const 
   });
 }
 
-/// The survey area a stratum lies in: its site's, or all its sites' together.
-Geometry survey_of(const Sites& sites, const std::vector<std::size_t>& which) {
-  if (which.size() == 1) return sites.sites[which.front()].survey;
+/// The ground for pins of the sites a stratum lies in.
+Geometry around_of(const SampleSpec& sample, const Sites& sites, const std::vector<std::size_t>& which) {
+  if (which.size() == 1) return ground_for_pins(sample, sites.sites[which.front()].survey);
   std::vector<Geometry> parts;
-  for (const std::size_t i : which) parts.push_back(sites.sites[i].survey);
+  for (const std::size_t i : which) parts.push_back(ground_for_pins(sample, sites.sites[i].survey));
   return polygons_of(united(parts));
 }
 
@@ -46,7 +47,13 @@ DrawnStratum draw_one(const Plan& plan, const Sites& sites, const SeasonStrata& 
                       const Stratum& stratum) {
   DrawnStratum drawn;
   if (stratum.planned + stratum.spares == 0) {
-    drawn.draw.area_mm2 = stratum.area_mm2;
+    drawn.draw.area_mm2 = stratum.frame_mm2;
+    return drawn;
+  }
+  if (stratum.frame_mm2 == 0 && plan.sample.edge == EdgeRule::inner_margin) {
+    drawn.draw.shortfalls.push_back(fmt::format(
+        "0 of {} plots drawn: all of its {:.0f} m² lie within {:.4g} m of an edge, the inner margin",
+        stratum.planned, stratum.area_m2(), plan.sample.margin_m));
     return drawn;
   }
   DrawRequest request;
@@ -59,15 +66,16 @@ DrawnStratum draw_one(const Plan& plan, const Sites& sites, const SeasonStrata& 
   request.reach_m = plan.sample.reach_m();
   Geometry survey;
   if (request.apart_m > 0) {
-    survey = survey_of(sites, ground.sites_of(index));
+    survey = around_of(plan.sample, sites, ground.sites_of(index));
     request.survey_area = &survey;
   }
   const std::unique_ptr<Frame> frame = ground.frame(index);
   drawn.draw = draw_stratum(*frame, request);
   std::vector<std::pair<std::int64_t, std::int64_t>> cells;
   for (const Pin& pin : drawn.draw.pins) {
-    drawn.site.push_back(ground.site_at(index, pin.col, pin.row, pin.at));
-    cells.emplace_back(pin.col, pin.row);
+    const std::size_t site = ground.site_at(index, pin.col, pin.row, pin.at);
+    drawn.site.push_back(site);
+    cells.push_back(ground.scored_cell(site, pin.col, pin.row));
   }
   drawn.readings = ground.readings(cells);
   return drawn;
@@ -140,6 +148,7 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   Certificate& certificate = result.certificate;
   certificate.seed = plan.seed;
   certificate.routes = sites.routes;
+  certificate.edge = {plan.sample.edge, edge_losses(plan.sample, sites)};
   certificate.inputs = fingerprint(season, sites, layers);
 
   const SeasonStrata ground =

@@ -23,14 +23,16 @@ struct Plot {
   std::string stratum;
   int order = 0;  ///< draw order within the stratum, from 1; planned and spares apart
   bool spare = false;
-  double chance_per_m2 = 0;    ///< n/A of its stratum; spares carry what planned plots carry
-  double weight_m2 = 0;        ///< A/n; 0 for a spare until it is used
+  double chance_per_m2 = 0;    ///< n/F of its stratum (Stratum::frame_m2); spares carry what planned plots do
+  double weight_m2 = 0;        ///< F/n; 0 for a spare until it is used
   double east = 0, north = 0;  ///< plan coordinates, whole millimetres
   double lat = 0, lon = 0;     ///< WGS84
   double bearing_deg = 0;      ///< true bearing of the belt or square's axis, whole degrees when random
   double grid_bearing_deg = 0;
-  double inside_m2 = 0;
-  double twice_m2 = 0;
+  double plot_m2 = 0;
+  double inside_m2 = 0;                ///< searched
+  double twice_m2 = 0;                 ///< counted a second time, see PlotArea
+  double pin_outside_m = 0;            ///< metres from a pin outside the survey area to it
   std::string tape;                    ///< edge distances in words
   std::optional<double> score;         ///< of the strata's `score_of`; none where nothing is scored
   std::string held_down_by;            ///< of the species that gave the score
@@ -45,6 +47,12 @@ struct Plot {
 struct StratumCertificate {
   Stratum stratum;
   StratumDraw draw;  ///< pins left out
+};
+
+/// The edge rule, and what it loses in words.
+struct EdgeCertificate {
+  EdgeRule rule = EdgeRule::walk_through;
+  std::vector<std::string> losses;
 };
 
 /// Pairs of plots of one site.
@@ -79,6 +87,7 @@ struct Certificate {
   double apart_m = 0;  ///< asked between plots of one stratum
   std::vector<SiteCertificate> sites;
   std::vector<ChosenGround> chosen;  ///< where plots were held to chosen blocks
+  EdgeCertificate edge;
   std::vector<StratumCertificate> strata;
   std::vector<std::string> routes;      ///< PROJ operations used
   std::vector<std::string> allocation;  ///< in words: numbers asked, shared out, changed

@@ -1,14 +1,13 @@
 #include "swardline/design/plot_area.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <vector>
 
-#include "swardline/base/text.hpp"
+#include "swardline/design/edge_words.hpp"
 
 namespace swardline {
 namespace {
@@ -76,68 +75,118 @@ double disc_area(const Geometry& polygons, Point centre, double r) {
   return std::max(0.0, area);
 }
 
-/// Where the ray from `pin` crosses the rings, in metres, rising; up to `length`.
-std::vector<double> crossings(const Rings& rings, Point pin, Point along, double length) {
-  std::vector<double> at;
-  for (const std::vector<Point>& ring : rings.rings) {
-    for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
-      const Point a = minus(ring[i], pin), b = minus(ring[i + 1], pin);
-      const double side_a = cross(along, a), side_b = cross(along, b);
-      if ((side_a >= 0) == (side_b >= 0)) continue;
-      const double t = side_a / (side_a - side_b);
-      const double metres = dot(along, a) * (1 - t) + dot(along, b) * t;
-      if (metres > 0 && metres <= length) at.push_back(metres);
-    }
-  }
-  std::sort(at.begin(), at.end());
-  return at;
+/// The survey area about a pin. Nothing farther than twice the reach matters; the metre keeps the box's own
+/// sides out of the way.
+struct Near {
+  Geometry area;
+  bool whole = false;  ///< no edge within twice the reach
+};
+
+Near near_of(const Geometry& survey_area, Point pin, double reach_m) {
+  const double far = 2 * reach_m + 1;
+  const Box box{pin.x - far, pin.y - far, pin.x + far, pin.y + far};
+  Near near{clipped(survey_area, box)};
+  near.whole = near.area.area() >= 4 * far * far * (1 - 1e-12);
+  return near;
 }
 
-std::string tenths(double metres) { return fmt::format("{:.1f}", metres); }
-
-/// What the tape shows from the pin to one end; empty when no edge is near. Stems at t count twice where
-/// t is inside and 2t outside: with the way out at e and in again at f, from e/2 to f/2.
-std::string tape_to_end(const std::vector<double>& edges, double half) {
-  std::vector<std::string> seen, zones;
-  for (std::size_t i = 0; i < edges.size() && edges[i] < half; ++i) {
-    seen.push_back((i % 2 == 0 ? "edge at " : "in again at ") + tenths(edges[i]) + " m");
-  }
-  // Stretches inside the area within the tape's half, against stretches whose double is outside.
-  for (std::size_t in = 0; in <= edges.size(); in += 2) {
-    const double inside_from = in == 0 ? 0 : edges[in - 1];
-    const double inside_to = in < edges.size() ? std::min(edges[in], half) : half;
-    for (std::size_t out = 0; out < edges.size(); out += 2) {
-      const double from = std::max(inside_from, edges[out] / 2);
-      const double out_to = out + 1 < edges.size() ? edges[out + 1] / 2 : half;
-      const double to = std::min(inside_to, out_to);
-      if (to - from < 0.05) continue;
-      const bool to_edge_or_end = to == inside_to && (in < edges.size() || to == half);
-      zones.push_back("from " + tenths(from) + " m" + (to_edge_or_end ? "" : " to " + tenths(to) + " m"));
-    }
-  }
-  if (seen.empty() && zones.empty()) return {};
-  if (seen.empty()) seen.push_back("edge at " + tenths(edges.front()) + " m, past the end");
-  std::string text;
-  for (const std::string& part : seen) text += (text.empty() ? "" : ", ") + part;
-  if (!zones.empty()) text += ", count twice " + in_words(zones);
-  return text;
+/// Overlay rounding is far below a square millimetre: less than that is none.
+double settled(double value, double whole) {
+  if (value < 1e-6) return 0.0;
+  return value > whole - 1e-6 ? whole : value;
 }
 
-std::string tape(const Geometry& near, Point pin, Point along, double half, const PlotArea& area) {
-  const Rings rings = rings_of(near);
-  std::string text;
-  for (const auto& [end, way] :
-       {std::pair<const char*, Point>{"end A: ", along}, {"end B: ", {-along.x, -along.y}}}) {
-    const std::string part = tape_to_end(crossings(rings, pin, way, 2 * half), half);
-    if (!part.empty()) text += (text.empty() ? "" : "; ") + (end + part);
+/// Square metres of a plot within polygons.
+double within(const Geometry& polygons, UnitShape shape, const std::array<double, 2>& size_m, Point pin,
+              double grid_bearing_deg) {
+  if (shape == UnitShape::circle) return disc_area(polygons, pin, size_m[0]);
+  return intersection(polygons, plot_polygon(shape, size_m, pin, grid_bearing_deg)).area();
+}
+
+/// Square metres of ground in the part of a belt from u to u along its midline.
+double within_part(const Geometry& ground, const std::array<double, 2>& size_m, Point pin, Point along,
+                   double from, double to) {
+  if (to - from < 1e-9) return 0;
+  const Point middle{pin.x + along.x * (from + to) / 2, pin.y + along.y * (from + to) / 2};
+  const double a = (to - from) / 2, b = size_m[0] / 2;
+  const auto at = [&](double x, double y) {
+    return Point{middle.x + x * along.x + y * along.y, middle.y + x * along.y - y * along.x};
+  };
+  return intersection(ground, polygon({at(a, b), at(a, -b), at(-a, -b), at(-a, b)})).area();
+}
+
+double plot_m2_of(UnitShape shape, const std::array<double, 2>& size_m) {
+  if (shape == UnitShape::circle) return std::numbers::pi * size_m[0] * size_m[0];
+  const auto [along, across] = half_extents(shape, size_m);
+  return 4 * along * across;
+}
+
+/// What is left of the tape at the way out `edge`, laid back and forth between there and the way out behind.
+void lay_back(double half, double edge, double behind, bool to_a, FoldedBelt& belt) {
+  double left = half - edge;
+  const double across = edge + behind;  // from edge to edge; infinite where there is none behind
+  const double far_a = belt.to, far_b = belt.from;
+  const double side = to_a ? 1 : -1;
+  const auto add = [&](double near_u, double far_u, int times) {
+    belt.again.push_back({std::min(near_u, far_u), std::max(near_u, far_u), times});
+  };
+  if (left > across) {
+    const double turns = std::floor(left / across);
+    add(far_a, far_b, int(std::min(turns, 1e6)));
+    left -= turns * across;
+    // After an odd number of turns the rest begins at the other edge.
+    if (std::fmod(turns, 2) != 0) {
+      if (left > 0) add(side > 0 ? far_b : far_a, side * (-behind + left), 1);
+      return;
+    }
   }
-  // A hundredth of a square metre: what a tape cannot show.
-  if (text.empty() && (area.twice_m2 > 0.01 || area.plot_m2 - area.inside_m2 > 0.01)) {
-    return "edge beside the belt, not across its middle: a stem counts twice where as far again from the pin "
-           "is "
-           "outside";
+  if (left > 0) add(side > 0 ? far_a : far_b, side * (edge - left), 1);
+}
+
+PlotArea fold_back(const Geometry& survey_area, const std::array<double, 2>& size_m, Point pin,
+                   double grid_bearing_deg) {
+  PlotArea area;
+  area.plot_m2 = plot_m2_of(UnitShape::belt, size_m);
+  const Near near = near_of(survey_area, pin, reach(UnitShape::belt, size_m));
+  if (near.whole) {
+    area.inside_m2 = area.plot_m2;
+    return area;
   }
-  return text;
+  if (near.area.empty()) return area;
+  const Point along = direction(grid_bearing_deg);
+  const FoldedBelt belt = folded_belt(near.area, size_m[1], pin, grid_bearing_deg);
+  area.inside_m2 = settled(within_part(near.area, size_m, pin, along, belt.from, belt.to), area.plot_m2);
+  for (const FoldedBelt::Again& part : belt.again) {
+    area.twice_m2 += part.times * within_part(near.area, size_m, pin, along, part.from, part.to);
+  }
+  area.twice_m2 = settled(area.twice_m2, area.plot_m2 * 1e6);
+  area.tape = edge_words::of_fold_back({near.area, UnitShape::belt, size_m, pin, grid_bearing_deg, 0}, area);
+  return area;
+}
+
+/// For the rules that count once what is inside.
+PlotArea counted_once(const Geometry& survey_area, const SampleSpec& sample, Point pin,
+                      double grid_bearing_deg, double convergence_deg) {
+  PlotArea area;
+  area.plot_m2 = plot_m2_of(sample.shape, sample.size_m);
+  const Near near = near_of(survey_area, pin, reach(sample.shape, sample.size_m));
+  if (near.whole) {
+    area.inside_m2 = area.plot_m2;
+    return area;
+  }
+  if (!near.area.empty()) {
+    area.inside_m2 =
+        settled(within(near.area, sample.shape, sample.size_m, pin, grid_bearing_deg), area.plot_m2);
+  }
+  const edge_words::PlotAtEdge plot{near.area, sample.shape,     sample.size_m,
+                                    pin,       grid_bearing_deg, convergence_deg};
+  if (sample.edge != EdgeRule::grown_frame) {
+    area.tape = edge_words::of_inside(plot, area);
+    return area;
+  }
+  if (!survey_area.contains(pin)) area.pin_outside_m = distance(survey_area, point_geometry(pin));
+  area.tape = edge_words::of_grown_frame(plot, area);
+  return area;
 }
 
 }  // namespace
@@ -175,41 +224,62 @@ Geometry plot_polygon(UnitShape shape, const std::array<double, 2>& size_m, Poin
 }
 
 PlotArea walk_through(const Geometry& survey_area, UnitShape shape, const std::array<double, 2>& size_m,
-                      Point pin, double grid_bearing_deg) {
+                      Point pin, double grid_bearing_deg, double convergence_deg) {
   PlotArea area;
-  const bool circle = shape == UnitShape::circle;
-  const auto [along, across] = half_extents(shape, size_m);
-  area.plot_m2 = circle ? std::numbers::pi * size_m[0] * size_m[0] : 4 * along * across;
-  // Nothing farther than twice the reach matters; the metre keeps the box's own sides out of the way.
-  const double far = 2 * reach(shape, size_m) + 1;
-  const Box box{pin.x - far, pin.y - far, pin.x + far, pin.y + far};
-  const Geometry near = clipped(survey_area, box);
-  const double all = (box.x1 - box.x0) * (box.y1 - box.y0);
-  if (near.area() >= all * (1 - 1e-12)) {
+  area.plot_m2 = plot_m2_of(shape, size_m);
+  const Near near = near_of(survey_area, pin, reach(shape, size_m));
+  if (near.whole) {
     area.inside_m2 = area.plot_m2;
     return area;
   }
-  if (near.empty()) return area;
+  if (near.area.empty()) return area;
   // {x in area : 2x - pin in area} is the area within its own image shrunk by half about the pin.
-  const Geometry once = polygons_of(intersection(near, scaled(near, 0.5, pin)));
-  double once_m2 = 0;
-  if (circle) {
-    area.inside_m2 = disc_area(near, pin, size_m[0]);
-    once_m2 = disc_area(once, pin, size_m[0]);
-  } else {
-    const Geometry plot = plot_polygon(shape, size_m, pin, grid_bearing_deg);
-    area.inside_m2 = intersection(near, plot).area();
-    once_m2 = intersection(once, plot).area();
-  }
-  // Overlay rounding is far below a square millimetre: less than that is none.
-  const auto settled = [](double value, double whole) {
-    if (value < 1e-6) return 0.0;
-    return value > whole - 1e-6 ? whole : value;
-  };
-  area.inside_m2 = settled(area.inside_m2, area.plot_m2);
-  area.twice_m2 = settled(area.inside_m2 - once_m2, area.inside_m2);
-  if (shape == UnitShape::belt) area.tape = tape(near, pin, direction(grid_bearing_deg), along, area);
+  const Geometry once = polygons_of(intersection(near.area, scaled(near.area, 0.5, pin)));
+  area.inside_m2 = settled(within(near.area, shape, size_m, pin, grid_bearing_deg), area.plot_m2);
+  area.twice_m2 =
+      settled(area.inside_m2 - within(once, shape, size_m, pin, grid_bearing_deg), area.inside_m2);
+  area.tape =
+      edge_words::of_walk_through({near.area, shape, size_m, pin, grid_bearing_deg, convergence_deg}, area);
   return area;
+}
+
+PlotArea plot_area(const SampleSpec& sample, const Geometry& survey_area, Point pin, double grid_bearing_deg,
+                   double convergence_deg) {
+  switch (sample.edge) {
+    case EdgeRule::walk_through:
+      return walk_through(survey_area, sample.shape, sample.size_m, pin, grid_bearing_deg, convergence_deg);
+    case EdgeRule::fold_back:
+      return fold_back(survey_area, sample.size_m, pin, grid_bearing_deg);
+    case EdgeRule::grown_frame:
+    case EdgeRule::inside_area:
+    case EdgeRule::inner_margin:
+      break;
+  }
+  return counted_once(survey_area, sample, pin, grid_bearing_deg, convergence_deg);
+}
+
+FoldedBelt folded_belt(const std::vector<double>& edges_a, const std::vector<double>& edges_b, double half) {
+  FoldedBelt belt;
+  const auto end = [half](const std::vector<double>& edges) {
+    return edges.size() > 1 ? std::min(edges[1], half) : half;
+  };
+  constexpr double none = std::numeric_limits<double>::infinity();
+  const double out_a = edges_a.empty() ? none : edges_a.front();
+  const double out_b = edges_b.empty() ? none : edges_b.front();
+  belt.to = end(edges_a);
+  belt.from = -end(edges_b);
+  if (out_a < half) lay_back(half, out_a, out_b, true, belt);
+  if (out_b < half) lay_back(half, out_b, out_a, false, belt);
+  return belt;
+}
+
+FoldedBelt folded_belt(const Geometry& survey_area, double length_m, Point pin, double grid_bearing_deg) {
+  const double half = length_m / 2;
+  const Box box{pin.x - half - 1, pin.y - half - 1, pin.x + half + 1, pin.y + half + 1};
+  const Rings rings = rings_of(clipped(survey_area, box));
+  const Point a = direction(grid_bearing_deg);
+  return folded_belt(edge_words::crossings(rings, pin, a, half),
+                     edge_words::crossings(rings, pin, {-a.x, -a.y}, half), half);
 }
 
 }  // namespace swardline

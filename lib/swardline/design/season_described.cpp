@@ -66,6 +66,12 @@ std::vector<std::string> methods_of(const Plan& plan, const Certificate& certifi
     methods.emplace_back("Allocation to area times spread: Neyman 1934.");
   if (plan.sample.edge == EdgeRule::walk_through)
     methods.emplace_back("Plots at an edge: walk-through, Ducey, Gove and Valentine 2004.");
+  if (plan.sample.edge == EdgeRule::fold_back) {
+    methods.emplace_back(
+        "Plots at an edge: belts reflected along their midline, Gregoire and Monkevich 1994; Affleck, "
+        "Gregoire "
+        "and Valentine 2005.");
+  }
   return methods;
 }
 

@@ -44,7 +44,7 @@ Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const S
   plot.status = pin.spare ? "spare" : "planned";
   const auto planned =
       std::count_if(draw.pins.begin(), draw.pins.end(), [](const Pin& p) { return !p.spare; });
-  const double area = stratum.area_m2();
+  const double area = stratum.frame_m2();
   plot.chance_per_m2 = double(planned) / area;
   plot.weight_m2 = pin.spare || planned == 0 ? 0 : area / double(planned);
   plot.east = pin.at.x;
@@ -55,8 +55,10 @@ Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const S
   plot.bearing_deg = true_bearing(plan, stratum, pin);
   plot.grid_bearing_deg = grid_bearing(plan, plot.bearing_deg, pin.at, route);
   const PlotArea ground =
-      walk_through(site.survey, plan.sample.shape, plan.sample.size_m, pin.at, plot.grid_bearing_deg);
+      plot_area(plan.sample, site.survey, pin.at, plot.grid_bearing_deg, convergence_deg(pin.at, route));
+  plot.plot_m2 = ground.plot_m2;
   plot.inside_m2 = ground.inside_m2;
+  plot.pin_outside_m = ground.pin_outside_m;
   plot.twice_m2 = ground.twice_m2;
   plot.tape = ground.tape;
   if (reading.score_percent) plot.score = *reading.score_percent / 100.0;
@@ -76,11 +78,17 @@ Point nearest_on_boundary(const Geometry& area, Point to) {
   return on_edge;
 }
 
-/// Planned plots come first in `plots`.
+/// A plot that lies wholly outside the survey area is done without a visit: its count is 0.
+bool is_walked_to(const Plot& plot) { return !plot.spare && plot.inside_m2 > 0; }
+
+/// Over the planned plots that are walked to.
 void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   std::vector<Point> points;
-  for (const Plot& plot : plots) {
-    if (!plot.spare) points.push_back({plot.east, plot.north});
+  std::vector<Plot*> walked;
+  for (Plot& plot : plots) {
+    if (!is_walked_to(plot)) continue;
+    points.push_back({plot.east, plot.north});
+    walked.push_back(&plot);
   }
   if (points.empty()) return;
   const auto found = access.start.find(site.code);
@@ -89,11 +97,12 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   const std::optional<Ways> ways = ways_past(access, start, points);
   const Walk walk = ways ? walking_order(*ways) : walking_order(start, points);
   for (std::size_t i = 0; i < walk.order.size(); ++i) {
-    plots[walk.order[i]].walk = int(i) + 1;
-    plots[walk.order[i]].metres_from_last = walk.leg_m[i];
+    Plot& plot = *walked[walk.order[i]];
+    plot.walk = int(i) + 1;
+    plot.metres_from_last = walk.leg_m[i];
     if (!ways || ways->beyond[walk.order[i]].empty()) continue;
-    plots[walk.order[i]].beyond = ways->beyond[walk.order[i]];
-    plots[walk.order[i]].why = "needs a crossing: beyond " + plots[walk.order[i]].beyond;
+    plot.beyond = ways->beyond[walk.order[i]];
+    plot.why = "needs a crossing: beyond " + plot.beyond;
   }
 }
 

@@ -11,6 +11,7 @@
 #include "swardline/base/workers.hpp"
 #include "swardline/design/site_parts.hpp"
 #include "swardline/design/strata_inside.hpp"
+#include "swardline/design/strata_pins.hpp"
 #include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
@@ -24,20 +25,6 @@ struct Tally {
   GroundCode code = 0;
   std::int64_t mm2 = 0;
 };
-
-std::vector<SitePiece> cut_sites(const Sites& sites, const Grid& grid, int threads) {
-  std::vector<std::vector<BlockPiece>> by_site(sites.sites.size());
-  in_runs(sites.sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) by_site[i] = cut_into_blocks(sites.sites[i].survey, grid);
-  });
-  std::vector<SitePiece> pieces;
-  for (std::size_t i = 0; i < by_site.size(); ++i) {
-    for (BlockPiece& piece : by_site[i]) pieces.push_back({i, std::move(piece)});
-  }
-  std::stable_sort(pieces.begin(), pieces.end(),
-                   [](const SitePiece& a, const SitePiece& b) { return a.ground.block < b.ground.block; });
-  return pieces;
-}
 
 /// Adds up one piece's cover by kind of ground.
 void tally_piece(const Inside& inside, std::size_t which, const std::vector<GroundCode>& codes,
@@ -61,19 +48,6 @@ void tally_piece(const Inside& inside, std::size_t which, const std::vector<Grou
     out.push_back({which, code, sums[code]});
     sums[code] = 0;
   }
-}
-
-/// [first, last) of the pieces of every block.
-std::vector<std::pair<std::size_t, std::size_t>> runs_of_blocks(const std::vector<SitePiece>& pieces) {
-  std::vector<std::pair<std::size_t, std::size_t>> runs;
-  for (std::size_t i = 0; i < pieces.size(); ++i) {
-    if (i > 0 && pieces[i].ground.block == pieces[i - 1].ground.block) {
-      ++runs.back().second;
-    } else {
-      runs.emplace_back(i, i + 1);
-    }
-  }
-  return runs;
 }
 
 void throw_unknown_classes(const std::map<std::pair<std::string, long long>, std::int64_t>& unknown,
@@ -100,7 +74,7 @@ std::vector<Tally> tally(const Inside& inside, int threads, const Progress& prog
     std::vector<GroundCode> codes;
     std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0), sums(inside.rule.codes(), 0);
     for (std::size_t i = begin; i < end; ++i) {
-      reader.ground(inside.pieces[runs[i].first].ground.block, codes);
+      reader.ground(inside.pieces[runs[i].first].ground.block.window(), codes);
       for (std::size_t p = runs[i].first; p < runs[i].second; ++p) {
         tally_piece(inside, p, codes, cover, sums, found[i]);
       }
@@ -285,7 +259,7 @@ SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const 
                                 const Model& model, int threads, const Progress& progress, Flags& flags) {
   auto inside = std::make_unique<Inside>(layers, model);
   inside->rule = resolve_strata(season, sites, layers, model);
-  inside->pieces = cut_sites(sites, layers.grid(), threads);
+  inside->pieces = cut_sites(sites, layers.grid(), threads, [](const Site& site) { return site.survey; });
   const std::vector<Tally> tallies = tally(*inside, threads, progress, flags);
   check_areas(*inside, sites, tallies);
 
@@ -298,6 +272,7 @@ SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const 
   }
   sort_by_id(*inside);
   place_ground(*inside, sites, tallies);
+  place_pins(*inside, season.plan.sample, sites, threads, progress);
   return SeasonStrata(std::move(inside));
 }
 

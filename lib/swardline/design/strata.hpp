@@ -51,9 +51,13 @@ class SeasonStrata {
   [[nodiscard]] const std::string& band(std::size_t stratum) const;
   /// Indices into Sites::sites of the sites with ground in the stratum.
   [[nodiscard]] const std::vector<std::size_t>& sites_of(std::size_t stratum) const;
-  /// Of those, the one whose survey area holds the point, or is nearest to it.
+  /// Of those, the one on whose ground for pins the point falls, or whose ground is nearest to it.
   [[nodiscard]] std::size_t site_at(std::size_t stratum, std::int64_t col, std::int64_t row, Point at) const;
-  /// The ground of a stratum. Cells are read again when asked for. One thread at a time;
+  /// The cell whose ground and scores stand for a pin's: its own, or, for a pin of `site` outside the survey
+  /// area, the nearest with survey ground.
+  [[nodiscard]] std::pair<std::int64_t, std::int64_t> scored_cell(std::size_t site, std::int64_t col,
+                                                                  std::int64_t row) const;
+  /// The ground on which a stratum's pins fall. Cells are read again when asked for. One thread at a time;
   /// must not outlive this object.
   [[nodiscard]] std::unique_ptr<Frame> frame(std::size_t stratum) const;
   /// Scores at cells, in the order asked. Only the blocks they lie in are read.

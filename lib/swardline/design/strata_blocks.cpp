@@ -115,8 +115,7 @@ void BlockReader::add_classes(std::size_t which, std::vector<std::uint32_t>& com
   }
 }
 
-void BlockReader::ground(const Block& block, std::vector<GroundCode>& codes) {
-  const Window window = block.window();
+void BlockReader::ground(const Window& window, std::vector<GroundCode>& codes) {
   const std::size_t count = window.cells();
   std::vector<std::uint8_t> percent(count, 0), excluded(count, 0), none(count, 0);
   std::vector<std::uint32_t> combination(count, 0);

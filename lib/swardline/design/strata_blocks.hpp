@@ -71,8 +71,8 @@ struct StrataRule {
 class BlockReader {
  public:
   BlockReader(const Layers& layers, const Model& model, const StrataRule& rule);
-  /// The ground of every cell of the block, row by row.
-  void ground(const Block& block, std::vector<GroundCode>& codes);
+  /// The ground of every cell of the window, row by row.
+  void ground(const Window& window, std::vector<GroundCode>& codes);
   /// Scores at cells of one block.
   void readings(const std::vector<std::pair<std::int64_t, std::int64_t>>& cells,
                 std::vector<CellReading>& out);

@@ -4,6 +4,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/design/strata_inside.hpp"
+#include "swardline/design/strata_pins.hpp"
 
 namespace swardline {
 
@@ -14,7 +15,9 @@ Window window_of(const BlockPiece& piece, const Grid& grid) {
   return piece.full ? block : intersect(block, grid.covering(piece.piece.box()));
 }
 
-std::span<const SitePiece> Inside::pieces_in(const Block& block) const {
+namespace {
+
+std::span<const SitePiece> in_block(const std::vector<SitePiece>& pieces, const Block& block) {
   const auto [first, last] =
       std::equal_range(pieces.begin(), pieces.end(), block, [](const auto& a, const auto& b) {
         const auto block_of = [](const auto& x) -> const Block& {
@@ -27,6 +30,14 @@ std::span<const SitePiece> Inside::pieces_in(const Block& block) const {
         return block_of(a) < block_of(b);
       });
   return {first, last};
+}
+
+}  // namespace
+
+std::span<const SitePiece> Inside::pieces_in(const Block& block) const { return in_block(pieces, block); }
+
+std::span<const SitePiece> Inside::pin_pieces_in(const Block& block) const {
+  return in_block(pins_apart ? pin_pieces : pieces, block);
 }
 
 bool Inside::site_has(std::size_t site, std::size_t stratum) const {
@@ -75,12 +86,17 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override {
     std::vector<Geometry> parts;
-    for (const SitePiece& piece : inside_.pieces_in(block_of_cell(col, row))) {
+    std::vector<std::size_t> sites;
+    for (const SitePiece& piece : inside_.pin_pieces_in(block_of_cell(col, row))) {
       if (!inside_.site_has(piece.site, stratum_)) continue;
       Geometry part = ground_of_cell(piece.ground, grid(), col, row);
-      if (!part.empty()) parts.push_back(std::move(part));
+      if (part.empty()) continue;
+      parts.push_back(std::move(part));
+      sites.push_back(piece.site);
     }
     if (parts.size() == 1) return std::move(parts.front());
+    // Outside the survey area, one cell may be of another kind for each site.
+    if (inside_.grown_by_m > 0) keep_own(col, row, sites, parts);
     return polygons_of(united(parts));
   }
 
@@ -89,17 +105,16 @@ class StratumFrame final : public Frame {
   static constexpr std::size_t most_kept = 4;
 
   [[nodiscard]] std::vector<CellArea> read(const Block& block) const {
-    std::vector<GroundCode> codes;
-    Inside::Borrowed(inside_)->ground(block, codes);
-    std::vector<std::int64_t> in_stratum(codes.size(), 0), cover(codes.size(), 0);
+    PinGround ground(inside_, *Inside::Borrowed(inside_), block);
     const Window area = block.window();
-    for (const SitePiece& piece : inside_.pieces_in(block)) {
+    std::vector<std::int64_t> in_stratum(area.cells(), 0), cover(area.cells(), 0);
+    for (const SitePiece& piece : inside_.pin_pieces_in(block)) {
       if (!inside_.site_has(piece.site, stratum_)) continue;
-      const std::vector<int>& stratum_of = inside_.stratum_of[inside_.head_of[piece.site]];
       std::fill(cover.begin(), cover.end(), 0);
       add_cover(piece.ground, grid(), cover);
-      for (std::size_t i = 0; i < codes.size(); ++i) {
-        if (cover[i] > 0 && stratum_of[codes[i]] == int(stratum_)) in_stratum[i] += cover[i];
+      const std::vector<int>& strata = ground.strata(piece.site, cover);
+      for (std::size_t i = 0; i < cover.size(); ++i) {
+        if (cover[i] > 0 && strata[i] == int(stratum_)) in_stratum[i] += cover[i];
       }
     }
     std::vector<CellArea> cells;
@@ -109,6 +124,15 @@ class StratumFrame final : public Frame {
                        in_stratum[i]});
     }
     return cells;
+  }
+
+  void keep_own(std::int64_t col, std::int64_t row, const std::vector<std::size_t>& sites,
+                std::vector<Geometry>& parts) const {
+    std::vector<Geometry> own;
+    for (std::size_t i = 0; i < sites.size(); ++i) {
+      if (stratum_of_pin(inside_, sites[i], col, row) == int(stratum_)) own.push_back(std::move(parts[i]));
+    }
+    parts = std::move(own);
   }
 
   const Inside& inside_;
@@ -127,7 +151,7 @@ std::size_t SeasonStrata::site_at(std::size_t stratum, std::int64_t col, std::in
   if (sites.size() == 1) return sites.front();
   std::size_t nearest = sites.front();
   double least = -1;
-  for (const SitePiece& piece : inside_->pieces_in(block_of_cell(col, row))) {
+  for (const SitePiece& piece : inside_->pin_pieces_in(block_of_cell(col, row))) {
     if (!inside_->site_has(piece.site, stratum)) continue;
     const Geometry ground = ground_of_cell(piece.ground, inside_->grid(), col, row);
     if (ground.empty()) continue;

@@ -25,16 +25,20 @@ struct SeasonStrata::Inside {
   Layers layers;
   Model model;
   StrataRule rule;
-  std::vector<SitePiece> pieces;             ///< by block, then site
+  std::vector<SitePiece> pieces;             ///< survey areas by block, then site
+  bool pins_apart = false;                   ///< pins fall on other ground than the survey areas:
+  std::vector<SitePiece> pin_pieces;         ///< that ground, by block, then site
+  double grown_by_m = 0;                     ///< how far pins may fall outside the survey area
   std::vector<std::size_t> head_of;          ///< by site: sites of one head share their strata
   std::vector<std::vector<int>> stratum_of;  ///< by head and ground code; -1: no such ground
   std::vector<Stratum> strata;
   std::vector<std::string> bands;               ///< beside strata
   std::vector<std::vector<std::size_t>> sites;  ///< beside strata
-  std::vector<std::vector<BlockArea>> blocks;   ///< beside strata
+  std::vector<std::vector<BlockArea>> blocks;   ///< beside strata; of the ground on which pins fall
 
   [[nodiscard]] const Grid& grid() const { return layers.grid(); }
   [[nodiscard]] std::span<const SitePiece> pieces_in(const Block& block) const;
+  [[nodiscard]] std::span<const SitePiece> pin_pieces_in(const Block& block) const;
   [[nodiscard]] bool site_has(std::size_t site, std::size_t stratum) const;
 
   /// A reader of its own for the caller while it is held.
@@ -45,6 +49,7 @@ struct SeasonStrata::Inside {
     Borrowed(const Borrowed&) = delete;
     Borrowed& operator=(const Borrowed&) = delete;
     BlockReader* operator->() const { return reader_.get(); }
+    BlockReader& operator*() const { return *reader_; }
 
    private:
     const Inside& inside_;

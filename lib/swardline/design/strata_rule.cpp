@@ -7,6 +7,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/design/strata_blocks.hpp"
+#include "swardline/design/strata_pins.hpp"
 #include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
@@ -155,6 +156,7 @@ StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers
     }
   }
   if (rule.by_score) resolve_score(plan.strata, model, rule);
+  check_grown_apart(rule, plan.sample, sites);
   return rule;
 }
 

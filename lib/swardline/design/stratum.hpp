@@ -14,13 +14,16 @@ struct Stratum {
   std::string site;
   std::string rule;  ///< what belongs to it, in words: "score 0.50–0.75 of the best species"
   StratumKind kind = StratumKind::scored;
-  std::int64_t area_mm2 = 0;
+  std::int64_t area_mm2 = 0;  ///< of survey area
+  std::int64_t frame_mm2 =
+      0;  ///< of the ground its pins fall on; the same unless the edge rule says otherwise
   int planned = 0, spares = 0;      ///< asked
   int drawn = 0, spares_drawn = 0;  ///< by the draw; fewer where not all fit
   double geodesic_ratio = 1;  ///< its site's; over several sites the mean, weighted by the ground in each
   int version = 1;
   std::string joined;  ///< what was merged into it, in words; empty when nothing
   [[nodiscard]] double area_m2() const { return double(area_mm2) * 1e-6; }
+  [[nodiscard]] double frame_m2() const { return double(frame_mm2) * 1e-6; }
 };
 
 }  // namespace swardline

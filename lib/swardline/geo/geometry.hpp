@@ -69,7 +69,7 @@ class Geometry {
 [[nodiscard]] Geometry intersection(const Geometry& a, const Geometry& b);
 [[nodiscard]] Geometry difference(const Geometry& a, const Geometry& b);
 [[nodiscard]] Geometry united(const std::vector<Geometry>& parts);
-[[nodiscard]] Geometry buffered(const Geometry& a, double metres);  ///< 16 segments per quarter
+[[nodiscard]] Geometry buffered(const Geometry& a, double metres, int segments_per_quarter = 16);
 [[nodiscard]] bool intersects(const Geometry& a, const Geometry& b);
 [[nodiscard]] double distance(const Geometry& a, const Geometry& b);
 /// Only the polygon parts, as one MultiPolygon or Polygon (what overlay leaves of lines and points is

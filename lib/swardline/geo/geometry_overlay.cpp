@@ -29,8 +29,8 @@ Geometry united(const std::vector<Geometry>& parts) {
   return Geometry(GEOSUnaryUnion_r(handle, all.get()));
 }
 
-Geometry buffered(const Geometry& a, double metres) {
-  return Geometry(GEOSBuffer_r(geos(), a.get(), metres, 16));
+Geometry buffered(const Geometry& a, double metres, int segments_per_quarter) {
+  return Geometry(GEOSBuffer_r(geos(), a.get(), metres, segments_per_quarter));
 }
 
 bool intersects(const Geometry& a, const Geometry& b) {

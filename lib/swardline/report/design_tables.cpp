@@ -6,6 +6,7 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
+#include "swardline/design/edges.hpp"
 #include "swardline/report/bar_chart.hpp"
 #include "swardline/report/design_sections.hpp"
 #include "swardline/report/html_table.hpp"
@@ -134,16 +135,24 @@ std::string strata_part(const DesignFacts& facts) {
   table.columns = {{"Stratum", false},     {"Its ground", false},   {"Area, m²", true},
                    {"Plots asked", true},  {"Plots drawn", true},   {"Spares asked", true},
                    {"Spares drawn", true}, {"Chance per m²", true}, {"Weight of a plot, m²", true}};
-  std::int64_t area = 0;
+  // Pins fall on other ground than the survey area where the edge rule says so.
+  const auto& strata = facts.certificate.strata;
+  const bool own_ground = std::any_of(strata.begin(), strata.end(), [](const StratumCertificate& c) {
+    return c.stratum.frame_mm2 != c.stratum.area_mm2;
+  });
+  if (own_ground) table.columns.insert(table.columns.begin() + 3, {"Ground for pins, m²", true});
+  std::int64_t area = 0, pins = 0;
   int planned = 0, drawn = 0, spares = 0, spares_drawn = 0;
   for (const StratumCertificate& c : facts.certificate.strata) {
     const Stratum& s = c.stratum;
-    const bool any = s.drawn > 0 && s.area_mm2 > 0;
+    const bool any = s.drawn > 0 && s.frame_mm2 > 0;
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
-                          any ? six_figures(double(s.drawn) / s.area_m2()) : "0",
-                          any ? grouped_decimals(s.area_m2() / double(s.drawn), 2) : none});
+                          any ? six_figures(double(s.drawn) / s.frame_m2()) : "0",
+                          any ? grouped_decimals(s.frame_m2() / double(s.drawn), 2) : none});
+    if (own_ground) table.rows.back().insert(table.rows.back().begin() + 3, square_metres(s.frame_mm2));
     area += s.area_mm2;
+    pins += s.frame_mm2;
     planned += s.planned;
     drawn += s.drawn;
     spares += s.spares;
@@ -152,10 +161,19 @@ std::string strata_part(const DesignFacts& facts) {
   table.sums = {
       "All", "", square_metres(area), whole(planned), whole(drawn), whole(spares), whole(spares_drawn),
       "",    ""};
+  if (own_ground) table.sums.insert(table.sums.begin() + 3, square_metres(pins));
   return html_paragraph(
-             "Every square metre of a stratum has the same chance of holding a pin: planned plots over area. "
+             "Every square metre of a stratum has the same chance of holding a pin: planned plots over area" +
+             std::string(own_ground ? " of the ground for pins. " : ". ") +
              "A plot's weight is the ground it stands for. Areas are on the plan's plane.") +
          html_table(table);
+}
+
+std::string edge_part(const DesignFacts& facts) {
+  const EdgeCertificate& edge = facts.certificate.edge;
+  std::string out =
+      html_paragraph(fmt::format("Rule: {}. Estimates: {}.", word(edge.rule), estimator(edge.rule)));
+  return edge.losses.empty() ? out : out + html_list(edge.losses);
 }
 
 std::string spread_part(const DesignFacts& facts) {
@@ -212,8 +230,8 @@ std::string by_hand_part(const DesignFacts& facts) {
   });
   if (most == strata.end() || most->stratum.drawn == 0) return {};
   const Stratum& s = most->stratum;
-  const double chance = double(s.drawn) / s.area_m2(), weight = s.area_m2() / double(s.drawn);
-  const std::string area = square_metres(s.area_mm2), n = whole(s.drawn);
+  const double chance = double(s.drawn) / s.frame_m2(), weight = s.frame_m2() / double(s.drawn);
+  const std::string area = square_metres(s.frame_mm2), n = whole(s.drawn);
   const double unit = facts.certificate.unit_area_m2;
   return html_paragraph(fmt::format("{} holds {} planned plots on {} m².", s.id, n, area)) +
          "<div class=\"working\">\n" +

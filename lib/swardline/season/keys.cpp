@@ -68,6 +68,7 @@ constexpr KeySpec plan_specs[] = {
     {"sample.least_per_stratum", "4"},
     {"sample.spares", "0.5"},
     {"sample.edge", "\"walk-through\""},
+    {"sample.margin_m", "5"},
     {"sample.bearing", "\"random\""},
     {"sample.apart_m", "12"},
     {"sample.apart_rule", "\"spread\""},

@@ -74,9 +74,11 @@ struct StrataSpec {
 
 enum class UnitShape { circle, square, belt };
 enum class Allocation { equal, proportional, optimal };
-enum class EdgeRule { walk_through };
 /// What says how many plots are planned over all strata: a number in the plan, or what [effort] works out.
 enum class TotalFrom { number, precision, hours };
+/// What is done where a plot meets the edge of the survey area; design/edges.hpp says what each asks of an
+/// estimate.
+enum class EdgeRule { walk_through, grown_frame, fold_back, inside_area, inner_margin };
 
 struct SampleSpec {
   UnitShape shape = UnitShape::belt;
@@ -89,6 +91,7 @@ struct SampleSpec {
   int least_per_stratum = 4;
   double spares = 0.5;  ///< per planned plot, rounded up
   EdgeRule edge = EdgeRule::walk_through;
+  double margin_m = 0;                   ///< least metres from a pin to the edge, for inner_margin only
   std::optional<double> bearing_deg;     ///< true bearing; none: random whole degrees
   double apart_m = 0;                    ///< 0: no closeness rule
   bool refuse_when_apart_binds = false;  ///< apart_rule = "refuse"

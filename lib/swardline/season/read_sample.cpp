@@ -92,6 +92,31 @@ void read_bearing(const TomlTable& at, Plan& plan) {
   }
 }
 
+void read_edge(const TomlTable& at, Plan& plan) {
+  SampleSpec& sample = plan.sample;
+  const auto rule =
+      at.choice("edge", {"walk-through", "grown-frame", "fold-back", "inside-area", "inner-margin"});
+  if (rule) sample.edge = static_cast<EdgeRule>(*rule);
+  if (sample.edge == EdgeRule::fold_back && sample.shape != UnitShape::belt) {
+    at.stop(at.place("edge"), "edge rule and shape",
+            "edge = \"fold-back\" folds a belt along its midline, and these plots are no belts.",
+            "Write edge = \"walk-through\", or shape = \"belt\".");
+  }
+  take(at.number("margin_m", {.low = 0, .high = 1e6, .above_low = true}), sample.margin_m);
+  const bool inner = sample.edge == EdgeRule::inner_margin;
+  if (inner && !at.has("margin_m")) {
+    at.stop(at.place("edge"), "inner margin missing",
+            "edge = \"inner-margin\" does not say how far from the edge pins must stay.",
+            "Add margin_m, in metres, like margin_m = 5.");
+  }
+  // Of a rule that could not be read nothing can be said.
+  if (!inner && at.has("margin_m") && (rule || !at.has("edge"))) {
+    at.stop(at.place("margin_m"), "inner margin not used",
+            "margin_m is for edge = \"inner-margin\" only, and no pin would be kept from the edge.",
+            "Take margin_m out, or write edge = \"inner-margin\".");
+  }
+}
+
 void read_spread(const TomlTable& at, Plan& plan) {
   SampleSpec& sample = plan.sample;
   const auto spread = at.table("spread");
@@ -207,7 +232,7 @@ void read_sample(const TomlTable& at, Plan& plan) {
   }
   take(at.whole("least_per_stratum", 0, 1000000), sample.least_per_stratum);
   take(at.number("spares", {0, 100}), sample.spares);
-  (void)at.choice("edge", {"walk-through"});
+  read_edge(at, plan);
   read_bearing(at, plan);
   take(at.number("apart_m", {0, 1e6}), sample.apart_m);
   if (const auto rule = at.choice("apart_rule", {"spread", "refuse"})) {

@@ -223,6 +223,22 @@ std::string strata_text(const StrataSpec& strata) {
   return text + fmt::format("; a stratum under {} m² joins a neighbour.", shortest(strata.smallest_m2));
 }
 
+std::string edge_words(const SampleSpec& sample) {
+  switch (sample.edge) {
+    case EdgeRule::walk_through:
+      return "the walk-through rule";
+    case EdgeRule::grown_frame:
+      return "drawing pins outside too, up to the plot's reach";
+    case EdgeRule::fold_back:
+      return "folding belts back";
+    case EdgeRule::inside_area:
+      return "counting the area inside";
+    case EdgeRule::inner_margin:
+      break;
+  }
+  return fmt::format("keeping pins {} m from them", shortest(sample.margin_m));
+}
+
 std::string plots_text(const SampleSpec& sample) {
   std::string unit;
   switch (sample.shape) {
@@ -256,7 +272,7 @@ std::string plots_text(const SampleSpec& sample) {
     text += fmt::format("; at least {} m apart{}", shortest(sample.apart_m),
                         sample.refuse_when_apart_binds ? ", or refused" : "");
   }
-  text += "; edges by the walk-through rule";
+  text += "; edges by " + edge_words(sample);
   if (sample.plots_in_excluded) text += "; plots in ground the rules exclude as well";
   return text + '.';
 }

@@ -37,6 +37,8 @@ Plot read_plot(const OGRFeature& row) {
   plot.why = text(row, "why");
   plot.walk = row.GetFieldAsInteger("walk");
   plot.metres_from_last = number(row, "metres_from_last");
+  plot.plot_m2 = number(row, "plot_m2");
+  plot.pin_outside_m = number(row, "pin_outside_m");
   return plot;
 }
 

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "swardline/base/error.hpp"
+#include "swardline/design/edges.hpp"
 #include "swardline/store/geopackage.hpp"
 
 namespace swardline {
@@ -102,6 +103,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
                                                 {"site", OFTString},
                                                 {"rule", OFTString},
                                                 {"area_m2", OFTReal},
+                                                {"frame_m2", OFTReal},
+                                                {"edge", OFTString},
                                                 {"planned", OFTInteger},
                                                 {"spare_planned", OFTInteger},
                                                 {"drawn", OFTInteger},
@@ -115,6 +118,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
     row.SetField("site", stratum.site.c_str());
     row.SetField("rule", stratum.rule.c_str());
     row.SetField("area_m2", stratum.area_m2());
+    row.SetField("frame_m2", stratum.frame_m2());
+    row.SetField("edge", word(draw.certificate.edge.rule));
     row.SetField("planned", stratum.planned);
     row.SetField("spare_planned", stratum.spares);
     row.SetField("drawn", stratum.drawn);
@@ -137,7 +142,8 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
                                                {"twice_m2", OFTReal},     {"tape", OFTString},
                                                {"score", OFTReal},        {"held_down_by", OFTString},
                                                {"status", OFTString},     {"why", OFTString},
-                                               {"walk", OFTInteger},      {"metres_from_last", OFTReal}},
+                                               {"walk", OFTInteger},      {"metres_from_last", OFTReal},
+                                               {"plot_m2", OFTReal},      {"pin_outside_m", OFTReal}},
                                      &crs, wkbPoint);
   for (const Plot& plot : draw.plots) {
     OGRFeature row(table->GetLayerDefn());
@@ -163,6 +169,8 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
     row.SetField("why", plot.why.c_str());
     row.SetField("walk", plot.walk);
     row.SetField("metres_from_last", plot.metres_from_last);
+    row.SetField("plot_m2", plot.plot_m2);
+    row.SetField("pin_outside_m", plot.pin_outside_m);
     OGRPoint point(plot.east, plot.north);
     row.SetGeometry(&point);
     store.add(table, row);

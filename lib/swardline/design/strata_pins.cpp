@@ -1,0 +1,250 @@
+#include "swardline/design/strata_pins.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/workers.hpp"
+#include "swardline/design/edges.hpp"
+
+namespace swardline {
+
+using Inside = SeasonStrata::Inside;
+
+std::vector<SitePiece> cut_sites(const Sites& sites, const Grid& grid, int threads,
+                                 const std::function<Geometry(const Site&)>& ground) {
+  std::vector<std::vector<BlockPiece>> by_site(sites.sites.size());
+  in_runs(sites.sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) by_site[i] = cut_into_blocks(ground(sites.sites[i]), grid);
+  });
+  std::vector<SitePiece> pieces;
+  for (std::size_t i = 0; i < by_site.size(); ++i) {
+    for (BlockPiece& piece : by_site[i]) pieces.push_back({i, std::move(piece)});
+  }
+  std::stable_sort(pieces.begin(), pieces.end(),
+                   [](const SitePiece& a, const SitePiece& b) { return a.ground.block < b.ground.block; });
+  return pieces;
+}
+
+std::vector<std::pair<std::size_t, std::size_t>> runs_of_blocks(const std::vector<SitePiece>& pieces) {
+  std::vector<std::pair<std::size_t, std::size_t>> runs;
+  for (std::size_t i = 0; i < pieces.size(); ++i) {
+    if (i > 0 && pieces[i].ground.block == pieces[i - 1].ground.block) {
+      ++runs.back().second;
+    } else {
+      runs.emplace_back(i, i + 1);
+    }
+  }
+  return runs;
+}
+
+namespace {
+
+/// The nearest survey cell is at most as far as one that holds the survey ground nearest to the pin; a cell
+/// more on every side for slivers too small to have an area.
+int rim_of(const Inside& inside) {
+  if (inside.grown_by_m <= 0) return 0;
+  return int(std::ceil(std::sqrt(2.0) * std::ceil(inside.grown_by_m / inside.grid().cell_m))) + 1;
+}
+
+Window widened(const Window& window, int by) {
+  return {window.col - by, window.row - by, window.cols + 2 * by, window.rows + 2 * by};
+}
+
+std::size_t index_in(const Window& window, std::int64_t col, std::int64_t row) {
+  return std::size_t(row - window.row) * std::size_t(window.cols) + std::size_t(col - window.col);
+}
+
+/// Marks the cells of a window in which a piece has ground.
+void mark(const BlockPiece& piece, const Grid& grid, const Window& window, std::vector<bool>& marked) {
+  const Window block = piece.block.window(), shared = intersect(block, window);
+  if (shared.empty()) return;
+  std::vector<std::int64_t> cover;
+  if (!piece.full) {
+    cover.assign(block.cells(), 0);
+    add_cover(piece, grid, cover);
+  }
+  for (int r = 0; r < shared.rows; ++r) {
+    for (int c = 0; c < shared.cols; ++c) {
+      const std::int64_t col = shared.col + c, row = shared.row + r;
+      if (piece.full || cover[index_in(block, col, row)] > 0) marked[index_in(window, col, row)] = true;
+    }
+  }
+}
+
+}  // namespace
+
+PinGround::PinGround(const Inside& inside, BlockReader& reader, const Block& block)
+    : inside_(inside), block_(block), rim_(rim_of(inside)), window_(widened(block.window(), rim_)) {
+  reader.ground(window_, codes_);
+}
+
+void PinGround::find_survey_cells(std::size_t site) {
+  if (site_ == site) return;
+  site_ = site;
+  survey_.assign(window_.cells(), false);
+  const std::int64_t last_bx = floor_div(window_.col + window_.cols - 1, block_cells);
+  const std::int64_t last_by = floor_div(window_.row + window_.rows - 1, block_cells);
+  for (std::int64_t bx = floor_div(window_.col, block_cells); bx <= last_bx; ++bx) {
+    for (std::int64_t by = floor_div(window_.row, block_cells); by <= last_by; ++by) {
+      for (const SitePiece& piece : inside_.pieces_in({bx, by})) {
+        if (piece.site == site) mark(piece.ground, inside_.grid(), window_, survey_);
+      }
+    }
+  }
+}
+
+std::optional<std::size_t> PinGround::nearest_survey_cell(std::int64_t col, std::int64_t row) const {
+  if (survey_[index_in(window_, col, row)]) return index_in(window_, col, row);
+  std::optional<std::size_t> nearest;
+  std::int64_t least = 0;
+  // Rings of cells outwards, each from the north and west, until none can be nearer.
+  for (std::int64_t ring = 1; ring <= rim_ && (!nearest || ring * ring <= least); ++ring) {
+    for (std::int64_t dy = -ring; dy <= ring; ++dy) {
+      const std::int64_t step = std::abs(dy) == ring ? 1 : 2 * ring;
+      for (std::int64_t dx = -ring; dx <= ring; dx += step) {
+        const std::size_t at = index_in(window_, col + dx, row + dy);
+        const std::int64_t away = dx * dx + dy * dy;
+        if (!survey_[at] || (nearest && (away > least || (away == least && at > *nearest)))) continue;
+        nearest = at;
+        least = away;
+      }
+    }
+  }
+  return nearest;
+}
+
+const std::vector<int>& PinGround::strata(std::size_t site, const std::vector<std::int64_t>& cover) {
+  const std::vector<int>& of_code = inside_.stratum_of[inside_.head_of[site]];
+  strata_.assign(cover.size(), -1);
+  if (rim_ > 0) find_survey_cells(site);
+  const Window block = block_.window();
+  for (std::size_t i = 0; i < cover.size(); ++i) {
+    if (cover[i] <= 0) continue;
+    if (rim_ == 0) {
+      strata_[i] = of_code[codes_[i]];
+      continue;
+    }
+    const std::int64_t col = block.col + std::int64_t(i % block_cells);
+    const std::int64_t row = block.row + std::int64_t(i / block_cells);
+    // Round slivers without an area there is nothing to count, so no pin is needed.
+    if (const auto from = nearest_survey_cell(col, row)) strata_[i] = of_code[codes_[*from]];
+  }
+  return strata_;
+}
+
+std::optional<std::pair<std::int64_t, std::int64_t>> PinGround::source(std::size_t site, std::int64_t col,
+                                                                       std::int64_t row) {
+  find_survey_cells(site);
+  const auto from = nearest_survey_cell(col, row);
+  if (!from) return {};
+  return std::pair{window_.col + std::int64_t(*from) % window_.cols,
+                   window_.row + std::int64_t(*from) / window_.cols};
+}
+
+namespace {
+
+Block block_at(std::int64_t col, std::int64_t row) {
+  return {floor_div(col, block_cells), floor_div(row, block_cells)};
+}
+
+}  // namespace
+
+int stratum_of_pin(const Inside& inside, std::size_t site, std::int64_t col, std::int64_t row) {
+  const Block block = block_at(col, row);
+  const Inside::Borrowed reader(inside);
+  PinGround ground(inside, *reader, block);
+  std::vector<std::int64_t> cover(block.window().cells(), 0);
+  const std::size_t at = index_in(block.window(), col, row);
+  cover[at] = 1;
+  return ground.strata(site, cover)[at];
+}
+
+std::pair<std::int64_t, std::int64_t> SeasonStrata::scored_cell(std::size_t site, std::int64_t col,
+                                                                std::int64_t row) const {
+  if (inside_->grown_by_m <= 0) return {col, row};
+  const Inside::Borrowed reader(*inside_);
+  PinGround ground(*inside_, *reader, block_at(col, row));
+  return ground.source(site, col, row).value_or(std::pair{col, row});
+}
+
+namespace {
+
+/// Ground for pins by piece and stratum.
+std::vector<std::map<int, std::int64_t>> tally_pins(const Inside& inside, int threads,
+                                                    const Progress& progress) {
+  const auto runs = runs_of_blocks(inside.pin_pieces);
+  std::vector<std::map<int, std::int64_t>> sums(inside.pin_pieces.size());
+  std::atomic<std::int64_t> done{0};
+  in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    BlockReader reader(inside.layers, inside.model, inside.rule);
+    std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0);
+    for (std::size_t i = begin; i < end; ++i) {
+      PinGround ground(inside, reader, inside.pin_pieces[runs[i].first].ground.block);
+      for (std::size_t p = runs[i].first; p < runs[i].second; ++p) {
+        const SitePiece& piece = inside.pin_pieces[p];
+        std::fill(cover.begin(), cover.end(), 0);
+        add_cover(piece.ground, inside.grid(), cover);
+        const std::vector<int>& strata = ground.strata(piece.site, cover);
+        for (std::size_t k = 0; k < cover.size(); ++k) {
+          if (cover[k] > 0 && strata[k] >= 0) sums[p][strata[k]] += cover[k];
+        }
+      }
+      if (progress) progress("ground for pins", ++done, std::int64_t(runs.size()));
+    }
+  });
+  return sums;
+}
+
+}  // namespace
+
+void place_pins(Inside& inside, const SampleSpec& sample, const Sites& sites, int threads,
+                const Progress& progress) {
+  if (!pins_have_own_ground(sample)) {
+    for (Stratum& stratum : inside.strata) stratum.frame_mm2 = stratum.area_mm2;
+    return;
+  }
+  inside.pins_apart = true;
+  // The ground for pins is a little wider than the reach.
+  if (sample.edge == EdgeRule::grown_frame) inside.grown_by_m = 1.001 * sample.reach_m() + 0.01;
+  inside.pin_pieces = cut_sites(sites, inside.grid(), threads,
+                                [&](const Site& site) { return ground_for_pins(sample, site.survey); });
+  const auto sums = tally_pins(inside, threads, progress);
+  inside.blocks.assign(inside.strata.size(), {});
+  for (std::size_t p = 0; p < sums.size(); ++p) {
+    const Block& block = inside.pin_pieces[p].ground.block;
+    for (const auto& [stratum, mm2] : sums[p]) {
+      std::vector<BlockArea>& blocks = inside.blocks[std::size_t(stratum)];
+      if (blocks.empty() || blocks.back().block != block) blocks.push_back({block, 0});
+      blocks.back().mm2 += mm2;
+      inside.strata[std::size_t(stratum)].frame_mm2 += mm2;
+    }
+  }
+}
+
+void check_grown_apart(const StrataRule& rule, const SampleSpec& sample, const Sites& sites) {
+  if (sample.edge != EdgeRule::grown_frame) return;
+  const double apart = 2 * sample.reach_m() + 0.2;
+  for (std::size_t i = 0; i < sites.sites.size(); ++i) {
+    const Site& a = sites.sites[i];
+    Box around = a.survey.box();
+    around = {around.x0 - apart, around.y0 - apart, around.x1 + apart, around.y1 + apart};
+    for (std::size_t k = i + 1; k < sites.sites.size(); ++k) {
+      const Site& b = sites.sites[k];
+      if (!around.meets(b.survey.box()) || rule.head(a) != rule.head(b)) continue;
+      const double metres = distance(a.survey, b.survey);
+      if (metres > apart) continue;
+      throw InputError(
+          sample.place,
+          fmt::format("grown-frame: {} and {} share strata and lie {:.1f} m apart, so a pin between them "
+                      "would belong to both.",
+                      a.code, b.code, metres),
+          "Add \"site\" to by under [strata], or write edge = \"walk-through\".");
+    }
+  }
+}
+
+}  // namespace swardline
