@@ -136,8 +136,9 @@ TEST_CASE("a plan's decisions read back in a few lines") {
       "Layers: cover (3 classes), moisture (percent, times 0.1), canopy (percent) and elevation (m).\n"
       "Strata by site and score of the best species, in bands 0.00–0.25, 0.25–0.50, 0.50–0.75 and 0.75–1.00; "
       "a stratum under 400 m² joins a neighbour.\n"
-      "Plots: belts 2 m wide and 10 m long, 240 in all, shared by area times spread, at least 4 in a "
-      "stratum; 0.5 spare plots for "
-      "each planned one; bearing at random; at least 12 m apart; edges by the walk-through rule.\n"
+      "Plots: belts 2 m wide and 10 m long, 240 in all, shared by area times spread over the root of cost, "
+      "at "
+      "least 4 in a stratum; 0.5 spare plots for each planned one; chances in proportion to score, at least "
+      "0.05; bearing at random; at least 12 m apart; edges by the walk-through rule.\n"
       "Points as gpx and csv, names of at most 8 characters.\n");
 }

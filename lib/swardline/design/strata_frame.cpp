@@ -61,6 +61,7 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] const std::vector<BlockArea>& blocks() const override { return inside_.blocks[stratum_]; }
   [[nodiscard]] const Grid& grid() const override { return inside_.grid(); }
+  [[nodiscard]] bool weighted() const override { return inside_.strata[stratum_].weighted_mm2 > 0; }
 
   [[nodiscard]] std::vector<CellArea> cells(const Block& block) const override {
     for (auto kept = kept_.begin(); kept != kept_.end(); ++kept) {
@@ -90,7 +91,8 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] std::vector<CellArea> read(const Block& block) const {
     std::vector<GroundCode> codes;
-    Inside::Borrowed(inside_)->ground(block, codes);
+    std::vector<std::int32_t> weights;
+    Inside::Borrowed(inside_)->ground(block, codes, weighted() ? &weights : nullptr);
     std::vector<std::int64_t> in_stratum(codes.size(), 0), cover(codes.size(), 0);
     const Window area = block.window();
     for (const SitePiece& piece : inside_.pieces_in(block)) {
@@ -106,7 +108,7 @@ class StratumFrame final : public Frame {
     for (std::size_t i = 0; i < in_stratum.size(); ++i) {
       if (in_stratum[i] <= 0) continue;
       cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells),
-                       in_stratum[i]});
+                       in_stratum[i], weighted() ? std::max(weights[i], inside_.rule.weight.floor) : 1});
     }
     return cells;
   }
