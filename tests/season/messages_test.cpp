@@ -167,10 +167,10 @@ TEST_CASE("defects of the sample") {
       {
           {"total = 24", "",
            "STOP plan.toml:16: [sample] says neither total nor each. Write one: total = 240 plots over all "
-           "strata, or each = 6 in every stratum."},
+           "strata, each = 6 in every stratum, or budget_minutes = 4800 for all plots."},
           {"total = 24", "total = 24\neach = 6",
            "STOP plan.toml:18: [sample] total and each are both given. Write one: total = 240 plots over all "
-           "strata, or each = 6 in every stratum."},
+           "strata, each = 6 in every stratum, or budget_minutes = 4800 for all plots."},
           {"total = 24", "total = 0",
            "STOP plan.toml:17: [sample] total = 0 is out of range. Write a whole number from 1 to 10000000."},
           {"total = 24", "total = 24\nspares = -0.5",
@@ -190,6 +190,62 @@ TEST_CASE("defects of the sample") {
           {"total = 24", "total = 24\nspread = { \"0.50-0.70\" = 1 }",
            "STOP plan.toml:18: [sample.spread] '0.50-0.70' is no band of [strata]. Did you mean "
            "\"0.50-0.75\"?"},
+          {"total = 24", "total = 24\nspread = { \"0.50-0.75\" = 1, PTUB = { mean = { }, sd = { } } }",
+           "STOP plan.toml:18: [sample.spread] gives spreads for plots and for species. Give either numbers "
+           "by "
+           "band, or a table for each species."},
+          {"total = 24", "total = 24\nspread = { PTUB = { mean = { \"0.50-0.75\" = 1 } } }",
+           "STOP plan.toml:18: [sample.spread.PTUB] sd is missing. Begin it with [sample.spread.PTUB.sd]."},
+          {"total = 24",
+           "total = 24\nspread = { PTUB = { mean = { \"0.50-0.75\" = 0 }, sd = { \"0.50-0.75\" = 1 } } }",
+           "STOP plan.toml:18: [sample.spread.PTUB] mean is 0 everywhere, so no relative error can be aimed "
+           "at. "
+           "Give the counts per plot that are expected, or take the species out."},
+          {"total = 24",
+           "total = 24\nallocation = \"optimal\"\nspread = { PTUB = { target = 0.1, mean = { \"0.00-0.25\" = "
+           "1, "
+           "\"0.25-0.50\" = 1, \"0.50-0.75\" = 1, \"0.75-1.00\" = 1 }, sd = { \"0.00-0.25\" = 1, "
+           "\"0.25-0.50\" = 1, "
+           "\"0.50-0.75\" = 1 } } }",
+           "STOP plan.toml:19: [sample.spread.PTUB.sd] gives no standard deviation for the band 0.75-1.00. "
+           "Add "
+           "it: "
+           "\"0.75-1.00\" = 3.6."},
+          {"total = 24",
+           "total = 24\nspread = { PTUB = { target = 0, mean = { \"0.50-0.75\" = 1 }, sd = { \"0.50-0.75\" = "
+           "1 } } }",
+           "STOP plan.toml:18: [sample.spread.PTUB] target = 0 is out of range. Write a number above 0."},
+          {"total = 24", "total = 24\ncost = { \"0.50-0.70\" = 20 }",
+           "STOP plan.toml:18: [sample.cost] '0.50-0.70' is no band of [strata]. Did you mean "
+           "\"0.50-0.75\"?"},
+          {"total = 24", "total = 24\ncost = { QPR = 0 }",
+           "STOP plan.toml:18: [sample.cost] QPR = 0 is out of range. Write a number from 0.1 to 1000000."},
+          {"total = 24", "budget_minutes = 600",
+           "STOP plan.toml:17: [sample] budget_minutes needs the minutes that a plot takes. Add "
+           "[sample.cost], like "
+           "\"0.50-0.75\" = 25, or a site = 40."},
+          {"total = 24", "total = 24\nbudget_minutes = 600\ncost = { QPR = 20 }",
+           "STOP plan.toml:18: [sample] total and budget_minutes are both given. Write one: total = 240 "
+           "plots over "
+           "all strata, each = 6 in every stratum, or budget_minutes = 4800 for all plots."},
+          {"total = 24", "total = 24\nweight = \"cover\"",
+           "STOP plan.toml:18: [sample] weight names cover, which holds classes: chances need a measure. "
+           "Name a measure "
+           "layer or \"score\", or make strata of the classes: by = [\"cover\"]."},
+          {"total = 24", "total = 24\nweight = \"mosture\"",
+           "STOP plan.toml:18: [sample] weight names mosture, which is no layer. Did you mean moisture?"},
+          {"total = 24", "total = 24\nweight_floor = 0.1",
+           "STOP plan.toml:18: [sample] weight_floor is given without weight. Write weight = \"score\" or "
+           "the name of a "
+           "measure layer, or take it out."},
+          {"total = 24", "total = 24\nweight = \"score\"\nweight_step = 0.1",
+           "STOP plan.toml:19: [sample] the score's weights are whole percents. Take weight_step out."},
+          {"total = 24", "total = 24\nweight = \"score\"\nweight_floor = 0.004",
+           "STOP plan.toml:19: [sample] weight_floor = 0.004 is not between one and a million steps of 0.01. "
+           "Choose "
+           "another floor, or another weight_step."},
+          {"total = 24", "total = 24\nweight = \"score\"\nweight_floor = 2",
+           "STOP plan.toml:19: [sample] weight_floor = 2 is out of range. Write a number from 0 to 1."},
           {"total = 24", "total = 24\nshape = \"ring\"",
            "STOP plan.toml:18: [sample] shape = \"ring\" is not known. Write one of: circle, square and "
            "belt."},
@@ -216,6 +272,9 @@ TEST_CASE("defects of the sample") {
           {"total = 24", "total = 24\nedge = \"inner-margin\"",
            "STOP plan.toml:18: [sample] edge = \"inner-margin\" does not say how far from the edge pins must "
            "stay. Add margin_m, in metres, like margin_m = 5."},
+          {"total = 24", "total = 24\nedge = \"grown-frame\"\nweight = \"score\"",
+           "STOP plan.toml:20: [sample] weight needs pins that fall on all of the survey area and nowhere else. "
+           "Write edge = \"walk-through\", or take weight out."},
           {"total = 24", "total = 24\nmargin_m = 5",
            "STOP plan.toml:18: [sample] margin_m is for edge = \"inner-margin\" only, and no pin would be "
            "kept "

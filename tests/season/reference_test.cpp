@@ -156,7 +156,8 @@ TEST_CASE("the sheets' reference and the code hold the same keys") {
 
 TEST_CASE("a key that only the reference holds is found, and one that only the code holds") {
   auto keys = plan_keys();
-  CHECK(keys_in(reference("plan-reference.toml") + "colour = 1\n", keys).count("effort.expected.*.colour") == 1);
+  CHECK(keys_in(reference("plan-reference.toml") + "colour = 1\n", keys).count("effort.expected.*.colour") ==
+        1);
   keys.push_back("points.colour");
   CHECK(keys_in(reference("plan-reference.toml"), keys).count("points.colour") == 0);
 }

@@ -36,15 +36,25 @@ std::uint64_t gather_bits(std::uint64_t x) {
   return x;
 }
 
-TreeSums sums_of(std::vector<std::pair<std::uint64_t, std::int64_t>> nodes) {
-  std::sort(nodes.begin(), nodes.end());
+struct Node {
+  std::uint64_t code = 0;
+  std::int64_t mm2 = 0;  ///< × weight
+  std::int32_t weight = 1;
+};
+
+TreeSums sums_of(std::vector<Node> nodes, bool weighted) {
+  std::sort(nodes.begin(), nodes.end(), [](const Node& a, const Node& b) { return a.code < b.code; });
   TreeSums sums;
+  if (weighted) {
+    sums.weight.reserve(nodes.size());
+    for (const Node& node : nodes) sums.weight.push_back(node.weight);
+  }
   sums.codes.reserve(nodes.size());
   sums.before.reserve(nodes.size() + 1);
   sums.before.push_back(0);
-  for (const auto& [code, mm2] : nodes) {
-    sums.codes.push_back(code);
-    sums.before.push_back(sums.before.back() + mm2);
+  for (const Node& node : nodes) {
+    sums.codes.push_back(node.code);
+    sums.before.push_back(sums.before.back() + node.mm2);
   }
   return sums;
 }
@@ -197,28 +207,36 @@ Point CellGround::point(RandomStream& random) const {
 
 Ground::Ground(const Frame& frame)
     : frame_(frame), full_mm2_(std::int64_t(std::llround(frame.grid().cell_m * frame.grid().cell_m * 1e6))) {
-  std::vector<std::pair<std::uint64_t, std::int64_t>> nodes;
+  std::vector<Node> nodes;
   std::vector<std::pair<std::uint64_t, std::size_t>> indices;
   const std::vector<BlockArea>& blocks = frame.blocks();
   for (std::size_t i = 0; i < blocks.size(); ++i) {
     const Window window = blocks[i].block.window();
     const std::uint64_t code = quadtree_code(window.col, window.row) >> (2 * block_level);
-    nodes.emplace_back(code, blocks[i].mm2);
+    nodes.push_back({code, frame.weighted() ? blocks[i].weighted_mm2 : blocks[i].mm2});
     indices.emplace_back(code, i);
+    area_mm2_ += blocks[i].mm2;
   }
   std::sort(indices.begin(), indices.end());
   for (const auto& [code, i] : indices) block_of_.push_back(i);
-  sums_ = sums_of(std::move(nodes));
+  sums_ = sums_of(std::move(nodes), false);
 }
 
 std::shared_ptr<const TreeSums> Ground::block_sums(std::size_t block) {
   if (const auto found = kept_.find(block); found != kept_.end()) return found->second;
-  std::vector<std::pair<std::uint64_t, std::int64_t>> nodes;
-  for (const CellArea& cell : frame_.cells(frame_.blocks()[block].block)) {
-    if (cell.mm2 > 0) nodes.emplace_back(quadtree_code(cell.col, cell.row), cell.mm2);
+  const BlockArea& whole_block = frame_.blocks()[block];
+  const bool weighted = frame_.weighted();
+  std::vector<Node> nodes;
+  for (const CellArea& cell : frame_.cells(whole_block.block)) {
+    const std::int32_t weight = weighted ? cell.weight : 1;
+    if (cell.mm2 > 0 && weight > 0) {
+      nodes.push_back({quadtree_code(cell.col, cell.row), cell.mm2 * weight, weight});
+    }
   }
-  const auto sums = std::make_shared<const TreeSums>(sums_of(std::move(nodes)));
-  if (sums->before.back() != frame_.blocks()[block].mm2) throw Defect("cells do not add up to their block");
+  const auto sums = std::make_shared<const TreeSums>(sums_of(std::move(nodes), weighted));
+  if (sums->before.back() != (weighted ? whole_block.weighted_mm2 : whole_block.mm2)) {
+    throw Defect("cells do not add up to their block");
+  }
   if (kept_cells_ + sums->codes.size() <= most_kept_cells) {
     kept_cells_ += sums->codes.size();
     kept_.emplace(block, sums);
@@ -237,23 +255,31 @@ const CellGround& Ground::cell_ground(std::int64_t col, std::int64_t row) {
   return cut_.emplace(code, CellGround(frame_.ground(col, row))).first->second;
 }
 
-bool Ground::holds(std::int64_t col, std::int64_t row, bool whole, Point at) {
-  return whole || cell_ground(col, row).holds(at);
+bool Ground::holds(const Cell& cell, Point at) {
+  return cell.whole || cell_ground(cell.col, cell.row).holds(at);
 }
 
-void Ground::each_cell(const std::function<void(std::int64_t, std::int64_t, bool)>& visit) {
+void Ground::each_cell(const std::function<void(const Cell&)>& visit) {
   for (const std::size_t block : block_of_) {
     const std::shared_ptr<const TreeSums> sums = block_sums(block);
     for (std::size_t i = 0; i < sums->codes.size(); ++i) {
       const auto [col, row] = cell_of_code(sums->codes[i]);
-      visit(col, row, whole(*sums, i));
+      visit({col, row, whole(*sums, i), sums->weight_of(i)});
     }
   }
 }
 
 std::size_t Ground::cells() {
-  if (all_cells_ == 0) each_cell([this](std::int64_t, std::int64_t, bool) { ++all_cells_; });
+  if (all_cells_ == 0) each_cell([this](const Cell&) { ++all_cells_; });
   return all_cells_;
+}
+
+std::int64_t Ground::largest_weight() {
+  if (!frame_.weighted()) return 1;
+  if (largest_weight_ == 0) {
+    each_cell([this](const Cell& cell) { largest_weight_ = std::max(largest_weight_, cell.weight); });
+  }
+  return largest_weight_;
 }
 
 Candidate Ground::candidate(const TreeSums& sums, std::size_t element, RandomStream random) {
@@ -262,18 +288,19 @@ Candidate Ground::candidate(const TreeSums& sums, std::size_t element, RandomStr
   for (std::size_t step = 0; step < sums.codes.size(); ++step) {
     const std::size_t i = (element + step) % sums.codes.size();
     const auto [col, row] = cell_of_code(sums.codes[i]);
-    if (whole(sums, i)) return {point_in_square(frame_.grid().cell_box(col, row), random), col, row};
+    const std::int64_t weight = sums.weight_of(i);
+    if (whole(sums, i)) return {point_in_square(frame_.grid().cell_box(col, row), random), col, row, weight};
     const CellGround& ground = cell_ground(col, row);
-    if (!ground.empty()) return {ground.point(random), col, row};
+    if (!ground.empty()) return {ground.point(random), col, row, weight};
   }
   throw Defect("a block with area has no ground");
 }
 
 std::vector<Candidate> Ground::candidates(std::int64_t count, const RandomKey& key) {
   std::vector<Candidate> found;
-  if (count <= 0 || area_mm2() <= 0) return found;
+  if (count <= 0 || weighted_mm2() <= 0) return found;
   // Whole numbers: position k is the whole part of (start + k·A)/count, which falls in the same cell.
-  const auto area = std::uint64_t(area_mm2());
+  const auto area = std::uint64_t(weighted_mm2());
   const std::uint64_t start = RandomStream(key.under("start")).below(area);
   std::vector<std::int64_t> positions(std::size_t(count), 0);
   for (std::uint64_t k = 0; k < std::uint64_t(count); ++k) {

@@ -88,7 +88,10 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("drawn_planned", c.stratum.drawn);
   o.add("drawn_spares", c.stratum.spares_drawn);
   o.add("chance_per_m2", area > 0 ? number(double(c.stratum.drawn) / area) : "null");
-  o.add("weight_m2", c.stratum.drawn > 0 ? number(area / double(c.stratum.drawn)) : "null");
+  const bool equal = c.stratum.weighted_mm2 == 0;
+  o.add("weight_m2", c.stratum.drawn > 0 && equal ? number(area / double(c.stratum.drawn)) : "null");
+  o.add("weight_sum_m2", equal ? "null" : number(c.stratum.weight_sum_m2()));
+  o.add("at_floor_m2", equal ? "null" : square_metres(c.stratum.at_floor_mm2));
   o.add("method", c.stratum.planned + c.stratum.spares == 0 ? "null" : json_quote(word(draw.method)));
   o.add("candidates", std::to_string(draw.candidates));
   o.add("balance", draw.balance);
@@ -135,6 +138,14 @@ void add_pairs(Object& o, const std::string& key, const ClosePairs& pairs, const
       pairs.any() ? fmt::format("[{}, {}]", json_quote(pairs.names[0]), json_quote(pairs.names[1])) : "null");
 }
 
+std::string expected_json(const ExpectedError& error) {
+  Object o("    ");
+  o.add("species", json_quote(error.species));
+  o.add("target", error.target);
+  o.add("relative_standard_error", error.expected ? number(*error.expected) : "null");
+  return o.text();
+}
+
 std::string closeness_json(const Closeness& closeness) {
   Object o("  ");
   o.add("apart_m", closeness.apart_m);
@@ -161,6 +172,8 @@ std::string to_json(const Certificate& certificate) {
   for (const SiteCertificate& site : certificate.sites) sites.push_back(site_json(site));
   std::vector<std::string> chosen;
   for (const ChosenGround& ground : certificate.chosen) chosen.push_back(chosen_json(ground));
+  std::vector<std::string> expected;
+  for (const ExpectedError& error : certificate.expected) expected.push_back(expected_json(error));
   Object o("");
   o.add("seed", std::to_string(certificate.seed));
   o.add("season", json_quote(certificate.season));
@@ -173,6 +186,7 @@ std::string to_json(const Certificate& certificate) {
   o.add("edge", edge_json(certificate.edge));
   o.add("allocation", quoted_list(certificate.allocation, "  "));
   o.add("merged", quoted_list(certificate.merged, "  "));
+  o.add("expected", list(expected, "  "));
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));
   o.add("methods", quoted_list(certificate.methods, "  "));
   o.add("sites", list(sites, "  "));

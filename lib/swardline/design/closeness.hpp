@@ -52,7 +52,8 @@ struct Departure {
 
 /// Points of a triangular lattice, `apart_m` between neighbours, with random start and turn, that
 /// fall on the ground, to whole millimetres and never nearer than `apart_m`. Every spot has the same
-/// chance, 1/(√3/2 · apart_m²) per m²; the number is random.
+/// chance, 1/(√3/2 · apart_m²) per m² (on a weighted frame times weight / largest weight, by leaving points
+/// out at random); the number is random.
 [[nodiscard]] std::vector<Candidate> lattice_points(Ground& ground, double apart_m, const RandomKey& key);
 
 /// The same for a lattice that will be thinned to `planned` when it gives more. Thinning a lattice of

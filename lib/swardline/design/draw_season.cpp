@@ -154,7 +154,7 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   const SeasonStrata ground =
       SeasonStrata::make(season, sites, layers, model, options.threads, options.progress, flags);
   result.strata = ground.strata();
-  give_numbers(plan, ground, result.strata, certificate.allocation, flags);
+  give_numbers(plan, ground, result.strata, certificate, flags);
 
   std::vector<DrawnStratum> drawn(result.strata.size());
   each_index(drawn.size(), options.threads, options.progress, "draw",

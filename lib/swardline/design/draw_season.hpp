@@ -23,8 +23,10 @@ struct Plot {
   std::string stratum;
   int order = 0;  ///< draw order within the stratum, from 1; planned and spares apart
   bool spare = false;
-  double chance_per_m2 = 0;    ///< n/F of its stratum (Stratum::frame_m2); spares carry what planned plots do
-  double weight_m2 = 0;        ///< F/n; 0 for a spare until it is used
+  /// n/F of its stratum (Stratum::frame_m2), or n·w/Σ(w·A) where chances are in proportion to a weight; spares
+  /// carry what planned plots carry.
+  double chance_per_m2 = 0;
+  double weight_m2 = 0;        ///< 1 / chance_per_m2; 0 for a spare until it is used
   double east = 0, north = 0;  ///< plan coordinates, whole millimetres
   double lat = 0, lon = 0;     ///< WGS84
   double bearing_deg = 0;      ///< true bearing of the belt or square's axis, whole degrees when random
@@ -79,6 +81,13 @@ struct SiteCertificate {
   int planned = 0, spares = 0;  ///< drawn
 };
 
+/// What a species' total can be expected to be known to with the numbers of plots given.
+struct ExpectedError {
+  std::string species;
+  double target = 0;               ///< relative standard error wanted, as a share
+  std::optional<double> expected;  ///< none where ground with spread has no plot
+};
+
 struct Certificate {
   std::uint64_t seed = 0;
   std::string season;  ///< the plan's name
@@ -92,6 +101,7 @@ struct Certificate {
   std::vector<std::string> routes;      ///< PROJ operations used
   std::vector<std::string> allocation;  ///< in words: numbers asked, shared out, changed
   std::vector<std::string> merged;      ///< strata that others joined, in words
+  std::vector<ExpectedError> expected;  ///< by species, where the plan gives spreads for species
   std::vector<std::string> shortfalls;  ///< in words; not empty means exit status 1
   std::vector<std::string> methods;     ///< of the methods used, with their sources
   std::optional<Closeness> closeness;   ///< once look_for_close_plots has been called

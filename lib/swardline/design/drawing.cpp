@@ -30,7 +30,8 @@ void add_pins(StratumDraw& draw, const std::vector<Candidate>& from, const std::
               bool spare) {
   int order = 0;
   for (const std::size_t unit : units) {
-    draw.pins.push_back({from[unit].at, from[unit].col, from[unit].row, spare, ++order});
+    const Candidate& c = from[unit];
+    draw.pins.push_back({c.at, c.col, c.row, spare, ++order, c.weight});
   }
 }
 
@@ -81,10 +82,10 @@ const char* consequence(int planned) {
 
 /// Why fewer plots were drawn than asked. Another draw, or plots placed by hand, might fit more, so it
 /// is never said that no more would fit.
-std::string reason_for_few(const StratumDraw& draw, const DrawRequest& request) {
+std::string reason_for_few(const StratumDraw& draw, Ground& ground, const DrawRequest& request) {
   if (draw.method == DrawMethod::lattice) {
-    const double mean =
-        double(draw.area_mm2) * 1e-6 / (std::sqrt(3.0) / 2 * request.apart_m * request.apart_m);
+    const double mean = double(draw.weighted_mm2) * 1e-6 / double(ground.largest_weight()) /
+                        (std::sqrt(3.0) / 2 * request.apart_m * request.apart_m);
     return fmt::format(
         "of a lattice {} apart, laid at random, {} fell on this ground (their number is random, {:.{}f} on "
         "average)",
@@ -105,7 +106,7 @@ void say_shortfall(StratumDraw& draw, Ground& ground, const DrawRequest& request
     const double below = draw.method == DrawMethod::lattice ? request.apart_m : 0.95 * request.apart_m;
     draw.apart_that_fits_m = apart_that_fits(ground, request.planned, below, key.under("lattice"));
     draw.shortfalls.push_back(fmt::format(
-        "{} of {} plots drawn: {}{}; {}", planned, request.planned, reason_for_few(draw, request),
+        "{} of {} plots drawn: {}{}; {}", planned, request.planned, reason_for_few(draw, ground, request),
         consequence(planned),
         draw.apart_that_fits_m
             ? fmt::format("about {} would give {}", metres(*draw.apart_that_fits_m), request.planned)
@@ -115,6 +116,14 @@ void say_shortfall(StratumDraw& draw, Ground& ground, const DrawRequest& request
     draw.shortfalls.push_back(fmt::format("{} of {} spares drawn: for the others no place was left {} apart",
                                           spares, request.spares, metres(request.apart_m)));
   }
+}
+
+/// √(A/n) where plots stand densest: where the weight is largest of the candidates', which are many where
+/// it is large.
+double mean_spacing(const StratumDraw& draw, const std::vector<Candidate>& candidates, int planned) {
+  std::int64_t largest = 1;
+  for (const Candidate& c : candidates) largest = std::max(largest, c.weight);
+  return std::sqrt(double(draw.weighted_mm2) * 1e-6 / (std::max(1, planned) * double(largest)));
 }
 
 std::string departure_in_words(const Departure& departure, double apart_m) {
@@ -135,9 +144,13 @@ void draw_lattice(StratumDraw& draw, Ground& ground, const DrawRequest& request,
   add_pins(draw, lattice, chosen.planned, false);
   add_pins(draw, lattice, chosen.spares, true);
   draw.notes.push_back(fmt::format(
-      "drawn as a triangular lattice {} apart with random start and turn: the chance is the same everywhere, "
-      "the number is random: {} points fell{}",
-      metres(request.apart_m), draw.lattice_points,
+      "drawn as a triangular lattice {} apart with random start and turn{}, the number is random: {} points "
+      "fell{}",
+      metres(request.apart_m),
+      ground.frame().weighted()
+          ? ", its points kept with chances in proportion to the weight: those stay exact"
+          : ": the chance is the same everywhere",
+      draw.lattice_points,
       draw.lattice_points > request.planned ? fmt::format(", thinned to {}", planned) : std::string()));
 }
 
@@ -155,11 +168,12 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
   if (request.planned < 0 || request.spares < 0) throw Defect("a negative number of plots was asked for");
   StratumDraw draw;
   draw.area_mm2 = ground_->area_mm2();
+  draw.weighted_mm2 = ground_->weighted_mm2();
   draw.asked_planned = request.planned;
   draw.asked_spares = request.spares;
   const std::int64_t asked = std::int64_t{request.planned} + request.spares;
   if (asked == 0) return draw;
-  if (draw.area_mm2 == 0) {
+  if (draw.weighted_mm2 == 0) {
     draw.shortfalls.push_back(fmt::format("0 of {} plots drawn: the stratum has no ground", request.planned));
     return draw;
   }
@@ -168,7 +182,7 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
   const std::vector<Candidate> candidates = ground_->candidates(draw.candidates, key.under("candidates"));
   const std::vector<Point> points = places(candidates);
 
-  const double spacing = std::sqrt(double(draw.area_mm2) * 1e-6 / std::max(1, request.planned));
+  const double spacing = mean_spacing(draw, candidates, request.planned);
   if (request.planned > 1 && request.apart_m > harmless * spacing) {
     const Departure departure = simulate_departure(*ground_, request, draw.candidates, key);
     draw.largest_departure = departure.largest;

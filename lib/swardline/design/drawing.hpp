@@ -33,7 +33,8 @@ struct Pin {
   Point at;
   std::int64_t col = 0, row = 0;  ///< the cell it fell in
   bool spare = false;
-  int order = 0;  ///< draw order, 1-based, planned first; spares go on from 1
+  int order = 0;            ///< draw order, 1-based, planned first; spares go on from 1
+  std::int64_t weight = 1;  ///< of its cell: the chance per m² is planned × weight / (weighted_mm2 × 1e-6)
 };
 
 enum class DrawMethod { pivotal, lattice, refused };
@@ -42,7 +43,8 @@ struct StratumDraw {
   std::vector<Pin> pins;  ///< planned in order, then spares in order
   DrawMethod method = DrawMethod::pivotal;
   std::int64_t area_mm2 = 0;
-  std::int64_t candidates = 0;  ///< M
+  std::int64_t weighted_mm2 = 0;  ///< sum of mm² × weight; the area where chances are equal
+  std::int64_t candidates = 0;    ///< M
   /// Balance (Stevens & Olsen 2004: mean squared departure of Voronoi totals from 1) of the planned
   /// plots over the candidates, and the mean of simple random draws of the same size from them.
   double balance = 0;
@@ -82,12 +84,14 @@ class StratumDrawer {
   std::unique_ptr<Ground> ground_;
 };
 
-/// Step 2 alone: M points, uniform in area, in hierarchical order. Whole millimetres, strictly
+/// Step 2 alone: M points, uniform in area (in proportion to the weight where the frame is weighted), in
+/// hierarchical order. Whole millimetres, strictly
 /// inside their cell and at least 0.01 mm inside the ground's edge, except in slivers that hold no
 /// such point, where the point is any one of the sliver.
 struct Candidate {
   Point at;
   std::int64_t col = 0, row = 0;
+  std::int64_t weight = 1;
 };
 [[nodiscard]] std::vector<Candidate> hierarchical_candidates(const Frame& frame, std::int64_t count,
                                                              const RandomKey& key);

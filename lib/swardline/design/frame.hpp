@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <vector>
 
 #include "swardline/grid/cover.hpp"
@@ -14,12 +15,17 @@ namespace swardline {
 struct BlockArea {
   Block block;
   std::int64_t mm2 = 0;
+  std::int64_t weighted_mm2 = 0;  ///< sum of mm² × weight over its cells; used where the frame is weighted
 };
 
 struct CellArea {
   std::int64_t col = 0, row = 0;
   std::int64_t mm2 = 0;
+  std::int32_t weight = 1;  ///< used where the frame is weighted
 };
+
+/// Adds mm² × weight. Throws InputError where a sum would be more than whole numbers of 63 bits hold.
+void add_weighted(std::int64_t& sum, std::int64_t mm2, std::int64_t weight);
 
 /// The ground of one stratum. Called per block or per chosen cell, never per cell.
 class Frame {
@@ -32,6 +38,9 @@ class Frame {
   /// The ground of one cell (cell ∩ survey area), for a point uniform within it.
   [[nodiscard]] virtual Geometry ground(std::int64_t col, std::int64_t row) const = 0;
   [[nodiscard]] virtual const Grid& grid() const = 0;
+  /// Whether chances are in proportion to the cells' whole-number weights. Ground with weight 0 is
+  /// never drawn.
+  [[nodiscard]] virtual bool weighted() const { return false; }
 };
 
 /// A frame made of one polygon: every covered cell is in the stratum. Held in memory by
@@ -39,13 +48,18 @@ class Frame {
 class PolygonFrame final : public Frame {
  public:
   PolygonFrame(const Geometry& area, const Grid& grid);
+  /// With chances in proportion to `weight`, a whole number from 0 up for every cell.
+  using Weight = std::function<std::int32_t(std::int64_t col, std::int64_t row)>;
+  PolygonFrame(const Geometry& area, const Grid& grid, const Weight& weight);
   [[nodiscard]] const std::vector<BlockArea>& blocks() const override { return blocks_; }
   [[nodiscard]] std::vector<CellArea> cells(const Block& block) const override;
   [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override;
   [[nodiscard]] const Grid& grid() const override { return grid_; }
+  [[nodiscard]] bool weighted() const override { return weighted_; }
 
  private:
   Grid grid_;
+  bool weighted_ = false;
   std::vector<BlockArea> blocks_;
   std::vector<BlockPiece> pieces_;  ///< beside blocks_
   std::vector<std::vector<CellArea>> cells_;

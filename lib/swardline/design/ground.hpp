@@ -18,7 +18,9 @@ namespace swardline {
 /// Nodes of the global quadtree along their curve: a node's ground is a difference of two sums.
 struct TreeSums {
   std::vector<std::uint64_t> codes;  ///< interleaved global numbers (see quadtree_code), rising
-  std::vector<std::int64_t> before;  ///< mm² of all nodes before; one more than codes
+  std::vector<std::int64_t> before;  ///< mm² × weight of all nodes before; one more than codes
+  std::vector<std::int32_t> weight;  ///< beside codes, of cells; empty where chances are equal
+  [[nodiscard]] std::int64_t weight_of(std::size_t node) const { return weight.empty() ? 1 : weight[node]; }
   [[nodiscard]] std::int64_t sum(std::size_t first, std::size_t last) const {
     return before[last] - before[first];
   }
@@ -53,16 +55,25 @@ class Ground {
  public:
   explicit Ground(const Frame& frame);
 
-  [[nodiscard]] std::int64_t area_mm2() const { return sums_.before.back(); }
+  [[nodiscard]] std::int64_t area_mm2() const { return area_mm2_; }
+  /// Sum of mm² × weight; the area where chances are equal.
+  [[nodiscard]] std::int64_t weighted_mm2() const { return sums_.before.back(); }
+  /// 1 where chances are equal.
+  [[nodiscard]] std::int64_t largest_weight();
   [[nodiscard]] const Frame& frame() const { return frame_; }
   [[nodiscard]] std::vector<Candidate> candidates(std::int64_t count, const RandomKey& key);
 
   /// Every cell with ground, by block and along the curve within it.
-  void each_cell(const std::function<void(std::int64_t col, std::int64_t row, bool whole)>& visit);
+  struct Cell {
+    std::int64_t col = 0, row = 0;
+    bool whole = false;
+    std::int64_t weight = 1;
+  };
+  void each_cell(const std::function<void(const Cell& cell)>& visit);
   /// How many cells have ground.
   [[nodiscard]] std::size_t cells();
   /// Whether a whole-millimetre point that falls in this cell lies on its ground.
-  [[nodiscard]] bool holds(std::int64_t col, std::int64_t row, bool whole, Point at);
+  [[nodiscard]] bool holds(const Cell& cell, Point at);
   /// Whether all cells stay in memory, so that walking over them again is cheap.
   [[nodiscard]] bool kept_whole() const;
 
@@ -71,11 +82,13 @@ class Ground {
   [[nodiscard]] const CellGround& cell_ground(std::int64_t col, std::int64_t row);
   [[nodiscard]] Candidate candidate(const TreeSums& sums, std::size_t element, RandomStream random);
   [[nodiscard]] bool whole(const TreeSums& sums, std::size_t element) const {
-    return sums.sum(element, element + 1) >= full_mm2_;
+    return sums.sum(element, element + 1) >= full_mm2_ * sums.weight_of(element);
   }
 
   const Frame& frame_;
   std::int64_t full_mm2_;
+  std::int64_t area_mm2_ = 0;
+  std::int64_t largest_weight_ = 0;    ///< 0: not yet looked for
   TreeSums sums_;                      ///< of blocks
   std::vector<std::size_t> block_of_;  ///< index into frame.blocks(), beside sums_
   std::unordered_map<std::size_t, std::shared_ptr<const TreeSums>> kept_;

@@ -50,14 +50,21 @@ struct Lattice {
   }
 };
 
+/// Where the frame is weighted a point is kept with chance weight / largest weight, so that its chance
+/// stays in proportion to the weight.
 template <typename Visit>
-void each_point(Ground& ground, const Lattice& lattice, Visit&& visit) {
+void each_point(Ground& ground, double apart_m, const RandomKey& key, Visit&& visit) {
   const Grid& grid = ground.frame().grid();
-  ground.each_cell([&](std::int64_t col, std::int64_t row, bool whole) {
-    lattice.each_near(grid.cell_box(col, row), [&](Point exact) {
+  const Lattice lattice(apart_m, RandomStream(key));
+  const auto largest = std::uint64_t(ground.largest_weight());
+  RandomStream keeps(key.under("weight"));
+  ground.each_cell([&](const Ground::Cell& cell) {
+    lattice.each_near(grid.cell_box(cell.col, cell.row), [&](Point exact) {
       const Point at{std::round(exact.x * 1000) / 1000, std::round(exact.y * 1000) / 1000};
-      if (grid.col_of(at.x) != col || grid.row_of(at.y) != row) return;
-      if (ground.holds(col, row, whole, at)) visit(Candidate{at, col, row});
+      if (grid.col_of(at.x) != cell.col || grid.row_of(at.y) != cell.row) return;
+      if (!ground.holds(cell, at)) return;
+      if (largest > 1 && keeps.below(largest) >= std::uint64_t(cell.weight)) return;
+      visit(Candidate{at, cell.col, cell.row, cell.weight});
     });
   });
 }
@@ -72,8 +79,7 @@ int lattices_to_try(Ground& ground) {
 
 std::vector<Candidate> lattice_points(Ground& ground, double apart_m, const RandomKey& key) {
   std::vector<Candidate> found;
-  const Lattice lattice(apart_m, RandomStream(key));
-  each_point(ground, lattice, [&](const Candidate& point) { found.push_back(point); });
+  each_point(ground, apart_m, key, [&](const Candidate& point) { found.push_back(point); });
   return found;
 }
 
@@ -82,7 +88,7 @@ std::vector<Candidate> lattice_to_thin(Ground& ground, double apart_m, int plann
   const int lattices = lattices_to_try(ground);
   for (std::uint64_t k = 0; k < std::uint64_t(lattices); ++k) {
     std::uint64_t count = 0;
-    each_point(ground, Lattice(apart_m, RandomStream(key.under(k))), [&](const Candidate&) { ++count; });
+    each_point(ground, apart_m, key.under(k), [&](const Candidate&) { ++count; });
     up_to.push_back((up_to.empty() ? 0 : up_to.back()) +
                     std::max<std::uint64_t>(count, std::uint64_t(planned)));
   }
@@ -94,7 +100,8 @@ std::vector<Candidate> lattice_to_thin(Ground& ground, double apart_m, int plann
 std::optional<double> apart_that_fits(Ground& ground, int planned, double below_m, const RandomKey& key) {
   constexpr int steps = 14;
   const int starts = lattices_to_try(ground);
-  const double even = std::sqrt(double(ground.area_mm2()) * 1e-6 / (half_root_3 * planned));
+  const double even = std::sqrt(double(ground.weighted_mm2()) * 1e-6 /
+                                (half_root_3 * planned * double(ground.largest_weight())));
   double too_far = std::min(below_m, even), fits = too_far / 8;
   const auto rounded_down = [](double metres) {
     return metres >= 1 ? std::floor(metres * 10) / 10 : std::floor(metres * 100) / 100;
@@ -104,8 +111,7 @@ std::optional<double> apart_that_fits(Ground& ground, int planned, double below_
   const auto all_fit = [&](double apart_m) {
     for (int start = 0; start < starts; ++start) {
       int count = 0;
-      each_point(ground, Lattice(apart_m, RandomStream(key.under(std::uint64_t(start)))),
-                 [&](const Candidate&) { ++count; });
+      each_point(ground, apart_m, key.under(std::uint64_t(start)), [&](const Candidate&) { ++count; });
       if (count < planned) return false;
     }
     return true;

@@ -60,10 +60,21 @@ std::vector<std::string> methods_of(const Plan& plan, const Certificate& certifi
   }
   methods.emplace_back("Balance: variance of Voronoi totals, Stevens and Olsen 2004.");
   methods.emplace_back(
-      "Weights: one over the chance of selection, Horvitz and Thompson 1952; within a stratum every square "
-      "metre has the same chance, Cochran 1977, chapter 5.");
-  if (plan.sample.total && plan.sample.allocation == Allocation::optimal)
-    methods.emplace_back("Allocation to area times spread: Neyman 1934.");
+      plan.sample.weight.given()
+          ? "Weights: one over the chance of selection, which is in proportion to a weight, Horvitz "
+            "and Thompson 1952."
+          : "Weights: one over the chance of selection, Horvitz and Thompson 1952; within a stratum "
+            "every square metre has the same chance, Cochran 1977, chapter 5.");
+  const bool shared = plan.sample.total || plan.sample.budget_minutes;
+  if (shared && plan.sample.allocation == Allocation::optimal) {
+    methods.emplace_back(
+        !plan.sample.species_spread.empty() ? "Allocation plot by plot to the species farthest from its "
+                                              "target: for one species the least variance, "
+                                              "Wright 2012."
+        : plan.sample.cost.empty()
+            ? "Allocation to area times spread: Neyman 1934."
+            : "Allocation to area times spread over the root of cost: Cochran 1977, chapter 5.");
+  }
   if (plan.sample.edge == EdgeRule::walk_through)
     methods.emplace_back("Plots at an edge: walk-through, Ducey, Gove and Valentine 2004.");
   if (plan.sample.edge == EdgeRule::fold_back) {

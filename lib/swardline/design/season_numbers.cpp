@@ -8,71 +8,86 @@
 #include "swardline/base/text.hpp"
 #include "swardline/design/allocation.hpp"
 #include "swardline/design/season_parts.hpp"
+#include "swardline/design/season_spread.hpp"
 #include "swardline/design/site_parts.hpp"
 
 namespace swardline::season_parts {
 namespace {
 
-bool gets_plots(const Plan& plan, const Stratum& stratum) {
-  return stratum.kind != StratumKind::excluded || plan.sample.plots_in_excluded;
-}
-
-double spread_of(const Plan& plan, const Stratum& stratum, const std::string& band) {
-  const std::map<std::string, double>& spread = plan.sample.spread;
-  const std::string own = band.empty() ? stratum.site : stratum.site + " " + band;
-  for (const std::string& key : {own, band}) {
-    const auto found = spread.find(key);
-    if (found != spread.end()) return found->second;
-  }
-  throw InputError(
-      plan.sample.place,
-      fmt::format("allocation \"optimal\" needs the spread of counts in {}.", spoken(stratum.id)),
-      fmt::format("Add \"{}\" = the standard deviation of plot counts there under [sample.spread].",
-                  band.empty() ? own : band));
-}
-
-const char* by_words(Allocation how) {
-  switch (how) {
+std::string by_words(const SampleSpec& sample, bool over_species) {
+  const std::string cost = sample.cost.empty() ? "" : " / √cost";
+  switch (sample.allocation) {
     case Allocation::equal:
       return "in equal parts";
     case Allocation::proportional:
       return "by area";
     case Allocation::optimal:
-      return "by area × spread";
+      return over_species ? fmt::format(
+                                "one by one to the stratum that helps the species farthest from its "
+                                "target most{}",
+                                sample.cost.empty() ? "" : " for its cost")
+                          : "by area × spread" + cost;
   }
   return "";
 }
 
-void share_total(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
-                 std::vector<std::string>& words) {
+/// How many minutes the plots take, as far as the plan says.
+std::string minutes_in_words(const SampleSpec& sample, const SeasonShares& season,
+                             const std::vector<int>& numbers) {
+  if (sample.cost.empty()) return {};
+  double minutes = 0;
+  for (std::size_t k = 0; k < numbers.size(); ++k) minutes += numbers[k] * season.shares[k].cost;
+  const std::string taken = grouped(std::int64_t(std::ceil(minutes - 1e-6)));
+  return sample.budget_minutes
+             ? fmt::format(" They take {} of the {} minutes.", taken, shortest(*sample.budget_minutes))
+             : fmt::format(" They take {} minutes.", taken);
+}
+
+void share_out(const Plan& plan, const SeasonShares& season, std::vector<Stratum>& strata,
+               std::vector<std::string>& words) {
   const SampleSpec& sample = plan.sample;
-  std::vector<Share> shares;
-  std::vector<std::size_t> which;
-  for (std::size_t i = 0; i < strata.size(); ++i) {
-    if (!gets_plots(plan, strata[i])) continue;
-    Share share{strata[i].id, strata[i].area_m2(), 1, strata[i].kind != StratumKind::scored};
-    if (sample.allocation == Allocation::optimal && !share.least_only) {
-      share.spread = spread_of(plan, strata[i], ground.band(i));
-    }
-    shares.push_back(std::move(share));
-    which.push_back(i);
-  }
   const int least = sample.least_per_stratum;
-  const std::vector<int> numbers = allocate(shares, *sample.total, least, sample.allocation, sample.place);
+  const Available available =
+      sample.total ? Available::plots(*sample.total) : Available::budget(*sample.budget_minutes);
+  const bool over_species = sample.allocation == Allocation::optimal && !season.species.empty();
+  const std::vector<int> numbers =
+      over_species ? allocate_over_species(season.shares, season.species, available, least, sample.place)
+                   : allocate(season.shares, available, least, sample.allocation, sample.place);
   int given = 0;
   std::vector<std::string> held;
-  for (std::size_t k = 0; k < which.size(); ++k) {
-    strata[which[k]].planned = numbers[k];
+  for (std::size_t k = 0; k < numbers.size(); ++k) {
+    strata[season.which[k]].planned = numbers[k];
     given += numbers[k];
-    if (numbers[k] == least && !shares[k].least_only) held.push_back(spoken(shares[k].stratum));
+    if (numbers[k] == least && !season.shares[k].least_only) held.push_back(spoken(season.shares[k].stratum));
   }
-  words.push_back(fmt::format("{} planned plots asked over {} strata: at least {} in each, the rest {}.",
-                              grouped(*sample.total), which.size(), least, by_words(sample.allocation)));
+  words.push_back(fmt::format("{} planned plots {} over {} strata: at least {} in each{}, the rest {}.{}",
+                              grouped(sample.total ? *sample.total : given),
+                              sample.total ? "asked" : "paid for", numbers.size(), least,
+                              least > 0 ? ", poor habitat too" : "", by_words(sample, over_species),
+                              minutes_in_words(sample, season, numbers)));
   if (!held.empty()) words.push_back(fmt::format("At the minimum of {}: {}.", least, in_words(held)));
-  if (given != *sample.total) {
+  if (sample.total && given != *sample.total) {
     words.push_back(fmt::format("{} plots given, {} asked: no stratum here can take more than the minimum.",
                                 grouped(given), grouped(*sample.total)));
   }
+}
+
+/// Chances that are not equal.
+void say_weights(const Plan& plan, const std::vector<Stratum>& strata, std::vector<std::string>& words) {
+  const WeightSpec& weight = plan.sample.weight;
+  if (!weight.given()) return;
+  std::int64_t at_floor = 0;
+  for (const Stratum& stratum : strata) {
+    if (gets_plots(plan, stratum)) at_floor += stratum.at_floor_mm2;
+  }
+  std::string text = fmt::format("Chances within each stratum are in proportion to {}, in whole steps of {}",
+                                 weight.of, shortest(weight.step));
+  if (weight.floor > 0) {
+    text += fmt::format(" and at least {}: {} have less, or none, and stand at that floor",
+                        shortest(weight.floor), site_parts::hectares_plain(double(at_floor) * 1e-6));
+  }
+  words.push_back(text + ". Estimates must weigh every plot by its own chance (Horvitz-Thompson).");
+  if (weight.by_score()) words.push_back("Where there is no score, chances are equal.");
 }
 
 /// What strata without scores get.
@@ -105,19 +120,23 @@ std::string spoken(const std::string& stratum_id) {
 }
 
 void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
-                  std::vector<std::string>& words, Flags& flags) {
+                  Certificate& certificate, Flags& flags) {
   const SampleSpec& sample = plan.sample;
+  std::vector<std::string>& words = certificate.allocation;
+  const SeasonShares season = season_shares(plan, ground, strata, flags);
   if (sample.each) {
     for (Stratum& stratum : strata) stratum.planned = gets_plots(plan, stratum) ? *sample.each : 0;
     words.push_back(fmt::format("{} planned plots in each stratum.", *sample.each));
-  } else if (sample.total) {
-    share_total(plan, ground, strata, words);
+  } else if (sample.total || sample.budget_minutes) {
+    share_out(plan, season, strata, words);
   } else {
     throw InputError(
         sample.place, "the plan says neither total nor each, so nothing can be drawn.",
         "Set total = (plots over all strata) or each = (plots in every stratum) under [sample].");
   }
+  say_weights(plan, strata, words);
   say_nothings(plan, strata, words);
+  expect(plan, season, strata, certificate, flags);
   for (Stratum& stratum : strata) {
     // 0.07 × 100 is a hair over 7: the millionth keeps that from becoming 8.
     stratum.spares = int(std::ceil(sample.spares * stratum.planned - 1e-6));

@@ -12,9 +12,10 @@ namespace swardline::season_parts {
 /// "QPR|score=50-75|v1" as messages call it: without the version.
 [[nodiscard]] std::string spoken(const std::string& stratum_id);
 
-/// Gives every stratum its planned and spare plots, and says how in `words`. Throws InputError.
+/// Gives every stratum its planned and spare plots; how, in words, and what can be expected of them goes
+/// into the certificate. Throws InputError.
 void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
-                  std::vector<std::string>& words, Flags& flags);
+                  Certificate& certificate, Flags& flags);
 
 /// One stratum drawn: its pins, the site each fell in and the scores there.
 struct DrawnStratum {

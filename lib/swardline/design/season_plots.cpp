@@ -44,9 +44,9 @@ Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const S
   plot.status = pin.spare ? "spare" : "planned";
   const auto planned =
       std::count_if(draw.pins.begin(), draw.pins.end(), [](const Pin& p) { return !p.spare; });
-  const double area = stratum.frame_m2();
-  plot.chance_per_m2 = double(planned) / area;
-  plot.weight_m2 = pin.spare || planned == 0 ? 0 : area / double(planned);
+  const double shares = double(planned) * double(pin.weight), base = stratum.chance_base_m2();
+  plot.chance_per_m2 = shares / base;
+  plot.weight_m2 = pin.spare || planned == 0 ? 0 : base / shares;
   plot.east = pin.at.x;
   plot.north = pin.at.y;
   const Point lon_lat = route.forward(pin.at);

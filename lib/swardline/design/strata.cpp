@@ -19,16 +19,38 @@ namespace {
 
 using Inside = SeasonStrata::Inside;
 
+/// What is added up for one kind of ground. The last three only where chances are weighted.
+struct Sum {
+  std::int64_t mm2 = 0;
+  std::int64_t weighted = 0;                 ///< mm² × weight
+  std::int64_t at_floor = 0;                 ///< mm² whose weight is below the floor, or that has none
+  std::int64_t negative = 0, too_large = 0;  ///< cells
+};
+
 /// Ground of one kind in one piece.
 struct Tally {
   std::size_t piece = 0;
   GroundCode code = 0;
-  std::int64_t mm2 = 0;
+  Sum sum;
+};
+
+void add_weight(Sum& sum, std::int64_t mm2, std::int32_t weight, std::int32_t floor) {
+  if (weight == weight_negative) ++sum.negative;
+  if (weight == weight_too_large) ++sum.too_large;
+  if (weight < std::max(floor, std::int32_t{1})) sum.at_floor += mm2;
+  add_weighted(sum.weighted, mm2, std::max(weight, floor));
+}
+
+/// Kinds of ground and, where chances are weighted, weights of a block's cells.
+struct BlockGround {
+  std::vector<GroundCode> codes;
+  std::vector<std::int32_t> weights;
 };
 
 /// Adds up one piece's cover by kind of ground.
-void tally_piece(const Inside& inside, std::size_t which, const std::vector<GroundCode>& codes,
-                 std::vector<std::int64_t>& cover, std::vector<std::int64_t>& sums, std::vector<Tally>& out) {
+void tally_piece(const Inside& inside, std::size_t which, const BlockGround& ground,
+                 std::vector<std::int64_t>& cover, std::vector<Sum>& sums, std::vector<Tally>& out) {
+  const std::vector<GroundCode>& codes = ground.codes;
   const BlockPiece& piece = inside.pieces[which].ground;
   const Window block = piece.block.window(), window = window_of(piece, inside.grid());
   std::fill(cover.begin(), cover.end(), 0);
@@ -39,14 +61,16 @@ void tally_piece(const Inside& inside, std::size_t which, const std::vector<Grou
                               std::size_t(window.col - block.col);
     for (std::size_t i = first; i < first + std::size_t(window.cols); ++i) {
       if (cover[i] <= 0) continue;
-      if (sums[codes[i]] == 0) met.push_back(codes[i]);
-      sums[codes[i]] += cover[i];
+      Sum& sum = sums[codes[i]];
+      if (sum.mm2 == 0) met.push_back(codes[i]);
+      sum.mm2 += cover[i];
+      if (!ground.weights.empty()) add_weight(sum, cover[i], ground.weights[i], inside.rule.weight.floor);
     }
   }
   std::sort(met.begin(), met.end());
   for (const GroundCode code : met) {
     out.push_back({which, code, sums[code]});
-    sums[code] = 0;
+    sums[code] = {};
   }
 }
 
@@ -71,12 +95,13 @@ std::vector<Tally> tally(const Inside& inside, int threads, const Progress& prog
   std::atomic<std::int64_t> done{0};
   in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     BlockReader reader(inside.layers, inside.model, inside.rule);
-    std::vector<GroundCode> codes;
-    std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0), sums(inside.rule.codes(), 0);
+    BlockGround ground;
+    std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0);
+    std::vector<Sum> sums(inside.rule.codes());
     for (std::size_t i = begin; i < end; ++i) {
-      reader.ground(inside.pieces[runs[i].first].ground.block.window(), codes);
+      reader.ground(inside.pieces[runs[i].first].ground.block.window(), ground.codes, &ground.weights);
       for (std::size_t p = runs[i].first; p < runs[i].second; ++p) {
-        tally_piece(inside, p, codes, cover, sums, found[i]);
+        tally_piece(inside, p, ground, cover, sums, found[i]);
       }
       if (progress) progress("strata", ++done, std::int64_t(runs.size()));
     }
@@ -91,7 +116,7 @@ std::vector<Tally> tally(const Inside& inside, int threads, const Progress& prog
 
 void check_areas(const Inside& inside, const Sites& sites, const std::vector<Tally>& tallies) {
   std::vector<std::int64_t> sums(sites.sites.size(), 0);
-  for (const Tally& t : tallies) sums[inside.pieces[t.piece].site] += t.mm2;
+  for (const Tally& t : tallies) sums[inside.pieces[t.piece].site] += t.sum.mm2;
   for (std::size_t i = 0; i < sums.size(); ++i) {
     const Site& site = sites.sites[i];
     const double off = std::abs(double(sums[i]) * 1e-6 - site.survey_m2);
@@ -227,6 +252,21 @@ void sort_by_id(Inside& inside) {
   }
 }
 
+/// Ground without a score has equal chances where the score is the weight.
+bool is_weighted(const StrataRule& rule, const Stratum& stratum) {
+  return rule.weight.of == WeightRule::Of::layer ||
+         (rule.weight.of == WeightRule::Of::score && stratum.kind == StratumKind::scored);
+}
+
+NotWeights not_weights(const std::vector<Tally>& tallies) {
+  NotWeights cells;
+  for (const Tally& t : tallies) {
+    cells.negative += t.sum.negative;
+    cells.too_large += t.sum.too_large;
+  }
+  return cells;
+}
+
 /// Areas by block and the sites of every stratum, from the pieces' tallies.
 void place_ground(Inside& inside, const Sites& all, const std::vector<Tally>& tallies) {
   inside.blocks.resize(inside.strata.size());
@@ -238,8 +278,13 @@ void place_ground(Inside& inside, const Sites& all, const std::vector<Tally>& ta
     std::vector<BlockArea>& blocks = inside.blocks[stratum];
     if (blocks.empty() || blocks.back().block != piece.ground.block)
       blocks.push_back({piece.ground.block, 0});
-    blocks.back().mm2 += t.mm2;
-    shares[stratum][piece.site] += t.mm2;
+    blocks.back().mm2 += t.sum.mm2;
+    shares[stratum][piece.site] += t.sum.mm2;
+    if (!is_weighted(inside.rule, inside.strata[stratum])) continue;
+    add_weighted(blocks.back().weighted_mm2, t.sum.weighted, 1);
+    add_weighted(inside.strata[stratum].weighted_mm2, t.sum.weighted, 1);
+    inside.strata[stratum].at_floor_mm2 += t.sum.at_floor;
+    inside.strata[stratum].weight_unit = inside.rule.weight.step;
   }
   for (std::size_t s = 0; s < shares.size(); ++s) {
     double sum = 0;
@@ -265,13 +310,15 @@ SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const 
 
   const std::vector<std::size_t> first_site = group_heads(*inside, sites);
   std::vector<std::map<GroundCode, std::int64_t>> areas(first_site.size());
-  for (const Tally& t : tallies) areas[inside->head_of[inside->pieces[t.piece].site]][t.code] += t.mm2;
+  for (const Tally& t : tallies) areas[inside->head_of[inside->pieces[t.piece].site]][t.code] += t.sum.mm2;
   inside->stratum_of.assign(first_site.size(), std::vector<int>(inside->rule.codes(), -1));
   for (std::size_t head = 0; head < first_site.size(); ++head) {
     HeadStrata(*inside, sites, season.plan.strata, head, first_site[head]).make(areas[head], flags);
   }
   sort_by_id(*inside);
   place_ground(*inside, sites, tallies);
+  if (season.plan.sample.weight.given())
+    check_weights(season.plan, inside->strata, not_weights(tallies), flags);
   place_pins(*inside, season.plan.sample, sites, threads, progress);
   return SeasonStrata(std::move(inside));
 }

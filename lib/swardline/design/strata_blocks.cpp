@@ -38,7 +38,10 @@ BlockReader::BlockReader(const Layers& layers, const Model& model, const StrataR
       scorer_(model),
       class_readers_(readers_of(layers, rule)),
       unknown_(rule.classes.size()),
-      is_excluded_(excluded_categories(model)) {}
+      is_excluded_(excluded_categories(model)) {
+  if (rule.weight.of == WeightRule::Of::layer)
+    weight_reader_.emplace(layers, std::vector<std::size_t>{rule.weight.layer});
+}
 
 void BlockReader::read(const Window& window) {
   if (!scores_) return;
@@ -115,7 +118,8 @@ void BlockReader::add_classes(std::size_t which, std::vector<std::uint32_t>& com
   }
 }
 
-void BlockReader::ground(const Window& window, std::vector<GroundCode>& codes) {
+void BlockReader::ground(const Window& window, std::vector<GroundCode>& codes,
+                         std::vector<std::int32_t>* weights) {
   const std::size_t count = window.cells();
   std::vector<std::uint8_t> percent(count, 0), excluded(count, 0), none(count, 0);
   std::vector<std::uint32_t> combination(count, 0);
@@ -139,6 +143,15 @@ void BlockReader::ground(const Window& window, std::vector<GroundCode>& codes) {
     } else {
       codes[i] = ground_first_scored + combination[i] * bands + band[percent[i]];
     }
+  }
+  if (weights == nullptr || rule_.weight.of == WeightRule::Of::nothing) return;
+  weights->assign(count, 1);
+  if (rule_.weight.of == WeightRule::Of::layer) {
+    layer_weights(window, *weights);
+    return;
+  }
+  for (std::size_t i = 0; i < count; ++i) {
+    if (codes[i] >= ground_first_scored) (*weights)[i] = percent[i] == no_percent ? 0 : percent[i];
   }
 }
 

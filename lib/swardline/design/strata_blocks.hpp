@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <unordered_map>
 #include <utility>
@@ -27,6 +28,16 @@ struct ClassPart {
   std::map<long long, std::uint32_t> code_of;  ///< raster value -> index into codes
 };
 
+/// `[sample] weight`, resolved: chances within a stratum are in proportion to whole numbers.
+struct WeightRule {
+  enum class Of { nothing, score, layer } of = Of::nothing;
+  std::size_t layer = 0;   ///< index into Layers::infos()
+  std::int32_t floor = 0;  ///< in steps; 0: none
+  double step = 0.01;      ///< in the unit of the score (0 to 1) or the layer
+};
+/// Weights of cells before the floor: 0 where there is none. Below 0 stands what is no weight.
+inline constexpr std::int32_t weight_negative = -1, weight_too_large = -2, largest_weight_steps = 1'000'000;
+
 /// `[strata] by`, resolved against what the season has.
 struct StrataRule {
   enum class From { attribute, score, classes };
@@ -45,6 +56,7 @@ struct StrataRule {
   ScoreOf score_of = ScoreOf::best;
   std::size_t species = 0;     ///< for `one`
   std::string score_of_words;  ///< "the best species"
+  WeightRule weight;
 
   [[nodiscard]] std::uint32_t band_count() const { return by_score ? std::uint32_t(bands.size()) + 1 : 1; }
   [[nodiscard]] std::uint32_t class_combinations() const;
@@ -71,8 +83,11 @@ struct StrataRule {
 class BlockReader {
  public:
   BlockReader(const Layers& layers, const Model& model, const StrataRule& rule);
-  /// The ground of every cell of the window, row by row.
-  void ground(const Window& window, std::vector<GroundCode>& codes);
+  /// The ground of every cell of the window, row by row. And, where chances are weighted, the weight of every
+  /// cell before the floor: ground that is excluded or has no score has weight 1 where the score is the
+  /// weight, since chances are equal there.
+  void ground(const Window& window, std::vector<GroundCode>& codes,
+              std::vector<std::int32_t>* weights = nullptr);
   /// Scores at cells of one block.
   void readings(const std::vector<std::pair<std::int64_t, std::int64_t>>& cells,
                 std::vector<CellReading>& out);
@@ -84,6 +99,7 @@ class BlockReader {
   void add_classes(std::size_t part, std::vector<std::uint32_t>& combination,
                    std::vector<std::uint8_t>& none);
   void score_bands(std::vector<std::uint8_t>& percent, std::vector<std::uint8_t>& excluded) const;
+  void layer_weights(const Window& window, std::vector<std::int32_t>& weights);
 
   const Layers& layers_;
   const Model& model_;
@@ -91,7 +107,8 @@ class BlockReader {
   bool scores_;
   LayerReader reader_;
   Scorer scorer_;
-  std::vector<LayerReader> class_readers_;                  ///< beside StrataRule::classes
+  std::vector<LayerReader> class_readers_;  ///< beside StrataRule::classes
+  std::optional<LayerReader> weight_reader_;
   std::vector<std::map<long long, std::int64_t>> unknown_;  ///< beside StrataRule::classes
   std::vector<std::vector<std::uint8_t>> is_excluded_;      ///< by species and held-down category
   Tile tile_;

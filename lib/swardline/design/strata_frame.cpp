@@ -72,6 +72,7 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] const std::vector<BlockArea>& blocks() const override { return inside_.blocks[stratum_]; }
   [[nodiscard]] const Grid& grid() const override { return inside_.grid(); }
+  [[nodiscard]] bool weighted() const override { return inside_.strata[stratum_].weighted_mm2 > 0; }
 
   [[nodiscard]] std::vector<CellArea> cells(const Block& block) const override {
     for (auto kept = kept_.begin(); kept != kept_.end(); ++kept) {
@@ -105,7 +106,8 @@ class StratumFrame final : public Frame {
   static constexpr std::size_t most_kept = 4;
 
   [[nodiscard]] std::vector<CellArea> read(const Block& block) const {
-    PinGround ground(inside_, *Inside::Borrowed(inside_), block);
+    std::vector<std::int32_t> weights;
+    PinGround ground(inside_, *Inside::Borrowed(inside_), block, weighted() ? &weights : nullptr);
     const Window area = block.window();
     std::vector<std::int64_t> in_stratum(area.cells(), 0), cover(area.cells(), 0);
     for (const SitePiece& piece : inside_.pin_pieces_in(block)) {
@@ -121,7 +123,7 @@ class StratumFrame final : public Frame {
     for (std::size_t i = 0; i < in_stratum.size(); ++i) {
       if (in_stratum[i] <= 0) continue;
       cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells),
-                       in_stratum[i]});
+                       in_stratum[i], weighted() ? std::max(weights[i], inside_.rule.weight.floor) : 1});
     }
     return cells;
   }

@@ -61,6 +61,16 @@ struct SeasonStrata::Inside {
   mutable std::vector<std::unique_ptr<BlockReader>> idle_;
 };
 
+/// Cells of a layer of weights, on the sites, that hold no weight.
+struct NotWeights {
+  std::int64_t negative = 0, too_large = 0;
+};
+
+/// STOP flags, the first thrown: values that are no weights, and ground that is to get plots and has no
+/// chance of one.
+void check_weights(const Plan& plan, const std::vector<Stratum>& strata, const NotWeights& cells,
+                   Flags& flags);
+
 /// The part of a block's window that a piece can cover.
 [[nodiscard]] Window window_of(const BlockPiece& piece, const Grid& grid);
 

@@ -77,9 +77,10 @@ void mark(const BlockPiece& piece, const Grid& grid, const Window& window, std::
 
 }  // namespace
 
-PinGround::PinGround(const Inside& inside, BlockReader& reader, const Block& block)
+PinGround::PinGround(const Inside& inside, BlockReader& reader, const Block& block,
+                     std::vector<std::int32_t>* weights)
     : inside_(inside), block_(block), rim_(rim_of(inside)), window_(widened(block.window(), rim_)) {
-  reader.ground(window_, codes_);
+  reader.ground(window_, codes_, weights);
 }
 
 void PinGround::find_survey_cells(std::size_t site) {

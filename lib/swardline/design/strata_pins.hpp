@@ -30,7 +30,10 @@ namespace swardline {
 /// The strata of one block's cells for pins.
 class PinGround {
  public:
-  PinGround(const SeasonStrata::Inside& inside, BlockReader& reader, const Block& block);
+  /// `weights` gets the cells' weights where it is given; those of the block only where pins have no ground of
+  /// their own.
+  PinGround(const SeasonStrata::Inside& inside, BlockReader& reader, const Block& block,
+            std::vector<std::int32_t>* weights = nullptr);
 
   /// By cell of the block, where `cover` is above 0; -1: no stratum. Good until asked for another site.
   [[nodiscard]] const std::vector<int>& strata(std::size_t site, const std::vector<std::int64_t>& cover);

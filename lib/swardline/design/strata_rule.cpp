@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <set>
 
 #include "swardline/base/error.hpp"
@@ -90,8 +91,11 @@ ClassPart class_part(const LayerSpec& spec, const Layers& layers) {
 
 void resolve_score(const StrataSpec& spec, const Model& model, StrataRule& rule) {
   if (model.species().empty()) {
-    throw InputError(spec.place, "strata are made by score, and no species is scored.",
-                     "Take `score` out of by, or give a species sheet factors.");
+    throw InputError(spec.place,
+                     fmt::format("{} by score, and no species is scored.",
+                                 rule.by_score ? "strata are made" : "plots are weighted"),
+                     fmt::format("Take `score` out of {}, or give a species sheet factors.",
+                                 rule.by_score ? "by" : "weight"));
   }
   rule.bands = spec.bands;
   if (spec.score_of == "best") {
@@ -116,6 +120,28 @@ void resolve_score(const StrataSpec& spec, const Model& model, StrataRule& rule)
   }
 }
 
+/// Readers of the plan have looked at the name; a layer may still have failed to open.
+void resolve_weight(const Plan& plan, const Layers& layers, const Model& model, StrataRule& rule) {
+  const WeightSpec& spec = plan.sample.weight;
+  if (!spec.given()) return;
+  WeightRule& weight = rule.weight;
+  weight.step = spec.step;
+  weight.floor = std::int32_t(std::llround(spec.floor / spec.step));
+  if (spec.by_score()) {
+    weight.of = WeightRule::Of::score;
+    if (!rule.by_score) resolve_score(plan.strata, model, rule);
+    return;
+  }
+  const std::optional<std::size_t> index = layers.index(spec.of);
+  if (!index || layers.infos()[*index].kind == LayerKind::classes) {
+    throw InputError(spec.place,
+                     fmt::format("weight names {}, which is no measure layer of this season.", spec.of),
+                     "Name a measure layer of the plan, or \"score\".");
+  }
+  weight.of = WeightRule::Of::layer;
+  weight.layer = *index;
+}
+
 }  // namespace
 
 std::vector<std::string> layers_for_draw(const Season& season) {
@@ -124,6 +150,11 @@ std::vector<std::string> layers_for_draw(const Season& season) {
     const LayerSpec* layer = season.plan.layer(name);
     const bool classes = layer != nullptr && layer->is_classes();
     if (classes && std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+  }
+  const WeightSpec& weight = season.plan.sample.weight;
+  if (weight.given() && !weight.by_score() &&
+      std::find(names.begin(), names.end(), weight.of) == names.end()) {
+    names.push_back(weight.of);
   }
   return names;
 }
@@ -157,6 +188,7 @@ StrataRule resolve_strata(const Season& season, const Sites& sites, const Layers
   }
   if (rule.by_score) resolve_score(plan.strata, model, rule);
   check_grown_apart(rule, plan.sample, sites);
+  resolve_weight(plan, layers, model, rule);
   return rule;
 }
 

@@ -22,8 +22,19 @@ struct Stratum {
   double geodesic_ratio = 1;  ///< its site's; over several sites the mean, weighted by the ground in each
   int version = 1;
   std::string joined;  ///< what was merged into it, in words; empty when nothing
+  /// Sum of mm² × whole-number weight where chances are in proportion to a weight; 0 where they are equal.
+  std::int64_t weighted_mm2 = 0;
+  std::int64_t at_floor_mm2 = 0;  ///< ground whose own weight is below the floor, or that has none
+  double weight_unit = 0;         ///< what weight 1 stands for, in the unit of the score or the layer
   [[nodiscard]] double area_m2() const { return double(area_mm2) * 1e-6; }
   [[nodiscard]] double frame_m2() const { return double(frame_mm2) * 1e-6; }
+  /// Sum of weight × m², in the unit of the score or the layer; 0 where chances are equal.
+  [[nodiscard]] double weight_sum_m2() const { return double(weighted_mm2) * 1e-6 * weight_unit; }
+  /// The chance per m² of n plots where the whole-number weight is w (1 where chances are equal) is n·w
+  /// over this.
+  [[nodiscard]] double chance_base_m2() const {
+    return weighted_mm2 > 0 ? double(weighted_mm2) * 1e-6 : frame_m2();
+  }
 };
 
 }  // namespace swardline

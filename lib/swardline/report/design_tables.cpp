@@ -140,7 +140,10 @@ std::string strata_part(const DesignFacts& facts) {
   const bool own_ground = std::any_of(strata.begin(), strata.end(), [](const StratumCertificate& c) {
     return c.stratum.frame_mm2 != c.stratum.area_mm2;
   });
+  const bool weighted = std::any_of(strata.begin(), strata.end(),
+                                    [](const StratumCertificate& c) { return c.stratum.weighted_mm2 > 0; });
   if (own_ground) table.columns.insert(table.columns.begin() + 3, {"Ground for pins, m²", true});
+  if (weighted) table.columns.push_back({"Sum of weight × m²", true});
   std::int64_t area = 0, pins = 0;
   int planned = 0, drawn = 0, spares = 0, spares_drawn = 0;
   for (const StratumCertificate& c : facts.certificate.strata) {
@@ -149,8 +152,10 @@ std::string strata_part(const DesignFacts& facts) {
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
                           any ? six_figures(double(s.drawn) / s.frame_m2()) : "0",
-                          any ? grouped_decimals(s.frame_m2() / double(s.drawn), 2) : none});
+                          any && s.weighted_mm2 == 0 ? grouped_decimals(s.frame_m2() / double(s.drawn), 2) : none});
     if (own_ground) table.rows.back().insert(table.rows.back().begin() + 3, square_metres(s.frame_mm2));
+    if (weighted)
+      table.rows.back().push_back(s.weighted_mm2 > 0 ? grouped_decimals(s.weight_sum_m2(), 2) : none);
     area += s.area_mm2;
     pins += s.frame_mm2;
     planned += s.planned;
@@ -162,10 +167,16 @@ std::string strata_part(const DesignFacts& facts) {
       "All", "", square_metres(area), whole(planned), whole(drawn), whole(spares), whole(spares_drawn),
       "",    ""};
   if (own_ground) table.sums.insert(table.sums.begin() + 3, square_metres(pins));
+  if (weighted) table.sums.emplace_back("");
   return html_paragraph(
-             "Every square metre of a stratum has the same chance of holding a pin: planned plots over area" +
-             std::string(own_ground ? " of the ground for pins. " : ". ") +
-             "A plot's weight is the ground it stands for. Areas are on the plan's plane.") +
+             weighted ? "Where a sum of weights stands, a square metre's chance of holding a pin is planned plots "
+                        "× its weight over that sum, and the chance given is the mean; elsewhere every square "
+                        "metre of a stratum has the same chance, planned plots over area. The store holds the "
+                        "chance of every plot. Areas are on the plan's plane."
+                      : "Every square metre of a stratum has the same chance of holding a pin: planned plots over "
+                        "area" +
+                            std::string(own_ground ? " of the ground for pins. " : ". ") +
+                            "A plot's weight is the ground it stands for. Areas are on the plan's plane.") +
          html_table(table);
 }
 
@@ -222,6 +233,26 @@ std::string closeness_part(const DesignFacts& facts) {
                                                         grouped_decimals(closeness->overlap_m2, 2)));
 }
 
+namespace {
+
+/// The chance of ground of mean weight.
+std::string weighted_by_hand(const Stratum& s) {
+  const double mean = s.weight_sum_m2() / s.area_m2();
+  const std::string sum = grouped_decimals(s.weight_sum_m2(), 2), n = whole(s.drawn),
+                    weight = six_figures(mean);
+  return html_paragraph(
+             fmt::format("{} holds {} planned plots; weight × m² sums to {} over it.", s.id, n, sum)) +
+         "<div class=\"working\">\n" +
+         html_paragraph(fmt::format("Chance per m² where the weight is {}: {} × {} ÷ {} = {}", weight, n,
+                                    weight, sum, six_figures(double(s.drawn) * mean / s.weight_sum_m2()))) +
+         "</div>\n" +
+         html_paragraph(
+             "The same with a plot's own weight gives its chance_per_m2 in the store; its weight_m2 is one "
+             "over that.");
+}
+
+}  // namespace
+
 std::string by_hand_part(const DesignFacts& facts) {
   const auto& strata = facts.certificate.strata;
   const auto most = std::max_element(strata.begin(), strata.end(), [](const auto& a, const auto& b) {
@@ -230,6 +261,7 @@ std::string by_hand_part(const DesignFacts& facts) {
   });
   if (most == strata.end() || most->stratum.drawn == 0) return {};
   const Stratum& s = most->stratum;
+  if (s.weighted_mm2 > 0) return weighted_by_hand(s);
   const double chance = double(s.drawn) / s.frame_m2(), weight = s.frame_m2() / double(s.drawn);
   const std::string area = square_metres(s.frame_mm2), n = whole(s.drawn);
   const double unit = facts.certificate.unit_area_m2;

@@ -235,6 +235,19 @@ void check_score_of(const Season& season, Flags& flags) {
                             : fmt::format("Did you mean {}?", nearest));
 }
 
+/// A typing error in a species' code would leave that species out of the shares.
+void check_spread_species(const Plan& plan, const std::vector<std::string>& codes, Flags& flags) {
+  if (codes.empty()) return;
+  for (const auto& [code, spread] : plan.sample.species_spread) {
+    if (std::find(codes.begin(), codes.end(), code) != codes.end()) continue;
+    const std::string nearest = nearest_word(code, codes);
+    flags.add(Severity::stop, "unknown species", spread.place,
+              fmt::format("[sample.spread.{}]: no species of this season is called {}.", code, code),
+              nearest.empty() ? fmt::format("The species are {}.", in_words(codes))
+                              : fmt::format("Did you mean {}?", nearest));
+  }
+}
+
 }  // namespace
 
 bool is_derived(std::string_view layer) { return layer == "slope" || layer == "aspect" || layer == "heat"; }
@@ -277,6 +290,7 @@ void check_season(Season& season, Flags& flags) {
   check_codes_differ(season.sheets, flags);
   check_score_of(season, flags);
   check_effort(season, codes, flags);
+  check_spread_species(season.plan, codes, flags);
 }
 
 }  // namespace swardline

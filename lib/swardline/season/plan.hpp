@@ -80,6 +80,23 @@ enum class TotalFrom { number, precision, hours };
 /// estimate.
 enum class EdgeRule { walk_through, grown_frame, fold_back, inside_area, inner_margin };
 
+/// What is expected of one species' counts per plot, by stratum as SampleSpec::spread has it.
+struct SpeciesSpread {
+  double target = 0.2;  ///< relative standard error wanted of its total, as a share (0.2 = 20 %)
+  std::map<std::string, double> mean, sd;
+  Place place;
+};
+
+/// Chances in proportion to something, within each stratum.
+struct WeightSpec {
+  std::string of;      ///< "score" (of the strata's score_of) or a measure layer; empty: equal chances
+  double floor = 0;    ///< least weight, in the unit of the score (0 to 1) or the layer; 0: none
+  double step = 0.01;  ///< weights are whole multiples of it
+  Place place;
+  [[nodiscard]] bool given() const { return !of.empty(); }
+  [[nodiscard]] bool by_score() const { return of == "score"; }
+};
+
 struct SampleSpec {
   UnitShape shape = UnitShape::belt;
   /// circle: radius; square: side; belt: width and length. Horizontal metres.
@@ -96,9 +113,13 @@ struct SampleSpec {
   double apart_m = 0;                    ///< 0: no closeness rule
   bool refuse_when_apart_binds = false;  ///< apart_rule = "refuse"
   bool plots_in_excluded = false;        ///< the plan asks for plots in the stratum `excluded`
-  /// Standard deviation of plot counts per band ("0.50-0.75"), for optimal allocation;
-  /// key "SITE 0.50-0.75" goes before the plain band.
+  /// Standard deviation of plot counts per band ("0.50-0.75"), for optimal allocation. A stratum's
+  /// identity without its version goes before "SITE 0.50-0.75", that before "SITE", that before the band.
   std::map<std::string, double> spread;
+  std::map<std::string, SpeciesSpread> species_spread;  ///< by species code; in place of `spread`
+  std::map<std::string, double> cost;                   ///< minutes a plot takes, keys as for spread
+  std::optional<double> budget_minutes;                 ///< for all planned plots, in place of a number
+  WeightSpec weight;
   Place place;
   [[nodiscard]] double unit_area_m2() const;
   [[nodiscard]] double reach_m() const;  ///< farthest point of the plot from its pin

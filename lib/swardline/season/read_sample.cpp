@@ -7,6 +7,7 @@
 #include <set>
 
 #include "swardline/base/text.hpp"
+#include "swardline/season/read_allocation.hpp"
 #include "swardline/season/readers.hpp"
 
 namespace swardline {
@@ -117,41 +118,6 @@ void read_edge(const TomlTable& at, Plan& plan) {
   }
 }
 
-void read_spread(const TomlTable& at, Plan& plan) {
-  SampleSpec& sample = plan.sample;
-  const auto spread = at.table("spread");
-  if (sample.allocation == Allocation::optimal && !spread) {
-    at.stop(
-        at.place("allocation"), "spread missing",
-        "allocation = \"optimal\" needs the spread of plot counts in every band.",
-        "Add [sample.spread] with standard deviations, like \"0.50-0.75\" = 3.6, or write \"proportional\".");
-    return;
-  }
-  if (!spread) return;
-  const std::vector<std::string> bands = band_keys(plan.strata.bands);
-  const auto& by = plan.strata.by;
-  const bool by_score = std::find(by.begin(), by.end(), "score") != by.end();
-  std::set<std::string> given;
-  spread->each([&](const std::string& key, const toml::node& node) {
-    const auto value = spread->number_of(key, node, zero_up);
-    if (value) sample.spread[key] = *value;
-    const std::string band = key.substr(key.find_last_of(' ') + 1);
-    given.insert(band);
-    if (by_score && std::find(bands.begin(), bands.end(), band) == bands.end()) {
-      const std::string nearest = nearest_word(band, bands);
-      spread->stop(spread->place_of(node), "unknown band", fmt::format("'{}' is no band of [strata].", key),
-                   nearest.empty() ? fmt::format("The bands are {}.", in_words(bands))
-                                   : fmt::format("Did you mean \"{}\"?", nearest));
-    }
-  });
-  if (sample.allocation != Allocation::optimal || !by_score) return;
-  for (const std::string& band : bands) {
-    if (given.count(band)) continue;
-    spread->stop(spread->place(), "spread missing", fmt::format("gives no spread for the band {}.", band),
-                 fmt::format("Add a standard deviation: \"{}\" = 3.6.", band));
-  }
-}
-
 void read_formats(const TomlTable& at, const std::vector<std::string>& formats, Plan& plan) {
   const std::vector<std::string> known = {"gpx", "geojson", "kml", "csv", "gpkg"};
   if (formats.empty()) at.stop(at.place("as"), "empty list", "as names no format.", "Write as = [\"gpx\"].");
@@ -217,14 +183,22 @@ void read_sample(const TomlTable& at, Plan& plan) {
   if (shape || !at.has("shape")) read_size(at, plan);
   read_total(at, sample);
   if (const auto each = at.whole("each", 1, 1000000)) sample.each = static_cast<int>(*each);
-  if (at.has("total") == at.has("each")) {
-    at.stop(at.place(at.has("each") ? "each" : ""), "how many plots",
-            at.has("total") ? "total and each are both given." : "says neither total nor each.",
-            "Write one: total = 240 plots over all strata, or each = 6 in every stratum.");
+  std::vector<std::string> numbers;
+  for (const char* key : {"total", "each", "budget_minutes"}) {
+    if (at.has(key)) numbers.emplace_back(key);
+  }
+  if (numbers.size() != 1) {
+    at.stop(
+        at.place(numbers.empty() ? "" : numbers[1]), "how many plots",
+        numbers.empty()       ? "says neither total nor each."
+        : numbers.size() == 2 ? fmt::format("{} are both given.", in_words(numbers))
+                              : fmt::format("{} are all given.", in_words(numbers)),
+        "Write one: total = 240 plots over all strata, each = 6 in every stratum, or budget_minutes = 4800 "
+        "for all plots.");
   }
   if (const auto how = at.choice("allocation", {"equal", "proportional", "optimal"})) {
     sample.allocation = static_cast<Allocation>(*how);
-    if (at.has("each") && !at.has("total")) {
+    if (at.has("each") && numbers.size() == 1) {
       at.add(Severity::note, at.place("allocation"), "allocation not used",
              "allocation is not used: each gives every stratum the same number.",
              "Take it out, or use total.");
@@ -239,7 +213,7 @@ void read_sample(const TomlTable& at, Plan& plan) {
     sample.refuse_when_apart_binds = *rule == 1;
   }
   take(at.yes_no("plots_in_excluded"), sample.plots_in_excluded);
-  read_spread(at, plan);
+  read_allocation(at, plan);
 }
 
 void read_points(const TomlTable& at, Plan& plan) {

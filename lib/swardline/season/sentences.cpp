@@ -253,19 +253,31 @@ std::string plots_text(const SampleSpec& sample) {
                          shortest(sample.size_m[1]));
       break;
   }
+  constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
+  std::string how = sample.allocation == Allocation::optimal && !sample.species_spread.empty()
+                        ? "as a compromise over species"
+                        : shared[static_cast<int>(sample.allocation)];
+  if (sample.allocation == Allocation::optimal && !sample.cost.empty()) {
+    how += sample.species_spread.empty() ? " over the root of cost" : " and cost";
+  }
   std::string number = "a number still to be given";
   if (sample.each) {
     number = fmt::format("{} in every stratum", grouped(*sample.each));
   } else if (sample.total || sample.total_from != TotalFrom::number) {
-    constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
     const std::string all = sample.total                                ? grouped(*sample.total) + " in all"
                             : sample.total_from == TotalFrom::precision ? "as many as the limits asked need"
                                                                         : "as many as the hours pay for";
-    number = fmt::format("{}, shared {}, at least {} in a stratum", all,
-                         shared[static_cast<int>(sample.allocation)], sample.least_per_stratum);
+    number = fmt::format("{}, shared {}, at least {} in a stratum", all, how, sample.least_per_stratum);
+  } else if (sample.budget_minutes) {
+    number = fmt::format("as many as {} minutes pay for, shared {}, at least {} in a stratum",
+                         shortest(*sample.budget_minutes), how, sample.least_per_stratum);
   }
   std::string text = fmt::format("Plots: {}, {}; {} spare plots for each planned one", unit, number,
                                  shortest(sample.spares));
+  if (sample.weight.given()) {
+    text += fmt::format("; chances in proportion to {}", sample.weight.of);
+    if (sample.weight.floor > 0) text += fmt::format(", at least {}", shortest(sample.weight.floor));
+  }
   text += sample.bearing_deg ? fmt::format("; bearing {} degrees true", shortest(*sample.bearing_deg))
                              : "; bearing at random";
   if (sample.apart_m > 0) {

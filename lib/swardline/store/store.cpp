@@ -111,7 +111,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
                                                 {"spares_drawn", OFTInteger},
                                                 {"geodesic_ratio", OFTReal},
                                                 {"version", OFTInteger},
-                                                {"joined", OFTString}});
+                                                {"joined", OFTString},
+                                                {"weight_sum_m2", OFTReal}});
   for (const Stratum& stratum : draw.strata) {
     OGRFeature row(table->GetLayerDefn());
     row.SetField("stratum", stratum.id.c_str());
@@ -127,6 +128,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
     row.SetField("geodesic_ratio", stratum.geodesic_ratio);
     row.SetField("version", stratum.version);
     row.SetField("joined", stratum.joined.c_str());
+    // Nothing where chances are equal: their sum of weights is the area.
+    if (stratum.weighted_mm2 > 0) row.SetField("weight_sum_m2", stratum.weight_sum_m2());
     store.add(table, row);
   }
 }

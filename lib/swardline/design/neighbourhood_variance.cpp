@@ -1,0 +1,112 @@
+#include "swardline/design/neighbourhood_variance.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+
+#include "swardline/base/error.hpp"
+
+namespace swardline {
+namespace {
+
+constexpr std::size_t neighbours = 4;  // the unit itself among them
+
+double squared(Point a, Point b) { return (a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y); }
+
+/// The nearest of all points to one of them, itself first.
+std::vector<std::size_t> nearest(const std::vector<Point>& points, std::size_t of) {
+  std::vector<std::size_t> order(points.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  const std::size_t count = std::min(neighbours, order.size());
+  std::partial_sort(order.begin(), order.begin() + std::ptrdiff_t(count), order.end(),
+                    [&](std::size_t a, std::size_t b) {
+                      if ((a == of) != (b == of)) return a == of;
+                      const double da = squared(points[a], points[of]), db = squared(points[b], points[of]);
+                      return da != db ? da < db : a < b;
+                    });
+  order.resize(count);
+  return order;
+}
+
+/// Scales a symmetric matrix with a full diagonal until its rows, and so its columns, sum to one.
+void scale_to_one(NeighbourWeights& rows) {
+  constexpr int most_rounds = 10'000;
+  constexpr double enough = 1e-13;
+  std::vector<double> root(rows.size());
+  for (int round = 0; round < most_rounds; ++round) {
+    double off = 0;
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      double sum = 0;
+      for (const NeighbourWeight& w : rows[i]) sum += w.weight;
+      off = std::max(off, std::abs(sum - 1));
+      root[i] = std::sqrt(sum);
+    }
+    if (off < enough) return;
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      for (NeighbourWeight& w : rows[i]) w.weight /= root[i] * root[w.unit];
+    }
+  }
+}
+
+}  // namespace
+
+NeighbourWeights neighbourhood_weights(const std::vector<Point>& points) {
+  std::vector<std::map<std::size_t, double>> sums(points.size());
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::vector<std::size_t> near = nearest(points, i);
+    for (std::size_t rank = 0; rank < near.size(); ++rank) {
+      const double weight = 1 - double(rank) / neighbours;
+      sums[i][near[rank]] += weight;
+      sums[near[rank]][i] += weight;
+    }
+  }
+  NeighbourWeights rows(points.size());
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    for (const auto& [unit, weight] : sums[i]) rows[i].push_back({unit, weight});
+  }
+  scale_to_one(rows);
+  return rows;
+}
+
+double neighbourhood_variance(const NeighbourWeights& weights, const std::vector<double>& z,
+                              SmallNeighbourhoods small) {
+  if (weights.size() != z.size()) throw Defect("neighbourhoods and counts differ in number");
+  double variance = 0;
+  for (const std::vector<NeighbourWeight>& row : weights) {
+    double mean = 0, squares = 0, of_weights = 0;
+    for (const NeighbourWeight& w : row) {
+      mean += w.weight * z[w.unit];
+      of_weights += w.weight * w.weight;
+    }
+    for (const NeighbourWeight& w : row) squares += w.weight * (z[w.unit] - mean) * (z[w.unit] - mean);
+    if (row.size() < 2) continue;
+    variance += small == SmallNeighbourhoods::corrected ? squares / (1 - of_weights) : squares;
+  }
+  return variance;
+}
+
+double nearest_neighbour_variance(const std::vector<Point>& points, const std::vector<double>& z) {
+  if (points.size() != z.size()) throw Defect("points and counts differ in number");
+  double sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    double least = 0, squares = 0;
+    int tied = 0;
+    for (std::size_t j = 0; j < points.size(); ++j) {
+      if (j == i) continue;
+      const double distance = squared(points[i], points[j]), difference = z[i] - z[j];
+      if (tied > 0 && distance > least) continue;
+      if (tied == 0 || distance < least) {
+        least = distance;
+        squares = 0;
+        tied = 0;
+      }
+      squares += difference * difference;
+      ++tied;
+    }
+    if (tied > 0) sum += squares / tied;
+  }
+  return sum / 2;
+}
+
+}  // namespace swardline
