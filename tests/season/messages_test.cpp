@@ -207,7 +207,9 @@ TEST_CASE("defects of the sample") {
           {"total = 24", "total = 24\nedge = \"walk\"",
            "STOP plan.toml:18: [sample] edge = \"walk\" is not known. Write the only one: walk-through."},
           {"total = 24", "total = 24\nunit = \"transect\"",
-           "STOP plan.toml:18: [sample] unit = \"transect\" is not known. Write the only one: plot."},
+           "STOP plan.toml:18: [sample] unit = \"transect\" needs a table that says how long the lines are. "
+           "Add "
+           "[transect] with length_m = 25 and width_m = 2."},
           {"total = 24", "total = 24\nbearing = 360",
            "STOP plan.toml:18: [sample] bearing = 360 is out of range. Write a number from 0 to below 360."},
           {"total = 24", "total = 24\nbearing = \"randon\"",

@@ -223,6 +223,45 @@ std::string strata_text(const StrataSpec& strata) {
   return text + fmt::format("; a stratum under {} m² joins a neighbour.", shortest(strata.smallest_m2));
 }
 
+std::string number_text(const SampleSpec& sample) {
+  if (sample.each) return fmt::format("{} in every stratum", grouped(*sample.each));
+  if (!sample.total) return "a number still to be given";
+  constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
+  return fmt::format("{} in all, shared {}, at least {} in a stratum", grouped(*sample.total),
+                     shared[static_cast<int>(sample.allocation)], sample.least_per_stratum);
+}
+
+std::string baseline_text(const TransectSpec& transect) {
+  switch (transect.baseline) {
+    case TransectSpec::Baseline::contour:
+      return "the contours";
+    case TransectSpec::Baseline::longest_axis:
+      return "the site's longest axis";
+    case TransectSpec::Baseline::bearing:
+      break;
+  }
+  return fmt::format("a baseline of {} degrees true", shortest(transect.baseline_deg));
+}
+
+std::string transects_text(const SampleSpec& sample, const TransectSpec& transect) {
+  std::string counted = fmt::format("{} m wide, counted whole", shortest(transect.width_m));
+  if (transect.frames)
+    counted = fmt::format("frames of {} × {} m every {} m from a random start",
+                          shortest(transect.frames->size_m[0]), shortest(transect.frames->size_m[1]),
+                          shortest(transect.frames->step_m));
+  std::string laid = "from random points, bearing at random";
+  if (transect.lay == TransectSpec::Lay::baseline)
+    laid = fmt::format("across {}, spread along it with a random start", baseline_text(transect));
+  else if (transect.bearing_deg)
+    laid = fmt::format("from random points, bearing {} degrees true", shortest(*transect.bearing_deg));
+  return fmt::format(
+      "Transects: {} m long, {}; {}; {} spare for each planned one; laid {}; where a line leaves the survey "
+      "area, {}.",
+      shortest(transect.length_m), counted, number_text(sample), shortest(sample.spares), laid,
+      transect.boundary == TransectSpec::Boundary::clip ? "what is inside is counted"
+                                                        : "it is folded back on itself");
+}
+
 std::string plots_text(const SampleSpec& sample) {
   std::string unit;
   switch (sample.shape) {
@@ -237,16 +276,8 @@ std::string plots_text(const SampleSpec& sample) {
                          shortest(sample.size_m[1]));
       break;
   }
-  std::string number = "a number still to be given";
-  if (sample.each) {
-    number = fmt::format("{} in every stratum", grouped(*sample.each));
-  } else if (sample.total) {
-    constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
-    number = fmt::format("{} in all, shared {}, at least {} in a stratum", grouped(*sample.total),
-                         shared[static_cast<int>(sample.allocation)], sample.least_per_stratum);
-  }
-  std::string text = fmt::format("Plots: {}, {}; {} spare plots for each planned one", unit, number,
-                                 shortest(sample.spares));
+  std::string text = fmt::format("Plots: {}, {}; {} spare plots for each planned one", unit,
+                                 number_text(sample), shortest(sample.spares));
   text += sample.bearing_deg ? fmt::format("; bearing {} degrees true", shortest(*sample.bearing_deg))
                              : "; bearing at random";
   if (sample.apart_m > 0) {
@@ -296,7 +327,10 @@ std::string in_sentences(const Plan& plan) {
     if (exclusion.buffer_m > 0) text += fmt::format(" and {} m around", shortest(exclusion.buffer_m));
     text += ").\n";
   }
-  text += layers_text(plan) + '\n' + strata_text(plan.strata) + '\n' + plots_text(plan.sample) + '\n';
+  text += layers_text(plan) + '\n' + strata_text(plan.strata) + '\n' +
+          (plan.sample.unit == SampleUnit::plot ? plots_text(plan.sample)
+                                                : transects_text(plan.sample, plan.transect)) +
+          '\n';
   const std::string profile = plan.points.name_profile == "free"
                                   ? "names as they are"
                                   : fmt::format("names of at most {} characters", plan.points.name_profile);
