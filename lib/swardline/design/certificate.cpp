@@ -35,6 +35,10 @@ const char* word(DrawMethod method) {
       return "triangular lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::baseline:
+      return "spread along a baseline with a random start";
+    case DrawMethod::independent:
+      return "independent random starts";
   }
   return "";
 }

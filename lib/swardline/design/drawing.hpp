@@ -36,7 +36,7 @@ struct Pin {
   int order = 0;  ///< draw order, 1-based, planned first; spares go on from 1
 };
 
-enum class DrawMethod { pivotal, lattice, refused };
+enum class DrawMethod { pivotal, lattice, refused, baseline, independent };
 
 struct StratumDraw {
   std::vector<Pin> pins;  ///< planned in order, then spares in order

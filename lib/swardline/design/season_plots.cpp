@@ -76,7 +76,8 @@ Point nearest_on_boundary(const Geometry& area, Point to) {
   return on_edge;
 }
 
-/// Planned plots come first in `plots`.
+}  // namespace
+
 void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   std::vector<Point> points;
   for (const Plot& plot : plots) {
@@ -96,8 +97,6 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
     plots[walk.order[i]].why = "needs a crossing: beyond " + plots[walk.order[i]].beyond;
   }
 }
-
-}  // namespace
 
 std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& sites, std::size_t site,
                                 const Access& access, const std::vector<Stratum>& strata,
