@@ -175,6 +175,7 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
 
   if (plan.sample.unit == SampleUnit::transect) {
     draw_transects(season, crs, sites, layers, access, ground, options, result, flags);
+    describe(plan, sites, result);
     return result;
   }
   std::vector<DrawnStratum> drawn(result.strata.size());

@@ -82,6 +82,10 @@ struct ReferenceLine {
 struct StratumCertificate {
   Stratum stratum;
   StratumDraw draw;  ///< pins left out
+  /// Square metres that planned units are drawn from: a unit's chance per square metre is one over it.
+  [[nodiscard]] double drawn_from_m2() const {
+    return draw.start_ground_m2 > 0 ? draw.start_ground_m2 : stratum.area_m2();
+  }
 };
 
 /// Pairs of plots of one site.

@@ -138,6 +138,7 @@ class LineDraw {
                     "one area, at one "
                     "random place of each",
                     bearing, reflects() ? " or the opposite" : ""));
+    drawn.start_ground_m2 = ground.area();
     say_ground(ground.area(), drawn);
     return starts;
   }
@@ -169,6 +170,7 @@ class LineDraw {
     if (spec_.bearing_deg)
       drawn.notes.push_back(fmt::format("lines of bearing {} degrees true{}", shortest(*spec_.bearing_deg),
                                         reflects() ? " or the opposite, by chance" : ""));
+    drawn.start_ground_m2 = ground.area();
     say_ground(ground.area(), drawn);
     return starts;
   }
@@ -180,7 +182,7 @@ class LineDraw {
   std::vector<Start> from_independent_points(StratumDraw& drawn) {
     drawn.method = DrawMethod::independent;
     std::vector<Start> starts;
-    double least = 0, most = 0;
+    double least = 0, most = 0, planned = 0, inverse = 0;
     for (const bool spare : {false, true}) {
       const int count = spare ? stratum_.spares : stratum_.planned;
       for (int i = 1; i <= count; ++i) {
@@ -192,12 +194,16 @@ class LineDraw {
             {point_at(Chords(ground), middle_, axis, share, across), along, ground.area(), i, spare});
         least = starts.size() == 1 ? ground.area() : std::min(least, ground.area());
         most = std::max(most, ground.area());
+        if (spare) continue;
+        planned += 1;
+        inverse += 1 / ground.area();
       }
     }
     drawn.notes.push_back(
         fmt::format("lines of random bearing, each start drawn by itself from {:.0f} to {:.0f} m² "
                     "(the survey area and what lies a line before it)",
                     least, most));
+    drawn.start_ground_m2 = inverse > 0 ? planned / inverse : 0;  // the mean chance is one over it
     return starts;
   }
 

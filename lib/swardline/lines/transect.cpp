@@ -196,6 +196,7 @@ void lay_folded(LaidTransect& laid, const Geometry& area, const Chords& chords, 
   laid.counted = times_walked(legs);
   const Stretch seen{laid.counted.front().mark.from, laid.counted.back().mark.to};
   laid.parts = {seen};
+  if (spec.width_m <= 0) return;  // a bare line
   const BeltGround ground(area, laid.start, laid.along, seen, spec.width_m);
   if (spec.frames) return lay_frames(laid, ground, legs, spec, frame_start);
   laid.inside_m2 = ground.between(seen.from, seen.to);
@@ -253,11 +254,14 @@ LaidTransect lay_transect(const Geometry& area, const Chords& chords, Point star
 Point point_at(const Chords& chords, Point origin, Point axis, double share, double across) {
   const Stretch reach = chords.reach(origin, axis);
   const double before = share * chords.area_before(origin, axis, reach.to);
-  double low = reach.from, high = reach.to;
-  for (int halving = 0; halving < 60; ++halving) {
-    const double middle = (low + high) / 2;
-    (chords.area_before(origin, axis, middle) <= before ? low : high) = middle;
+  double low = reach.from, high = reach.to, at_low = 0, at_high = chords.area_before(origin, axis, reach.to);
+  // Down to a fraction of a millimetre, where the chord hardly changes; then in proportion.
+  for (int halving = 0; halving < 100 && high - low > 0.0005; ++halving) {
+    const double middle = (low + high) / 2, area = chords.area_before(origin, axis, middle);
+    (area <= before ? low : high) = middle;
+    (area <= before ? at_low : at_high) = area;
   }
+  if (at_high > at_low) low += (high - low) * std::clamp((before - at_low) / (at_high - at_low), 0.0, 1.0);
   const Point left{-axis.y, axis.x};
   const Point foot = moved(origin, axis, low, 0);
   const std::vector<Stretch> stretches = chords.inside(foot, left);

@@ -61,6 +61,10 @@ const char* method_words(const StratumCertificate& c) {
       return "lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::baseline:
+      return "along a baseline";
+    case DrawMethod::independent:
+      return "independent starts";
   }
   return "";
 }
@@ -141,8 +145,8 @@ std::string strata_part(const DesignFacts& facts) {
     const bool any = s.drawn > 0 && s.area_mm2 > 0;
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
-                          any ? six_figures(double(s.drawn) / s.area_m2()) : "0",
-                          any ? grouped_decimals(s.area_m2() / double(s.drawn), 2) : none});
+                          any ? six_figures(double(s.drawn) / c.drawn_from_m2()) : "0",
+                          any ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2) : none});
     area += s.area_mm2;
     planned += s.planned;
     drawn += s.drawn;
@@ -212,8 +216,10 @@ std::string by_hand_part(const DesignFacts& facts) {
   });
   if (most == strata.end() || most->stratum.drawn == 0) return {};
   const Stratum& s = most->stratum;
-  const double chance = double(s.drawn) / s.area_m2(), weight = s.area_m2() / double(s.drawn);
-  const std::string area = square_metres(s.area_mm2), n = whole(s.drawn);
+  const double from = most->drawn_from_m2();
+  const double chance = double(s.drawn) / from, weight = from / double(s.drawn);
+  const bool own = most->draw.start_ground_m2 <= 0;
+  const std::string area = own ? square_metres(s.area_mm2) : grouped_decimals(from, 2), n = whole(s.drawn);
   const double unit = facts.certificate.unit_area_m2;
   return html_paragraph(fmt::format("{} holds {} planned plots on {} m².", s.id, n, area)) +
          "<div class=\"working\">\n" +
