@@ -283,7 +283,9 @@ TEST_CASE("defects of the sample") {
            "STOP plan.toml:19: [sample] margin_m = 0 is out of range. Write a number above 0 and at most "
            "1000000."},
           {"total = 24", "total = 24\nunit = \"transect\"",
-           "STOP plan.toml:18: [sample] unit = \"transect\" is not known. Write the only one: plot."},
+           "STOP plan.toml:18: [sample] unit = \"transect\" needs a table that says how long the lines are. "
+           "Add "
+           "[transect] with length_m = 25 and width_m = 2."},
           {"total = 24", "total = 24\nbearing = 360",
            "STOP plan.toml:18: [sample] bearing = 360 is out of range. Write a number from 0 to below 360."},
           {"total = 24", "total = 24\nbearing = \"randon\"",

@@ -15,18 +15,23 @@
 #include "swardline/design/edges.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
+#include "swardline/lines/declination.hpp"
 #include "swardline/report/design_page.hpp"
 #include "swardline/report/site_map.hpp"
+#include "swardline/report/stake_out_page.hpp"
 
 namespace swardline::tool {
 namespace {
 
 void name_all(SeasonDraw& draw, const std::set<std::string>& taken) {
   std::vector<NameRequest> requests;
-  requests.reserve(draw.plots.size());
-  for (const Plot& plot : draw.plots) requests.push_back({plot.site, plot.stratum, plot.order, plot.spare});
+  std::vector<Plot*> units;
+  for (Plot& plot : draw.plots) units.push_back(&plot);
+  for (Transect& transect : draw.transects) units.push_back(&transect.unit);
+  requests.reserve(units.size());
+  for (const Plot* plot : units) requests.push_back({plot->site, plot->stratum, plot->order, plot->spare});
   const std::vector<std::string> names = name_plots(requests, taken);
-  for (std::size_t i = 0; i < names.size(); ++i) draw.plots[i].name = names[i];
+  for (std::size_t i = 0; i < names.size(); ++i) units[i]->name = names[i];
 }
 
 // A redraw that gives a stratum another number of plots says so: packets may be printed already.
@@ -67,6 +72,48 @@ CPLJSONObject stratum_json(const Stratum& stratum) {
   return object;
 }
 
+CPLJSONObject transect_json(const Transect& transect) {
+  const Plot& unit = transect.unit;
+  CPLJSONObject object;
+  object.Add("name", unit.name);
+  object.Add("site", unit.site);
+  object.Add("spare", unit.spare);
+  object.Add("lat", unit.lat);
+  object.Add("lon", unit.lon);
+  object.Add("bearing_true", unit.bearing_deg);
+  if (transect.magnetic_bearing_deg) object.Add("bearing_magnetic", *transect.magnetic_bearing_deg);
+  object.Add("length_m", transect.length_m);
+  object.Add("tape_m", transect.tape_m);
+  object.Add("inside_m2", unit.inside_m2);
+  object.Add("twice_m2", unit.twice_m2);
+  object.Add("parts", transect.parts);
+  object.Add("stations", int(transect.stations.size()));
+  object.Add("stake_out", transect.stake_out);
+  return object;
+}
+
+// Each transect in a line, and all of them in words in a file.
+void show_transects(const Common& common, const Plan& plan, const SeasonDraw& draw, CPLJSONObject& json) {
+  if (draw.transects.empty() && draw.reference_lines.empty()) return;
+  const std::filesystem::path file = plan.out / "stake-out.txt";
+  write_whole(file, stake_out_text(draw, plan.name, Declination(plan.declination).words()));
+  say(common, fmt::format("  {:<10} {:>8} {:>8} {:>8} {:>9} {:>10}  {}", "transect", "level m", "tape m",
+                          "true", "magnetic", "inside m²", "tape marks inside"));
+  CPLJSONArray lines;
+  for (const Transect& t : draw.transects) {
+    say(common, fmt::format("  {:<10} {:>8.1f} {:>8.1f} {:>8} {:>9} {:>9.1f}  {}", t.unit.name, t.length_m,
+                            t.tape_m, bearing_text(t.unit.bearing_deg),
+                            t.magnetic_bearing_deg ? bearing_text(*t.magnetic_bearing_deg) : "-",
+                            t.unit.inside_m2, t.parts));
+    lines.Add(transect_json(t));
+  }
+  if (!plan.declination.given) say(common, "Magnetic bearings are left out: the plan has no [declination].");
+  say(common, fmt::format("How to lay each, in words: {}", file.string()));
+  json.Add("transects", lines);
+  json.Add("reference_lines", int(draw.reference_lines.size()));
+  json.Add("stake_out", file.string());
+}
+
 }  // namespace
 
 Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
@@ -90,12 +137,13 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
                    run_record("draw", plan, draw.certificate.inputs, started));
   const int removed = remove_point_files(plan.out / "points");
   const auto maps = write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
-                                    draw.plots, plan.out / "maps");
+                                    draw.plots, plan.out / "maps", draw.transects);
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
   write_design_page(draw.certificate, opened.flags, maps, plan.out / "design.html");
 
   for (const Site& site : opened.sites.sites) say(common, swardline::in_words(site));
-  say(common, fmt::format("  {:<34} {:>10} {:>8} {:>8}", "stratum", "hectares", "plots", "spares"));
+  say(common, fmt::format("  {:<34} {:>10} {:>8} {:>8}", "stratum", "hectares",
+                          plan.sample.unit == SampleUnit::transect ? "lines" : "plots", "spares"));
   CPLJSONArray strata;
   // What was drawn: fewer than the strata ask for where plots must lie apart.
   for (const Stratum& stratum : draw.strata) {
@@ -105,22 +153,26 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
                     stratum.joined.empty() ? "" : "  " + stratum.joined));
     strata.Add(stratum_json(stratum));
   }
+  show_transects(common, plan, draw, json);
+  const bool of_lines = plan.sample.unit == SampleUnit::transect;
   const auto spares =
-      std::count_if(draw.plots.begin(), draw.plots.end(), [](const Plot& p) { return p.spare; });
-  const auto planned = std::ssize(draw.plots) - spares;
+      std::count_if(draw.plots.begin(), draw.plots.end(), [](const Plot& p) { return p.spare; }) +
+      std::count_if(draw.transects.begin(), draw.transects.end(),
+                    [](const Transect& t) { return t.unit.spare; });
+  const auto planned = std::ssize(draw.plots) + std::ssize(draw.transects) - spares;
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
   for (const ChosenGround& chosen : draw.certificate.chosen) say(common, swardline::in_words(chosen));
   std::vector<std::string> shortfalls = draw.certificate.shortfalls;
-  if (draw.plots.empty())
+  if (planned + spares == 0)
     shortfalls.push_back("no stratum gives a plot: see the site maps for what is excluded.");
   for (const std::string& line : shortfalls) say(common, "SHORT " + line);
   if (removed > 0)
     say(common, fmt::format("Removed {} point {} of an earlier draw from {}; points writes them anew.",
                             removed, removed == 1 ? "file" : "files", (plan.out / "points").string()));
-  say(common, fmt::format("{} plots and {} spares from seed {}, in {}. Certificate: {}, as a page: {}.",
-                          planned, spares, plan.seed, plan.store, (plan.out / "certificate.json").string(),
-                          (plan.out / "design.html").string()));
+  say(common, fmt::format("{} {} and {} spares from seed {}, in {}. Certificate: {}, as a page: {}.", planned,
+                          of_lines ? "transects" : "plots", spares, plan.seed, plan.store,
+                          (plan.out / "certificate.json").string(), (plan.out / "design.html").string()));
   json.Add("strata", strata);
   json.Add("planned", GInt64(planned));
   json.Add("spares", GInt64(spares));

@@ -8,6 +8,7 @@
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/field/point_files.hpp"
+#include "swardline/lines/declination.hpp"
 
 namespace swardline::tool {
 
@@ -18,7 +19,8 @@ Status points_of(const Common& common, const Plan& plan, const Crs& crs,
   field.season = plan.name;
   field.crs_name = crs.name();
   field.plots = store.read_plots();
-  if (field.plots.empty())
+  const std::vector<Transect> transects = store.read_transects();
+  if (field.plots.empty() && transects.empty())
     throw InputError({plan.store, 0, {}}, "holds no plots",
                      store.read_certificate() ? "The last draw gave none; it said why under SHORT."
                                               : "Draw first: swardline draw " + plan.file.string());
@@ -28,6 +30,11 @@ Status points_of(const Common& common, const Plan& plan, const Crs& crs,
     field.boundaries[area.code] = to_wgs84.forward(area.area);
     field.site_names[area.code] = area.name;
   }
+  const Declination declination(plan.declination);
+  for (Plot& plot : field.plots)
+    if (const auto degrees = declination.at(plot.lat, plot.lon))
+      plot.magnetic_bearing_deg = magnetic_bearing(plot.bearing_deg, *degrees);
+  add_transects(field, transects, store.read_reference_lines(), to_wgs84);
   PointsSpec spec = plan.points;
   if (!formats.empty()) spec.formats = formats;
   double largest = 0;

@@ -3,14 +3,17 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 
 #include "swardline/base/error.hpp"
 #include "swardline/check/check_parts.hpp"
 #include "swardline/design/blocks.hpp"
+#include "swardline/design/draw_season.hpp"
 #include "swardline/design/edges.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/effort/effort.hpp"
 #include "swardline/habitat/score_season.hpp"
+#include "swardline/lines/declination.hpp"
 
 namespace swardline {
 namespace {
@@ -149,6 +152,7 @@ class Passes {
     if (!sound) return;
     (void)score_patches(season_, layers_, crs_, result_.flags);
     if (all_opened() && !sites_.sites.empty()) check_strata(season_, sites_, layers_, model, result_.flags);
+    check_transect_length(plan_, sites_, result_.flags);
     if (all_opened())
       check_scores(season_, layers_, model, sites_, ground, threads, options_.progress, result_.flags);
   }
@@ -184,6 +188,13 @@ class Passes {
   bool opened_ = false;
 };
 
+// Days of the year are enough to say that something is older than two years.
+double this_year() {
+  const auto today = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
+  const std::chrono::year_month_day date(today);
+  return int(date.year()) + double(unsigned(date.month()) - 1) / 12 + double(unsigned(date.day()) - 1) / 365;
+}
+
 }  // namespace
 
 CheckResult check_season(const std::filesystem::path& plan_file, const CheckOptions& options) {
@@ -197,6 +208,7 @@ CheckResult check_season(const std::filesystem::path& plan_file, const CheckOpti
     if (plan.effort.given && !result.flags.stopped()) (void)expected_spreads(season, pilot, result.flags);
   });
   check_files(plan, result.flags);
+  check_declination(plan.declination, this_year(), result.flags);
   guarded(result.flags, "coordinate system", [&] {
     const Crs crs = Crs::from_text(plan.crs, plan.crs_place);
     Passes(season, crs, options, result).run();

@@ -37,6 +37,10 @@ const char* word(DrawMethod method) {
       return "triangular lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::baseline:
+      return "spread along a baseline with a random start";
+    case DrawMethod::independent:
+      return "independent random starts";
   }
   return "";
 }
@@ -71,7 +75,7 @@ class Object {
 
 std::string stratum_json(const StratumCertificate& c) {
   const std::string indent = "    ";
-  const double area = c.stratum.frame_m2();
+  const double from = c.drawn_from_m2();
   const StratumDraw& draw = c.draw;
   Object o(indent);
   o.add("stratum", json_quote(c.stratum.id));
@@ -87,11 +91,12 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("asked_spares", c.stratum.spares);
   o.add("drawn_planned", c.stratum.drawn);
   o.add("drawn_spares", c.stratum.spares_drawn);
-  o.add("chance_per_m2", area > 0 ? number(double(c.stratum.drawn) / area) : "null");
+  o.add("chance_per_m2", from > 0 ? number(double(c.stratum.drawn) / from) : "null");
   const bool equal = c.stratum.weighted_mm2 == 0;
-  o.add("weight_m2", c.stratum.drawn > 0 && equal ? number(area / double(c.stratum.drawn)) : "null");
+  o.add("weight_m2", c.stratum.drawn > 0 && equal ? number(from / double(c.stratum.drawn)) : "null");
   o.add("weight_sum_m2", equal ? "null" : number(c.stratum.weight_sum_m2()));
   o.add("at_floor_m2", equal ? "null" : square_metres(c.stratum.at_floor_mm2));
+  if (draw.start_ground_m2 > 0) o.add("start_ground_m2", draw.start_ground_m2);
   o.add("method", c.stratum.planned + c.stratum.spares == 0 ? "null" : json_quote(word(draw.method)));
   o.add("candidates", std::to_string(draw.candidates));
   o.add("balance", draw.balance);

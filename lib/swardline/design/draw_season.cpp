@@ -137,6 +137,38 @@ void add_once(std::vector<std::string>& all, const std::string& text) {
   if (!text.empty() && std::find(all.begin(), all.end(), text) == all.end()) all.push_back(text);
 }
 
+/// In place of plots: transects, each stratum's by themselves, and the lines placed by hand.
+void draw_transects(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
+                    const Access& access, const SeasonStrata& ground, const DrawOptions& options,
+                    SeasonDraw& result, Flags& flags) {
+  Certificate& certificate = result.certificate;
+  check_transect_length(season.plan, sites, flags);
+  flags.throw_if_stopped();
+  std::vector<StratumDraw> drawn(result.strata.size());
+  std::vector<std::vector<Transect>> by_stratum(drawn.size());
+  std::vector<std::string> routes(drawn.size());
+  each_index(drawn.size(), options.threads, options.progress, "draw", [&](std::size_t i) {
+    by_stratum[i] =
+        transects_of_stratum(season, crs, sites, layers, ground, i, result.strata[i], drawn[i], routes[i]);
+  });
+  std::vector<Transect> all;
+  for (std::size_t i = 0; i < drawn.size(); ++i) {
+    Stratum& stratum = result.strata[i];
+    for (const Transect& t : by_stratum[i]) ++(t.unit.spare ? stratum.spares_drawn : stratum.drawn);
+    certificate.strata.push_back(certificate_of(stratum, drawn[i]));
+    for (const std::string& line : drawn[i].shortfalls)
+      certificate.shortfalls.push_back(fmt::format("{}: {}.", spoken(stratum.id), line));
+    add_once(certificate.routes, routes[i]);
+    std::move(by_stratum[i].begin(), by_stratum[i].end(), std::back_inserter(all));
+  }
+  result.transects = in_site_order(sites, access, std::move(all));
+  result.reference_lines = read_reference_lines(season.plan, crs, sites, layers, flags);
+  if (const std::size_t lines = result.reference_lines.size(); lines > 0)
+    certificate.allocation.push_back(
+        fmt::format("{} reference {} placed by hand: kept, without a chance, and out of every estimate.",
+                    lines, lines == 1 ? "line" : "lines"));
+}
+
 }  // namespace
 
 SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
@@ -156,6 +188,11 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   result.strata = ground.strata();
   give_numbers(plan, ground, result.strata, certificate, flags);
 
+  if (plan.sample.unit == SampleUnit::transect) {
+    draw_transects(season, crs, sites, layers, access, ground, options, result, flags);
+    describe(plan, sites, result);
+    return result;
+  }
   std::vector<DrawnStratum> drawn(result.strata.size());
   each_index(drawn.size(), options.threads, options.progress, "draw",
              [&](std::size_t i) { drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]); });

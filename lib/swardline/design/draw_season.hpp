@@ -43,12 +43,53 @@ struct Plot {
   std::string why;                     ///< shortfalls and replacements in words
   int walk = 0;                        ///< walking order within the site, from 1; 0 for spares
   double metres_from_last = 0;         ///< by the way past barriers; the straight line where there is none
+  /// What else than a plot or a spare the place is, in files for units: "transect start", "station".
+  std::string kind;
+  std::optional<double> magnetic_bearing_deg;  ///< where the plan gives a declination; not in the store
   std::string beyond;  ///< barriers that keep a team from it, in words; not in the store, which has `why`
+};
+
+/// One frame of a transect.
+struct TransectStation {
+  int number = 0;     ///< along the tape, from 1
+  double tape_m = 0;  ///< mark where the frame begins
+  double inside_m2 = 0, twice_m2 = 0;
+  bool folded = false;  ///< reached on the way back
+  double east = 0, north = 0, lat = 0, lon = 0;
+};
+
+/// One transect, the sampling unit, with its chance.
+struct Transect {
+  /// Its start, where the tape begins: name, site, order, chance, ground and walk as of plots. The chance is
+  /// of starts: planned transects over the square metres that starts are drawn from.
+  Plot unit;
+  double start_ground_m2 = 0;
+  std::optional<double> magnetic_bearing_deg;
+  double length_m = 0;    ///< counted, horizontal
+  double tape_m = 0;      ///< to lay, along the ground
+  std::string parts;      ///< tape marks inside: "0.0-17.0; 21.0-25.0"
+  std::string stake_out;  ///< what a team does, in words
+  Geometry line;          ///< the parts inside, plan coordinates
+  double end_lat = 0, end_lon = 0;
+  std::vector<TransectStation> stations;
+};
+
+/// A line placed by hand: kept, without a chance, and out of every estimate.
+struct ReferenceLine {
+  std::string name, site;
+  double length_m = 0;
+  std::optional<double> tape_m;
+  Geometry line;
+  double lat = 0, lon = 0;  ///< of its first point
 };
 
 struct StratumCertificate {
   Stratum stratum;
   StratumDraw draw;  ///< pins left out
+  /// Square metres that planned units are drawn from: a unit's chance per square metre is one over it.
+  [[nodiscard]] double drawn_from_m2() const {
+    return draw.start_ground_m2 > 0 ? draw.start_ground_m2 : stratum.frame_m2();
+  }
 };
 
 /// The edge rule, and what it loses in words.
@@ -114,8 +155,10 @@ inline constexpr const char* what_inputs_are =
     "MiB the sizes and times";
 
 struct SeasonDraw {
-  std::vector<Stratum> strata;  ///< by id
-  std::vector<Plot> plots;      ///< by site, planned before spares, walking order not implied
+  std::vector<Stratum> strata;      ///< by id
+  std::vector<Plot> plots;          ///< by site, planned before spares, walking order not implied
+  std::vector<Transect> transects;  ///< in place of plots where transects are the unit; in the same order
+  std::vector<ReferenceLine> reference_lines;
   Certificate certificate;
 };
 
@@ -133,6 +176,9 @@ struct DrawOptions {
 [[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
                                      const Layers& layers, const Model& model, const Access& access,
                                      const DrawOptions& options, Flags& flags);
+
+/// STOP where a transect is longer than a site is in any direction.
+void check_transect_length(const Plan& plan, const Sites& sites, Flags& flags);
 
 /// Finds pairs of plots of one site that lie nearer than `apart_m` though of different strata (ASK), and
 /// pairs that overlap on the ground, whatever `apart_m` is (NOTE), and puts both into the certificate. To

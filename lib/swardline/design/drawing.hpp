@@ -37,14 +37,16 @@ struct Pin {
   std::int64_t weight = 1;  ///< of its cell: the chance per m² is planned × weight / (weighted_mm2 × 1e-6)
 };
 
-enum class DrawMethod { pivotal, lattice, refused };
+enum class DrawMethod { pivotal, lattice, refused, baseline, independent };
 
 struct StratumDraw {
   std::vector<Pin> pins;  ///< planned in order, then spares in order
   DrawMethod method = DrawMethod::pivotal;
   std::int64_t area_mm2 = 0;
   std::int64_t weighted_mm2 = 0;  ///< sum of mm² × weight; the area where chances are equal
-  std::int64_t candidates = 0;    ///< M
+  /// Of transects: square metres that their starts are drawn from, where those are not the stratum's own.
+  double start_ground_m2 = 0;
+  std::int64_t candidates = 0;  ///< M
   /// Balance (Stevens & Olsen 2004: mean squared departure of Voronoi totals from 1) of the planned
   /// plots over the candidates, and the mean of simple random draws of the same size from them.
   double balance = 0;

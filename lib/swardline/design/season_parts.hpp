@@ -33,4 +33,24 @@ struct DrawnStratum {
 /// Puts into the certificate what was drawn where, what was merged and by which methods, in words.
 void describe(const Plan& plan, const Sites& sites, SeasonDraw& draw);
 
+/// The order in which a site's plots are walked; planned plots come first in `plots`.
+void walk(const Site& site, const Access& access, std::vector<Plot>& plots);
+
+/// The transects of a stratum, not yet named or walked. `drawn` gets how they were drawn, `route` the
+/// transform used, both in words.
+[[nodiscard]] std::vector<Transect> transects_of_stratum(const Season& season, const Crs& crs,
+                                                         const Sites& sites, const Layers& layers,
+                                                         const SeasonStrata& ground, std::size_t stratum,
+                                                         const Stratum& numbers, StratumDraw& drawn,
+                                                         std::string& route);
+
+/// By site, planned before spares, each site walked.
+[[nodiscard]] std::vector<Transect> in_site_order(const Sites& sites, const Access& access,
+                                                  std::vector<Transect> transects);
+
+/// The plan's reference lines; those in no site are an ASK.
+[[nodiscard]] std::vector<ReferenceLine> read_reference_lines(const Plan& plan, const Crs& crs,
+                                                              const Sites& sites, const Layers& layers,
+                                                              Flags& flags);
+
 }  // namespace swardline::season_parts

@@ -81,6 +81,8 @@ Point nearest_on_boundary(const Geometry& area, Point to) {
 /// A plot that lies wholly outside the survey area is done without a visit: its count is 0.
 bool is_walked_to(const Plot& plot) { return !plot.spare && plot.inside_m2 > 0; }
 
+}  // namespace
+
 /// Over the planned plots that are walked to.
 void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   std::vector<Point> points;
@@ -105,8 +107,6 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
     plot.why = "needs a crossing: beyond " + plot.beyond;
   }
 }
-
-}  // namespace
 
 std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& sites, std::size_t site,
                                 const Access& access, const std::vector<Stratum>& strata,

@@ -17,8 +17,8 @@
 
 namespace swardline {
 
-/// Layers the draw needs, each once, in a stable order: those of the scored sheets and the class
-/// layers that `[strata] by` names (for Layers::open).
+/// Layers the draw needs, each once, in a stable order: those of the scored sheets, the class
+/// layers that `[strata] by` names, and the elevation where transects are laid (for Layers::open).
 [[nodiscard]] std::vector<std::string> layers_for_draw(const Season& season);
 
 /// A STOP where `[strata] by` cannot be read. The layers must be those of layers_for_draw.

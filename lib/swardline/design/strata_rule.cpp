@@ -146,6 +146,11 @@ void resolve_weight(const Plan& plan, const Layers& layers, const Model& model, 
 
 std::vector<std::string> layers_for_draw(const Season& season) {
   std::vector<std::string> names = layers_needed(season);
+  // For the tape on slopes, and baselines along the contours.
+  const bool heights =
+      season.plan.sample.unit == SampleUnit::transect && season.plan.layer("elevation") != nullptr;
+  if (heights && std::find(names.begin(), names.end(), "elevation") == names.end())
+    names.emplace_back("elevation");
   for (const std::string& name : season.plan.strata.by) {
     const LayerSpec* layer = season.plan.layer(name);
     const bool classes = layer != nullptr && layer->is_classes();

@@ -12,8 +12,8 @@ namespace {
 constexpr const char* header =
     "site,plot,name_on_unit,stratum,order,spare,walk,metres_from_last,chance_per_m2,weight_m2,lat,lon,"
     "degrees_minutes,utm,utm_next_zone,usng,usng_next_zone,datum,plan_east,plan_north,plan_system,bearing_"
-    "true,"
-    "inside_m2,twice_m2,tape,score,held_down_by,status,why\n";
+    "true,bearing_magnetic,"
+    "inside_m2,twice_m2,tape,score,held_down_by,status,why,what\n";
 
 // The second of two notations, where a zone edge is near.
 template <class T, class Text>
@@ -48,6 +48,7 @@ std::string row(const FieldPlots& field, const PointLoad& load, const Plot& p) {
   add(fmt::format("{:.3f}", p.north));
   add(csv_field(field.crs_name));
   add(fmt::format("{:.1f}", p.bearing_deg));
+  add(p.magnetic_bearing_deg ? fmt::format("{:.1f}", *p.magnetic_bearing_deg) : "");
   add(fmt::format("{:.2f}", p.inside_m2));
   add(fmt::format("{:.2f}", p.twice_m2));
   add(csv_field(p.tape));
@@ -55,6 +56,7 @@ std::string row(const FieldPlots& field, const PointLoad& load, const Plot& p) {
   add(csv_field(p.held_down_by));
   add(csv_field(p.status));
   add(csv_field(p.why));
+  add(!p.kind.empty() ? p.kind : p.spare ? "spare" : "plot");
   return out + "\n";
 }
 

@@ -20,9 +20,16 @@ std::string position(double lat, double lon) {
   return fmt::format("lat=\"{:.8f}\" lon=\"{:.8f}\"", lat, gpx_longitude(lon));
 }
 
+// "plot", "spare", "transect start", "spare transect start"
+std::string in_words_of(const Plot& plot) {
+  if (plot.kind.empty()) return plot.spare ? "spare" : "plot";
+  return (plot.spare ? "spare " : "") + plot.kind;
+}
+
 // Short on purpose: old units show a line or two.
 std::string waypoint_note(const Plot& plot) {
-  std::string note = fmt::format("{}; bearing {:.0f} true", plot.spare ? "spare" : "plot", plot.bearing_deg);
+  std::string note = fmt::format("{}; bearing {:.0f} true", in_words_of(plot), plot.bearing_deg);
+  if (plot.magnetic_bearing_deg) note += fmt::format(", {:.0f} magnetic", *plot.magnetic_bearing_deg);
   if (!plot.tape.empty()) note += "; " + plot.tape;
   return note;
 }
@@ -36,7 +43,7 @@ void add_point(std::string& out, const char* element, const Plot& plot, const Po
       out += fmt::format("{}  <cmt>{}</cmt>\n", indent, xml_escape(plot.name));
     out += fmt::format("{}  <desc>{}</desc>\n", indent, xml_escape(waypoint_note(plot)));
   }
-  out += fmt::format("{}  <type>{}</type>\n", indent, plot.spare ? "spare" : "plot");
+  out += fmt::format("{}  <type>{}</type>\n", indent, in_words_of(plot));
   out += fmt::format("{}</{}>\n", indent, element);
 }
 
@@ -53,6 +60,16 @@ void add_boundary(std::string& out, const std::string& site, const Geometry& are
   for (const auto& ring : rings_of(area).rings) {
     out += "    <trkseg>\n";
     for (const Point& p : ring) out += fmt::format("      <trkpt {}/>\n", position(p.y, p.x));
+    out += "    </trkseg>\n";
+  }
+  out += "  </trk>\n";
+}
+
+void add_line(std::string& out, const FieldLine& line) {
+  out += fmt::format("  <trk>\n    <name>{}</name>\n    <type>{}</type>\n", xml_escape(line.name), line.kind);
+  for (const std::vector<Point>& part : lines_of(line.line)) {
+    out += "    <trkseg>\n";
+    for (const Point& p : part) out += fmt::format("      <trkpt {}/>\n", position(p.y, p.x));
     out += "    </trkseg>\n";
   }
   out += "  </trk>\n";
@@ -86,6 +103,8 @@ void write_gpx(const std::filesystem::path& path, const FieldPlots& field, const
   for (const std::string& site : load.sites)
     if (const auto found = field.boundaries.find(site); found != field.boundaries.end())
       add_boundary(out, site, found->second);
+  for (const FieldLine& line : field.lines)
+    if (std::find(load.sites.begin(), load.sites.end(), line.site) != load.sites.end()) add_line(out, line);
   out += "</gpx>\n";
   write_whole(path, out);
 }

@@ -138,15 +138,17 @@ std::map<std::string, std::string> cut_stems(const std::set<std::string>& stems,
 
 }  // namespace
 
-std::map<std::string, std::string> fit_names(const std::vector<SiteName>& names, const std::string& profile) {
+std::map<std::string, std::string> fit_names(const std::vector<SiteName>& names, const std::string& profile,
+                                             std::size_t room) {
   std::map<std::string, std::string> fitted;
   if (profile == "free") {
     for (const SiteName& n : names) fitted[n.name] = n.name;
     return fitted;
   }
-  const std::size_t limit = profile == "6" ? 6 : profile == "8" ? 8 : profile == "10" ? 10 : 0;
-  if (limit == 0)
+  const std::size_t whole = profile == "6" ? 6 : profile == "8" ? 8 : profile == "10" ? 10 : 0;
+  if (whole == 0)
     throw InputError({}, fmt::format("name profile '{}' is not known", profile), "Use 6, 8, 10 or free.");
+  const std::size_t limit = whole - std::min(room, whole - 1);
   std::set<std::string> stems;
   std::size_t longest_tail = 0;
   std::size_t longest = 0;

@@ -41,9 +41,9 @@ struct SiteName {
 };
 /// Names cut to a unit's length: profile "6", "8", "10" or "free". The site's part is cut, the
 /// number stays, and the check letter is that of the name as cut; unique after cutting and sorting as
-/// the names do within a site. Returns full name -> name on the unit. Throws InputError when the length is
-/// too small or two plots would share a name.
+/// the names do within a site; `room` characters are kept free for what is added to them. Returns full name
+/// -> name on the unit. Throws InputError when the length is too small or two plots would share a name.
 [[nodiscard]] std::map<std::string, std::string> fit_names(const std::vector<SiteName>& names,
-                                                           const std::string& profile);
+                                                           const std::string& profile, std::size_t room = 0);
 
 }  // namespace swardline

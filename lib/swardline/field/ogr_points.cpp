@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <ogrsf_frmts.h>
 
+#include <algorithm>
 #include <memory>
 
 #include "swardline/base/error.hpp"
@@ -57,6 +58,11 @@ constexpr const char* whole_fields[] = {"order", "spare", "walk"};
 constexpr const char* real_fields[] = {"chance_per_m2", "weight_m2", "bearing_true",
                                        "inside_m2",     "twice_m2",  "score"};
 
+std::string description(const Plot& p) {
+  if (p.kind.empty()) return (p.spare ? "spare " : "plot ") + p.name;
+  return fmt::format("{}{} {}", p.spare ? "spare " : "", p.kind, p.name);
+}
+
 void add_plots(GDALDataset& dataset, const Format& format, const PointLoad& load,
                const std::filesystem::path& path) {
   OGRLayer* layer = make_layer(dataset, format, "plots", wkbPoint, path);
@@ -67,7 +73,7 @@ void add_plots(GDALDataset& dataset, const Format& format, const PointLoad& load
     OGRFeature feature(layer->GetLayerDefn());
     const std::string& on_unit = load.on_unit.at(p->name);
     feature.SetField("Name", on_unit.c_str());
-    feature.SetField("Description", (p->spare ? "spare " + p->name : "plot " + p->name).c_str());
+    feature.SetField("Description", description(*p).c_str());
     feature.SetField("site", p->site.c_str());
     feature.SetField("plot", p->name.c_str());
     feature.SetField("stratum", p->stratum.c_str());
@@ -109,6 +115,25 @@ void add_boundaries(GDALDataset& dataset, const Format& format, const FieldPlots
   }
 }
 
+void add_lines(GDALDataset& dataset, const Format& format, const FieldPlots& field, const PointLoad& load,
+               const std::filesystem::path& path) {
+  if (field.lines.empty()) return;
+  OGRLayer* layer = make_layer(dataset, format, "lines", wkbMultiLineString, path);
+  add_field(*layer, "Name", OFTString, path);
+  add_field(*layer, "Description", OFTString, path);
+  for (const FieldLine& line : field.lines) {
+    if (std::find(load.sites.begin(), load.sites.end(), line.site) == load.sites.end()) continue;
+    const std::vector<unsigned char> wkb = to_wkb(line.line);
+    OGRGeometry* read = nullptr;
+    if (OGRGeometryFactory::createFromWkb(wkb.data(), nullptr, &read, wkb.size()) != OGRERR_NONE) fail(path);
+    OGRFeature feature(layer->GetLayerDefn());
+    feature.SetField("Name", line.name.c_str());
+    feature.SetField("Description", line.kind.c_str());
+    feature.SetGeometryDirectly(OGRGeometryFactory::forceToMultiLineString(read));
+    if (layer->CreateFeature(&feature) != OGRERR_NONE) fail(path);
+  }
+}
+
 }  // namespace
 
 void write_with_gdal(const std::filesystem::path& path, const std::string& word, const FieldPlots& field,
@@ -132,6 +157,7 @@ void write_with_gdal(const std::filesystem::path& path, const std::string& word,
     if (!dataset) fail(path);
     add_plots(*dataset, format, load, path);
     if (format.boundaries) add_boundaries(*dataset, format, field, load, path);
+    if (format.boundaries) add_lines(*dataset, format, field, load, path);
     dataset->FlushCache(true);
     dataset.reset();
     if (CPLGetErrorCounter() != errors_before && CPLGetLastErrorType() >= CE_Failure) fail(path);

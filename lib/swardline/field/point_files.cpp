@@ -118,6 +118,22 @@ std::vector<Job> jobs_of(const FieldPlots& field, const std::vector<std::string>
   return jobs;
 }
 
+/// Ends and stations carry their transect's name as cut, and their own letter or number.
+std::map<std::string, std::string> names_on_unit(const FieldPlots& field, const std::string& profile) {
+  std::vector<SiteName> names;
+  std::size_t room = 0;
+  for (const Plot& plot : field.plots) {
+    const auto of = field.belongs_to.find(plot.name);
+    if (of == field.belongs_to.end())
+      names.push_back({plot.site, plot.name});
+    else
+      room = std::max(room, plot.name.size() - of->second.size());
+  }
+  std::map<std::string, std::string> on_unit = fit_names(names, profile, room);
+  for (const auto& [name, of] : field.belongs_to) on_unit[name] = on_unit.at(of) + name.substr(of.size());
+  return on_unit;
+}
+
 /// True for a file this tool wrote: one of its names, and in it what only its own files hold. Whatever else
 /// a person keeps in the folder stays.
 bool written_by_us(const std::filesystem::directory_entry& entry) {
@@ -157,22 +173,19 @@ int remove_point_files(const std::filesystem::path& out, const std::vector<Point
 std::vector<const Plot*> walk_of(const PointLoad& load, const std::string& site) {
   std::vector<const Plot*> walk;
   for (const Plot* plot : load.plots)
-    if (plot->site == site && !plot->spare) walk.push_back(plot);
+    if (plot->site == site && !plot->spare && (plot->kind.empty() || plot->kind == "transect start"))
+      walk.push_back(plot);
   std::sort(walk.begin(), walk.end(), [](const Plot* a, const Plot* b) { return a->walk < b->walk; });
   return walk;
 }
 
 std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& spec,
                                     const std::filesystem::path& out) {
-  std::vector<SiteName> names;
   std::vector<std::string> sites;
-  for (const Plot& plot : field.plots) {
-    names.push_back({plot.site, plot.name});
-    sites.push_back(plot.site);
-  }
+  for (const Plot& plot : field.plots) sites.push_back(plot.site);
   std::sort(sites.begin(), sites.end());
   sites.erase(std::unique(sites.begin(), sites.end()), sites.end());
-  const std::map<std::string, std::string> on_unit = fit_names(names, spec.name_profile);
+  const std::map<std::string, std::string> on_unit = names_on_unit(field, spec.name_profile);
 
   std::vector<Job> jobs = jobs_of(field, sites, spec.points_per_file);
   for (Job& job : jobs) job.load.on_unit = on_unit;

@@ -11,10 +11,20 @@
 
 namespace swardline {
 
+/// A line to follow: a transect's parts inside, or a reference line.
+struct FieldLine {
+  std::string name, site;
+  std::string kind;  ///< "transect", "reference line"
+  Geometry line;     ///< WGS84 longitude/latitude
+};
+
 /// What point files are made from.
 struct FieldPlots {
   std::string season;
-  std::vector<Plot> plots;                     ///< named, with walking order
+  std::vector<Plot> plots;  ///< named, with walking order
+  /// Ends and stations among the plots, by name: the transect whose name they begin with.
+  std::map<std::string, std::string> belongs_to;
+  std::vector<FieldLine> lines;
   std::map<std::string, Geometry> boundaries;  ///< survey areas by site, WGS84 longitude/latitude
   std::map<std::string, std::string> site_names;
   std::string crs_name;  ///< the plan's system, for east and north
@@ -33,6 +43,10 @@ struct PointFile {
 /// Defect when what comes back differs by 0.2 m or more.
 [[nodiscard]] std::vector<PointFile> write_points(const FieldPlots& field, const PointsSpec& spec,
                                                   const std::filesystem::path& out);
+
+/// Puts transects into `field`: start, end and frames as points (QPR01K, QPR01KE, QPR01K1 …), and the lines.
+void add_transects(FieldPlots& field, const std::vector<Transect>& transects,
+                   const std::vector<ReferenceLine>& reference_lines, const Route& to_wgs84);
 
 /// Removes the point files that this library wrote under `out` before, told by name and content, but for
 /// those to `keep`: loaded into a unit, points of an earlier draw lead to places that are no plots any more.

@@ -282,4 +282,15 @@ std::vector<Point> points_of(const Geometry& a) {
   return points;
 }
 
+std::vector<std::vector<Point>> lines_of(const Geometry& a) {
+  GEOSContextHandle_t const handle = geos();
+  std::vector<std::vector<Point>> lines;
+  const int parts = GEOSGetNumGeometries_r(handle, a.get());
+  for (int i = 0; i < parts; ++i) {
+    const GEOSGeometry* part = GEOSGetGeometryN_r(handle, a.get(), i);
+    if (GEOSisEmpty_r(handle, part) == 0) lines.push_back(sequence_points(part));
+  }
+  return lines;
+}
+
 }  // namespace swardline

@@ -103,6 +103,9 @@ struct Rings {
 /// Points of a point or multipoint, vertices of a line.
 [[nodiscard]] std::vector<Point> points_of(const Geometry& a);
 
+/// The lines of a line or multiline, each with its points.
+[[nodiscard]] std::vector<std::vector<Point>> lines_of(const Geometry& a);
+
 /// Triangles that tile a polygon exactly (constrained Delaunay).
 [[nodiscard]] std::vector<std::array<Point, 3>> triangles(const Geometry& polygons);
 

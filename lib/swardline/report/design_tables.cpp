@@ -62,6 +62,10 @@ const char* method_words(const StratumCertificate& c) {
       return "lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::baseline:
+      return "along a baseline";
+    case DrawMethod::independent:
+      return "independent starts";
   }
   return "";
 }
@@ -151,8 +155,10 @@ std::string strata_part(const DesignFacts& facts) {
     const bool any = s.drawn > 0 && s.frame_mm2 > 0;
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
-                          any ? six_figures(double(s.drawn) / s.frame_m2()) : "0",
-                          any && s.weighted_mm2 == 0 ? grouped_decimals(s.frame_m2() / double(s.drawn), 2) : none});
+                          any ? six_figures(double(s.drawn) / c.drawn_from_m2()) : "0",
+                          any && s.weighted_mm2 == 0
+                              ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2)
+                              : none});
     if (own_ground) table.rows.back().insert(table.rows.back().begin() + 3, square_metres(s.frame_mm2));
     if (weighted)
       table.rows.back().push_back(s.weighted_mm2 > 0 ? grouped_decimals(s.weight_sum_m2(), 2) : none);
@@ -262,8 +268,10 @@ std::string by_hand_part(const DesignFacts& facts) {
   if (most == strata.end() || most->stratum.drawn == 0) return {};
   const Stratum& s = most->stratum;
   if (s.weighted_mm2 > 0) return weighted_by_hand(s);
-  const double chance = double(s.drawn) / s.frame_m2(), weight = s.frame_m2() / double(s.drawn);
-  const std::string area = square_metres(s.frame_mm2), n = whole(s.drawn);
+  const double from = most->drawn_from_m2();
+  const double chance = double(s.drawn) / from, weight = from / double(s.drawn);
+  const bool own = most->draw.start_ground_m2 <= 0;
+  const std::string area = own ? square_metres(s.frame_mm2) : grouped_decimals(from, 2), n = whole(s.drawn);
   const double unit = facts.certificate.unit_area_m2;
   return html_paragraph(fmt::format("{} holds {} planned plots on {} m².", s.id, n, area)) +
          "<div class=\"working\">\n" +

@@ -165,7 +165,23 @@ std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& s
   return shapes + names;
 }
 
-std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x, double y) {
+std::string svg_transects(const std::vector<const Transect*>& transects, const MapView& view,
+                          const std::string& sheet) {
+  std::string out;
+  for (const Transect* transect : transects) {
+    std::string path;
+    for (const std::vector<Point>& part : lines_of(transect->line))
+      for (std::size_t i = 0; i < part.size(); ++i)
+        path += fmt::format("{}{:.1f} {:.1f}", i == 0 ? "M" : "L", view.x(part[i].x), view.y(part[i].y));
+    if (path.empty()) continue;
+    out += fmt::format("<path class=\"casing\" d=\"{0}\"/><path class=\"{1}\" d=\"{0}\"/>\n", path,
+                       transect->unit.spare ? "thin" : "line");
+  }
+  return out.empty() ? out : fmt::format("<g clip-path=\"url(#{})\">\n{}</g>\n", sheet, out);
+}
+
+std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x, double y,
+                       const std::string& unit) {
   std::string out =
       fmt::format("<text class=\"head\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>\n", x, y, xml_escape(head));
   const auto entry = [&](const std::string& fill, const std::string& text) {
@@ -181,10 +197,10 @@ std::string svg_legend(const std::vector<double>& bands, const std::string& head
   entry("url(#hatch)", "excluded");
   out += fmt::format(
       "<circle class=\"plot\" cx=\"{0:.0f}\" cy=\"{1:.0f}\" r=\"3.2\"/><text x=\"{2:.0f}\" "
-      "y=\"{3:.0f}\">plot</text>\n"
+      "y=\"{3:.0f}\">{6}</text>\n"
       "<circle class=\"spare\" cx=\"{0:.0f}\" cy=\"{4:.0f}\" r=\"3.2\"/><text x=\"{2:.0f}\" "
-      "y=\"{5:.0f}\">spare plot</text>\n",
-      x + 13, y + 20, x + 34, y + 24, y + 40, y + 44);
+      "y=\"{5:.0f}\">spare {6}</text>\n",
+      x + 13, y + 20, x + 34, y + 24, y + 40, y + 44, unit);
   return out;
 }
 

@@ -38,9 +38,12 @@ enum class NamesShown { none, planned, all };
 [[nodiscard]] std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample,
                                     const MapView& view, const Geometry* clear = nullptr,
                                     NamesShown names = NamesShown::all, const std::string& sheet = {});
+/// Transects as lines, each part for itself.
+[[nodiscard]] std::string svg_transects(const std::vector<const Transect*>& transects, const MapView& view,
+                                        const std::string& sheet);
 /// What the fills and marks mean; `head` says whose score it is.
 [[nodiscard]] std::string svg_legend(const std::vector<double>& bands, const std::string& head, double x,
-                                     double y);
+                                     double y, const std::string& unit = "plot");
 /// Meridian convergence as the sheet shows it: how far grid north lies clockwise of the meridian as drawn.
 /// Where the projection is not conformal this is not the bearing of grid north on the ground.
 [[nodiscard]] double drawn_convergence_deg(Point plane, const Route& to_wgs84);

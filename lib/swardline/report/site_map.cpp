@@ -50,8 +50,12 @@ std::string map_ground(const Site& site, const Grid& grid, MapCellReader& cells,
 }
 
 std::string site_map(const Season& season, const Site& site, const Grid& grid, MapCellReader& cells,
-                     const std::vector<const Plot*>& plots, const Route& to_wgs84) {
+                     const std::vector<const Plot*>& plots, const std::vector<const Transect*>& transects,
+                     const Route& to_wgs84) {
   const std::vector<double>& bands = season.plan.strata.bands;
+  const bool of_lines = season.plan.sample.unit == SampleUnit::transect;
+  SampleSpec marks = season.plan.sample;
+  if (of_lines) marks.size_m = {0, 0};  // a start has no outline of its own
   const MapLayout layout = map_layout(site, plots.size(), season.plan.sample.reach_m());
   const bool in_parts = layout.parts.size() > 1;
   const double side = layout.right + 24;
@@ -77,9 +81,11 @@ std::string site_map(const Season& season, const Site& site, const Grid& grid, M
           layout.west_to_east ? "from west to east" : "from north to south", view.top, view.width(),
           view.height());
     out += map_ground(site, grid, cells, view, bands.size() + 1, i, in_parts);
-    out += svg_plots(by_part[i], season.plan.sample, view, clear, names, fmt::format("sheet{}", i));
+    out += svg_transects(transects, view, fmt::format("sheet{}", i));
+    out += svg_plots(by_part[i], marks, view, clear, names, fmt::format("sheet{}", i));
   }
-  out += svg_legend(bands, score_heading(season.plan.strata.score_of), side, 78);
+  out += svg_legend(bands, score_heading(season.plan.strata.score_of), side, 78,
+                    of_lines ? "transect, at its start" : "plot");
   double y = 78 + 20 * double(bands.size() + 5) + 34;
   out += fmt::format("<text class=\"small\" x=\"{:.0f}\" y=\"{:.0f}\">{} will be surveyed</text>\n", side, y,
                      hectares(site.survey_m2));
@@ -122,7 +128,8 @@ void remove_other_maps(const fs::path& folder, const std::vector<fs::path>& maps
 std::vector<std::filesystem::path> write_site_maps(const Season& season, const Crs& crs, const Sites& sites,
                                                    const Layers& layers, const Model& model,
                                                    const std::vector<Plot>& plots,
-                                                   const std::filesystem::path& folder) {
+                                                   const std::filesystem::path& folder,
+                                                   const std::vector<Transect>& transects) {
   make_folder(folder);
   const Route to_wgs84(crs, Crs::wgs84());
   MapCellReader cells(season, layers, model);
@@ -136,8 +143,14 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
     std::vector<const Plot*> here;
     for (const Plot& plot : plots)
       if (plot.site == site.code) here.push_back(&plot);
+    std::vector<const Transect*> lines;
+    for (const Transect& transect : transects) {
+      if (transect.unit.site != site.code) continue;
+      here.push_back(&transect.unit);
+      lines.push_back(&transect);
+    }
     const std::filesystem::path path = folder / (names[i] + ".svg");
-    write_whole(path, site_map(season, site, layers.grid(), cells, here, to_wgs84));
+    write_whole(path, site_map(season, site, layers.grid(), cells, here, lines, to_wgs84));
     written.push_back(path);
   }
   remove_other_maps(folder, written);

@@ -16,6 +16,7 @@ namespace swardline {
 std::vector<std::filesystem::path> write_site_maps(const Season& season, const Crs& crs, const Sites& sites,
                                                    const Layers& layers, const Model& model,
                                                    const std::vector<Plot>& plots,
-                                                   const std::filesystem::path& folder);
+                                                   const std::filesystem::path& folder,
+                                                   const std::vector<Transect>& transects = {});
 
 }  // namespace swardline

@@ -72,6 +72,7 @@ struct StrataSpec {
   Place place;
 };
 
+enum class SampleUnit { plot, transect };
 enum class UnitShape { circle, square, belt };
 enum class Allocation { equal, proportional, optimal };
 /// What says how many plots are planned over all strata: a number in the plan, or what [effort] works out.
@@ -98,6 +99,8 @@ struct WeightSpec {
 };
 
 struct SampleSpec {
+  SampleUnit unit = SampleUnit::plot;
+  /// Of transects: a belt as wide and long as the transect, so that reach and area speak of it too.
   UnitShape shape = UnitShape::belt;
   /// circle: radius; square: side; belt: width and length. Horizontal metres.
   std::array<double, 2> size_m = {2, 10};
@@ -123,6 +126,40 @@ struct SampleSpec {
   Place place;
   [[nodiscard]] double unit_area_m2() const;
   [[nodiscard]] double reach_m() const;  ///< farthest point of the plot from its pin
+};
+
+/// Frames laid along a transect, each counted by itself.
+struct FrameSpec {
+  double step_m = 0;                      ///< from the start of one frame to the start of the next
+  std::array<double, 2> size_m = {1, 1};  ///< across and along the line
+};
+
+/// How transects are laid; horizontal metres, degrees from true north.
+struct TransectSpec {
+  enum class Lay { point, baseline };
+  enum class Baseline { bearing, contour, longest_axis };
+  enum class Boundary { clip, reflect };
+  double length_m = 0;
+  double width_m = 0;               ///< of the belt, or of the frames
+  std::optional<FrameSpec> frames;  ///< none: the whole belt is counted
+  Lay lay = Lay::point;
+  std::optional<double>
+      bearing_deg;  ///< of the lines, for starts at random points; none: random whole degrees
+  Baseline baseline = Baseline::bearing;
+  double baseline_deg = 0;  ///< of the baseline itself: the lines run across it
+  Boundary boundary = Boundary::clip;
+  std::optional<SourceSpec> reference_lines;  ///< placed by hand: kept, and kept out of estimates
+  Place place;
+};
+
+/// How far a compass needle points east of true north, and how that is known.
+struct DeclinationSpec {
+  bool given = false;
+  std::optional<double> degrees;  ///< typed in; east positive
+  std::filesystem::path model;    ///< resolved; a file of World Magnetic Model coefficients
+  std::string date;               ///< "2027-05-28": typed in of that day, or to be worked out for it
+  std::string source;             ///< of a typed one: whose, and for what place
+  Place place;
 };
 
 /// What is expected of one species' counts per plot, where no pilot tells.
@@ -195,6 +232,8 @@ struct Plan {
   std::vector<LayerSpec> layers;  ///< in the plan's order
   StrataSpec strata;
   SampleSpec sample;
+  TransectSpec transect;
+  DeclinationSpec declination;
   PointsSpec points;
   EffortSpec effort;
   BlocksSpec blocks;

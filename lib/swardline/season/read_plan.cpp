@@ -9,6 +9,7 @@
 #include "swardline/season/read_blocks.hpp"
 #include "swardline/season/read_effort.hpp"
 #include "swardline/season/read_sample.hpp"
+#include "swardline/season/read_transect.hpp"
 #include "swardline/season/readers.hpp"
 #include "swardline/season/toml_table.hpp"
 
@@ -39,6 +40,7 @@ class PlanReader {
     if (whole.require("sample")) {
       if (const auto sample = whole.table("sample")) read_sample(*sample, plan_);
     }
+    read_lines(whole);
     if (const auto points = whole.table("points")) read_points(*points, plan_);
     if (const auto blocks = whole.table("blocks")) read_blocks(*blocks, plan_);
     if (const auto effort = whole.table("effort")) {
@@ -49,6 +51,19 @@ class PlanReader {
   }
 
  private:
+  void read_lines(const TomlTable& whole) {
+    if (const auto transect = whole.table("transect")) {
+      read_transect(*transect, plan_);
+      plan_.transect.reference_lines = source(*transect, "reference_lines", "transect.reference_lines");
+    }
+    check_transects(whole, plan_);
+    const auto declination = whole.table("declination");
+    if (!declination) return;
+    read_declination(*declination, plan_);
+    if (const auto model = declination->text("model"))
+      plan_.declination.model = resolved(plan_.folder, *model);
+  }
+
   std::optional<SourceSpec> source_of(const TomlTable& at, const std::string& what, const toml::node& node,
                                       const std::string& path) const {
     SourceSpec spec;

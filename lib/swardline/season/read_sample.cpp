@@ -176,11 +176,11 @@ void read_strata(const TomlTable& at, Plan& plan) {
 void read_sample(const TomlTable& at, Plan& plan) {
   SampleSpec& sample = plan.sample;
   sample.place = at.place();
-  (void)at.choice("unit", {"plot"});
+  if (const auto unit = at.choice("unit", {"plot", "transect"})) sample.unit = static_cast<SampleUnit>(*unit);
   const auto shape = at.choice("shape", {"circle", "square", "belt"});
-  if (shape) sample.shape = static_cast<UnitShape>(*shape);
+  if (shape && sample.unit == SampleUnit::plot) sample.shape = static_cast<UnitShape>(*shape);
   // What size_m must hold follows from the shape; of an unknown one nothing can be said.
-  if (shape || !at.has("shape")) read_size(at, plan);
+  if (sample.unit == SampleUnit::plot && (shape || !at.has("shape"))) read_size(at, plan);
   read_total(at, sample);
   if (const auto each = at.whole("each", 1, 1000000)) sample.each = static_cast<int>(*each);
   std::vector<std::string> numbers;

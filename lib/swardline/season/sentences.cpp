@@ -239,6 +239,57 @@ std::string edge_words(const SampleSpec& sample) {
   return fmt::format("keeping pins {} m from them", shortest(sample.margin_m));
 }
 
+std::string number_text(const SampleSpec& sample) {
+  constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
+  std::string how = sample.allocation == Allocation::optimal && !sample.species_spread.empty()
+                        ? "as a compromise over species"
+                        : shared[static_cast<int>(sample.allocation)];
+  if (sample.allocation == Allocation::optimal && !sample.cost.empty()) {
+    how += sample.species_spread.empty() ? " over the root of cost" : " and cost";
+  }
+  if (sample.each) return fmt::format("{} in every stratum", grouped(*sample.each));
+  if (sample.budget_minutes) {
+    return fmt::format("as many as {} minutes pay for, shared {}, at least {} in a stratum",
+                       shortest(*sample.budget_minutes), how, sample.least_per_stratum);
+  }
+  if (!sample.total && sample.total_from == TotalFrom::number) return "a number still to be given";
+  const std::string all = sample.total                                ? grouped(*sample.total) + " in all"
+                          : sample.total_from == TotalFrom::precision ? "as many as the limits asked need"
+                                                                      : "as many as the hours pay for";
+  return fmt::format("{}, shared {}, at least {} in a stratum", all, how, sample.least_per_stratum);
+}
+
+std::string baseline_text(const TransectSpec& transect) {
+  switch (transect.baseline) {
+    case TransectSpec::Baseline::contour:
+      return "the contours";
+    case TransectSpec::Baseline::longest_axis:
+      return "the site's longest axis";
+    case TransectSpec::Baseline::bearing:
+      break;
+  }
+  return fmt::format("a baseline of {} degrees true", shortest(transect.baseline_deg));
+}
+
+std::string transects_text(const SampleSpec& sample, const TransectSpec& transect) {
+  std::string counted = fmt::format("{} m wide, counted whole", shortest(transect.width_m));
+  if (transect.frames)
+    counted = fmt::format("frames of {} × {} m every {} m from a random start",
+                          shortest(transect.frames->size_m[0]), shortest(transect.frames->size_m[1]),
+                          shortest(transect.frames->step_m));
+  std::string laid = "from random points, bearing at random";
+  if (transect.lay == TransectSpec::Lay::baseline)
+    laid = fmt::format("across {}, spread along it with a random start", baseline_text(transect));
+  else if (transect.bearing_deg)
+    laid = fmt::format("from random points, bearing {} degrees true", shortest(*transect.bearing_deg));
+  return fmt::format(
+      "Transects: {} m long, {}; {}; {} spare for each planned one; laid {}; where a line leaves the survey "
+      "area, {}.",
+      shortest(transect.length_m), counted, number_text(sample), shortest(sample.spares), laid,
+      transect.boundary == TransectSpec::Boundary::clip ? "what is inside is counted"
+                                                        : "it is folded back on itself");
+}
+
 std::string plots_text(const SampleSpec& sample) {
   std::string unit;
   switch (sample.shape) {
@@ -253,27 +304,8 @@ std::string plots_text(const SampleSpec& sample) {
                          shortest(sample.size_m[1]));
       break;
   }
-  constexpr const char* shared[] = {"in equal parts", "by area", "by area times spread"};
-  std::string how = sample.allocation == Allocation::optimal && !sample.species_spread.empty()
-                        ? "as a compromise over species"
-                        : shared[static_cast<int>(sample.allocation)];
-  if (sample.allocation == Allocation::optimal && !sample.cost.empty()) {
-    how += sample.species_spread.empty() ? " over the root of cost" : " and cost";
-  }
-  std::string number = "a number still to be given";
-  if (sample.each) {
-    number = fmt::format("{} in every stratum", grouped(*sample.each));
-  } else if (sample.total || sample.total_from != TotalFrom::number) {
-    const std::string all = sample.total                                ? grouped(*sample.total) + " in all"
-                            : sample.total_from == TotalFrom::precision ? "as many as the limits asked need"
-                                                                        : "as many as the hours pay for";
-    number = fmt::format("{}, shared {}, at least {} in a stratum", all, how, sample.least_per_stratum);
-  } else if (sample.budget_minutes) {
-    number = fmt::format("as many as {} minutes pay for, shared {}, at least {} in a stratum",
-                         shortest(*sample.budget_minutes), how, sample.least_per_stratum);
-  }
-  std::string text = fmt::format("Plots: {}, {}; {} spare plots for each planned one", unit, number,
-                                 shortest(sample.spares));
+  std::string text = fmt::format("Plots: {}, {}; {} spare plots for each planned one", unit,
+                                 number_text(sample), shortest(sample.spares));
   if (sample.weight.given()) {
     text += fmt::format("; chances in proportion to {}", sample.weight.of);
     if (sample.weight.floor > 0) text += fmt::format(", at least {}", shortest(sample.weight.floor));
@@ -350,7 +382,10 @@ std::string in_sentences(const Plan& plan) {
     if (exclusion.buffer_m > 0) text += fmt::format(" and {} m around", shortest(exclusion.buffer_m));
     text += ").\n";
   }
-  text += layers_text(plan) + '\n' + strata_text(plan.strata) + '\n' + plots_text(plan.sample) + '\n';
+  text += layers_text(plan) + '\n' + strata_text(plan.strata) + '\n' +
+          (plan.sample.unit == SampleUnit::plot ? plots_text(plan.sample)
+                                                : transects_text(plan.sample, plan.transect)) +
+          '\n';
   if (!plan.blocks.chosen.empty())
     text += fmt::format("Plots of their sites only in the chosen blocks {} (squares of {} m).\n",
                         in_words(plan.blocks.chosen), shortest(plan.blocks.side_m));

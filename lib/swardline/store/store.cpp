@@ -9,6 +9,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/design/edges.hpp"
 #include "swardline/store/geopackage.hpp"
+#include "swardline/store/transects.hpp"
 
 namespace swardline {
 namespace {
@@ -192,9 +193,12 @@ void write_names(OpenStore& store, const SeasonDraw& draw, const std::string& se
       if (row->GetFieldAsString("first_season") != season)
         rows.push_back({row->GetFieldAsString("name"), row->GetFieldAsString("first_season"),
                         row->GetFieldAsString("plot")});
-  for (const Plot& plot : draw.plots)
+  const auto add = [&](const Plot& plot) {
     rows.push_back(
         {plot.name, season, fmt::format("{}|{}{}", plot.stratum, plot.spare ? "spare " : "", plot.order)});
+  };
+  for (const Plot& plot : draw.plots) add(plot);
+  for (const Transect& transect : draw.transects) add(transect.unit);
   OGRLayer* table =
       store.make_table("names", {{"name", OFTString}, {"first_season", OFTString}, {"plot", OFTString}});
   for (const NameRow& entry : rows) {
@@ -247,6 +251,7 @@ void Store::write_draw(const Crs& crs, const Sites& sites, const SeasonDraw& dra
   write_sites(store, crs, sites);
   write_strata(store, draw);
   write_plots(store, crs, draw);
+  write_transects(store, crs, draw);
   write_names(store, draw, season);
   write_certificate(store, draw, season);
   add_run(store, run);

@@ -48,6 +48,10 @@ class Store {
 
   /// The plots of the last draw (per-species percents are not kept); empty when there was none.
   [[nodiscard]] std::vector<Plot> read_plots() const;
+  /// Planned and spare transects, with their frames; none where plots are the unit.
+  [[nodiscard]] std::vector<Transect> read_transects() const;
+  /// Lines placed by hand.
+  [[nodiscard]] std::vector<ReferenceLine> read_reference_lines() const;
   /// Planned plots by stratum of the last draw; empty when there was none.
   [[nodiscard]] std::map<std::string, int> read_planned() const;
   /// Survey areas by site code in plan coordinates, with names.
