@@ -39,8 +39,7 @@ std::vector<Point> turn(Point a, Point b) {
 }
 
 /// The ground between two pieces at the outside of their bend; empty at the inside.
-std::vector<Point> round_bend(const LinePiece& before, const LinePiece& after, VergeSide side,
-                              Range range) {
+std::vector<Point> round_bend(const LinePiece& before, const LinePiece& after, VergeSide side, Range range) {
   const double bend = cross(before.along, after.along);
   const bool outside = side == VergeSide::left ? bend < 0 : bend > 0;
   const bool straight_back = bend == 0 && dot(before.along, after.along) < 0;

@@ -27,7 +27,7 @@ struct DrawnLine {
 /// A straight piece of a joined line.
 struct LinePiece {
   Point from, to;
-  Point along;        ///< unit vector
+  Point along;         ///< unit vector
   double start_m = 0;  ///< metres along the joined line to `from`
   double length_m = 0;
   VergeStrip strip;
@@ -47,7 +47,7 @@ struct JoinedLine {
 
 struct JoinedLines {
   std::vector<JoinedLine> lines;  ///< in the order of their first drawn line
-  std::size_t turned = 0;  ///< drawn against the line they continue: turned, and their sides with them
+  std::size_t turned = 0;         ///< drawn against the line they continue: turned, and their sides with them
 };
 
 /// Joins lines whose ends lie within 0.1 m of one another. Each joined line has the direction of the first

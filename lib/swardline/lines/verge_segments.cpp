@@ -18,13 +18,13 @@ namespace {
 constexpr double no_length_m = 0.01;
 constexpr double no_ground_m2 = 0.01;
 
-struct Stretch {
+struct Length {
   double from_m = 0, to_m = 0;
 };
 
-std::vector<Stretch> cut(double length_m, double segment_m) {
+std::vector<Length> cut(double length_m, double segment_m) {
   const auto count = std::max<long long>(1, std::llround(std::ceil((length_m - no_length_m) / segment_m)));
-  std::vector<Stretch> stretches;
+  std::vector<Length> stretches;
   for (long long k = 0; k < count; ++k) {
     stretches.push_back({double(k) * segment_m, k + 1 == count ? length_m : double(k + 1) * segment_m});
   }
@@ -36,16 +36,15 @@ double bearing_between(Point from, Point to) {
   return degrees < 0 ? degrees + 360 : degrees;
 }
 
-Segment segment_of(const JoinedLine& line, const Stretch& stretch, VergeSide side) {
-  Segment segment;
+VergeSegment segment_of(const JoinedLine& line, const Length& stretch, VergeSide side) {
+  VergeSegment segment;
   segment.side = side;
   const double half_way = (stretch.from_m + stretch.to_m) / 2;
   const LinePiece& piece = line.piece_at(half_way);
   const auto s = std::size_t(side);
   segment.middle = piece.beside(half_way, side, piece.strip.offset_m[s] + piece.strip.width_m[s] / 2);
-  segment.grid_bearing_deg =
-      bearing_between(line.piece_at(stretch.from_m).beside(stretch.from_m, side, 0),
-                      line.piece_at(stretch.to_m).beside(stretch.to_m, side, 0));
+  segment.grid_bearing_deg = bearing_between(line.piece_at(stretch.from_m).beside(stretch.from_m, side, 0),
+                                             line.piece_at(stretch.to_m).beside(stretch.to_m, side, 0));
   return segment;
 }
 
@@ -65,7 +64,7 @@ std::string long_way(double metres) {
 
 int Verge::count(VergeSide side) const {
   return int(std::count_if(segments.begin(), segments.end(),
-                           [side](const Segment& segment) { return segment.side == side; }));
+                           [side](const VergeSegment& segment) { return segment.side == side; }));
 }
 
 Verge make_verge(const std::vector<DrawnLine>& drawn, double segment_m, VergeSides sides) {
@@ -77,7 +76,7 @@ Verge make_verge(const std::vector<DrawnLine>& drawn, double segment_m, VergeSid
   verge.turned = joined.turned;
   AreaIndex carriageway, given;
   for (const JoinedLine& line : joined.lines) {
-    for (const Stretch& stretch : cut(line.length_m(), segment_m)) {
+    for (const Length& stretch : cut(line.length_m(), segment_m)) {
       for (const VergeSide side : {VergeSide::left, VergeSide::right}) {
         for (Geometry& area : ground_beside(line, stretch.from_m, stretch.to_m, side, Strip::carriageway))
           carriageway.add(std::move(area));
@@ -85,7 +84,7 @@ Verge make_verge(const std::vector<DrawnLine>& drawn, double segment_m, VergeSid
     }
   }
   for (const JoinedLine& line : joined.lines) {
-    for (const Stretch& stretch : cut(line.length_m(), segment_m)) {
+    for (const Length& stretch : cut(line.length_m(), segment_m)) {
       ++verge.stretches;
       if (stretch.to_m - stretch.from_m < segment_m - no_length_m) ++verge.shorter;
       for (const VergeSide side : {VergeSide::left, VergeSide::right}) {
@@ -93,7 +92,7 @@ Verge make_verge(const std::vector<DrawnLine>& drawn, double segment_m, VergeSid
         const std::vector<Geometry> areas =
             ground_beside(line, stretch.from_m, stretch.to_m, side, Strip::verge);
         if (areas.empty()) continue;
-        Segment segment = segment_of(line, stretch, side);
+        VergeSegment segment = segment_of(line, stretch, side);
         segment.number = verge.stretches;
         segment.from_m = verge.length_m + stretch.from_m;
         segment.to_m = verge.length_m + stretch.to_m;
@@ -111,20 +110,20 @@ Verge make_verge(const std::vector<DrawnLine>& drawn, double segment_m, VergeSid
 }
 
 void keep_ground(Verge& verge, const Geometry& survey) {
-  for (Segment& segment : verge.segments) {
+  for (VergeSegment& segment : verge.segments) {
     const Geometry near = clipped(survey, segment.ground.box());
     segment.ground = polygons_of(intersection(segment.ground, near));
   }
-  std::erase_if(verge.segments, [](const Segment& s) { return s.ground.area() < no_ground_m2; });
+  std::erase_if(verge.segments, [](const VergeSegment& s) { return s.ground.area() < no_ground_m2; });
 }
 
 Geometry ground_of(const Verge& verge) {
   std::vector<Geometry> parts;
-  for (const Segment& segment : verge.segments) parts.push_back(segment.ground);
+  for (const VergeSegment& segment : verge.segments) parts.push_back(segment.ground);
   return parts.empty() ? Geometry() : polygons_of(snapped_mm(united(parts)));
 }
 
-Point place_on(const Segment& segment) {
+Point place_on(const VergeSegment& segment) {
   if (segment.ground.contains(segment.middle)) return segment.middle;
   GEOSContextHandle_t const handle = geos();
   GEOSGeometry* found = GEOSPointOnSurface_r(handle, segment.ground.get());
@@ -138,26 +137,27 @@ Point place_on(const Segment& segment) {
 
 const char* word(VergeSide side) { return side == VergeSide::left ? "left" : "right"; }
 
-std::string in_words(const Segment& segment) {
+std::string in_words(const VergeSegment& segment) {
   std::string text = fmt::format("segment {} {}, from {} to {} along the line", segment.number,
                                  word(segment.side), tape(segment.from_m), tape(segment.to_m));
   const double cut_m2 = segment.whole_m2 - segment.ground.area();
-  if (cut_m2 >= 0.05)
-    text += fmt::format("; {:.1f} of its {:.1f} m² cut out", cut_m2, segment.whole_m2);
+  if (cut_m2 >= 0.05) text += fmt::format("; {:.1f} of its {:.1f} m² cut out", cut_m2, segment.whole_m2);
   return text;
 }
 
 std::string in_words(const Verge& verge) {
   const int left = verge.count(VergeSide::left), right = verge.count(VergeSide::right);
   const bool both = left > 0 && right > 0;
-  std::string text = fmt::format(
-      "{} segments along {}, {}; {} possible{}", tape(verge.segment_m), long_way(verge.length_m),
-      both ? "both sides" : left > 0 ? "left side" : "right side", grouped(left + right),
-      both ? fmt::format(" ({} left, {} right)", grouped(left), grouped(right)) : std::string());
+  std::string text =
+      fmt::format("{} segments along {}, {}; {} possible{}", tape(verge.segment_m), long_way(verge.length_m),
+                  both       ? "both sides"
+                  : left > 0 ? "left side"
+                             : "right side",
+                  grouped(left + right),
+                  both ? fmt::format(" ({} left, {} right)", grouped(left), grouped(right)) : std::string());
   if (verge.shorter > 0) {
-    text += fmt::format(verge.shorter == 1 ? ", the last of a line shorter"
-                                           : ", the last of each of {} lines shorter",
-                        verge.shorter);
+    text += verge.shorter == 1 ? ", the last of a line shorter"
+                               : fmt::format(", the last of each of {} lines shorter", verge.shorter);
   }
   if (verge.lines > 1) text += fmt::format("; {} lines that do not touch, their metres run on", verge.lines);
   return text + ".";

@@ -11,7 +11,7 @@
 
 namespace swardline {
 
-struct Segment {
+struct VergeSegment {
   int number = 0;  ///< along the line, from 1; the two sides of a stretch share it
   VergeSide side = VergeSide::left;
   double from_m = 0, to_m = 0;  ///< along the line; over several lines the metres run on
@@ -23,13 +23,13 @@ struct Segment {
 
 /// The verges of one site.
 struct Verge {
-  double length_m = 0;      ///< of the lines together
-  double segment_m = 0;     ///< asked
-  int stretches = 0;        ///< lengths the lines were cut into
-  int shorter = 0;          ///< of them, end pieces shorter than asked
-  std::size_t lines = 0;    ///< that do not touch one another
-  std::size_t turned = 0;   ///< see JoinedLines
-  std::vector<Segment> segments;  ///< along the line, left before right; none without ground
+  double length_m = 0;                 ///< of the lines together
+  double segment_m = 0;                ///< asked
+  int stretches = 0;                   ///< lengths the lines were cut into
+  int shorter = 0;                     ///< of them, end pieces shorter than asked
+  std::size_t lines = 0;               ///< that do not touch one another
+  std::size_t turned = 0;              ///< see JoinedLines
+  std::vector<VergeSegment> segments;  ///< along the line, left before right; none without ground
   [[nodiscard]] int count(VergeSide side) const;
 };
 
@@ -49,12 +49,12 @@ void keep_ground(Verge& verge, const Geometry& survey);
 [[nodiscard]] Geometry ground_of(const Verge& verge);
 
 /// A place on the segment's ground to send a team to: its middle, or where that was cut out, another.
-[[nodiscard]] Point place_on(const Segment& segment);
+[[nodiscard]] Point place_on(const VergeSegment& segment);
 
 [[nodiscard]] const char* word(VergeSide side);  ///< "left", "right"
 
 /// "segment 51 left, from 1,000 m to 1,020 m along the line"
-[[nodiscard]] std::string in_words(const Segment& segment);
+[[nodiscard]] std::string in_words(const VergeSegment& segment);
 
 /// "20 m segments along 3.4 km, both sides; 336 possible (168 left, 168 right), …"
 [[nodiscard]] std::string in_words(const Verge& verge);
