@@ -23,6 +23,8 @@ const char* word(StratumKind kind) {
       return "excluded";
     case StratumKind::no_score:
       return "no score";
+    case StratumKind::line:
+      return "line";
   }
   return "";
 }
@@ -35,6 +37,8 @@ const char* word(DrawMethod method) {
       return "triangular lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::units:
+      return "local pivotal over the segments of a line";
   }
   return "";
 }
@@ -84,8 +88,13 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("asked_spares", c.stratum.spares);
   o.add("drawn_planned", c.stratum.drawn);
   o.add("drawn_spares", c.stratum.spares_drawn);
-  o.add("chance_per_m2", area > 0 ? number(double(c.stratum.drawn) / area) : "null");
-  o.add("weight_m2", c.stratum.drawn > 0 ? number(area / double(c.stratum.drawn)) : "null");
+  // Of segments the chance is each one's, whatever its area.
+  const bool units = draw.method == DrawMethod::units;
+  o.add("segments", units ? std::to_string(draw.candidates) : "null");
+  o.add("chance",
+        units && draw.candidates > 0 ? number(double(c.stratum.drawn) / double(draw.candidates)) : "null");
+  o.add("chance_per_m2", area > 0 && !units ? number(double(c.stratum.drawn) / area) : "null");
+  o.add("weight_m2", c.stratum.drawn > 0 && !units ? number(area / double(c.stratum.drawn)) : "null");
   o.add("method", c.stratum.planned + c.stratum.spares == 0 ? "null" : json_quote(word(draw.method)));
   o.add("candidates", std::to_string(draw.candidates));
   o.add("balance", draw.balance);

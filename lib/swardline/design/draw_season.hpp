@@ -23,15 +23,17 @@ struct Plot {
   std::string stratum;
   int order = 0;  ///< draw order within the stratum, from 1; planned and spares apart
   bool spare = false;
-  double chance_per_m2 = 0;    ///< n/A of its stratum; spares carry what planned plots carry
-  double weight_m2 = 0;        ///< A/n; 0 for a spare until it is used
+  /// n/A of its stratum; of a segment n/N over its own area, so that times `inside_m2` it is the chance of
+  /// a plant there. Spares carry what planned plots carry.
+  double chance_per_m2 = 0;
+  double weight_m2 = 0;        ///< its inverse; 0 for a spare until it is used
   double east = 0, north = 0;  ///< plan coordinates, whole millimetres
   double lat = 0, lon = 0;     ///< WGS84
   double bearing_deg = 0;      ///< true bearing of the belt or square's axis, whole degrees when random
   double grid_bearing_deg = 0;
   double inside_m2 = 0;
   double twice_m2 = 0;
-  std::string tape;                    ///< edge distances in words
+  std::string tape;                    ///< edge distances in words; of a segment, where it lies
   std::optional<double> score;         ///< of the strata's `score_of`; none where nothing is scored
   std::string held_down_by;            ///< of the species that gave the score
   std::map<std::string, int> percent;  ///< by species code, where scored
@@ -39,6 +41,10 @@ struct Plot {
   std::string why;                     ///< shortfalls and replacements in words
   int walk = 0;                        ///< walking order within the site, from 1; 0 for spares
   double metres_from_last = 0;         ///< by the way past barriers; the straight line where there is none
+  /// Of a segment of a linear site: its side ("left", "right"; empty for plots) and metres along the line.
+  std::string side;
+  double from_m = 0, to_m = 0;
+  std::optional<Geometry> outline;  ///< a segment's ground; not in the store
   std::string beyond;  ///< barriers that keep a team from it, in words; not in the store, which has `why`
 };
 

@@ -36,13 +36,18 @@ struct Pin {
   int order = 0;  ///< draw order, 1-based, planned first; spares go on from 1
 };
 
-enum class DrawMethod { pivotal, lattice, refused };
+enum class DrawMethod {
+  pivotal,
+  lattice,
+  refused,
+  units  ///< of given units, each with the same chance
+};
 
 struct StratumDraw {
   std::vector<Pin> pins;  ///< planned in order, then spares in order
   DrawMethod method = DrawMethod::pivotal;
   std::int64_t area_mm2 = 0;
-  std::int64_t candidates = 0;  ///< M
+  std::int64_t candidates = 0;  ///< M; of a draw of units, how many there are
   /// Balance (Stevens & Olsen 2004: mean squared departure of Voronoi totals from 1) of the planned
   /// plots over the candidates, and the mean of simple random draws of the same size from them.
   double balance = 0;
@@ -64,6 +69,11 @@ struct StratumDraw {
 
 /// Draws one stratum. Never loops for ever: what does not fit is a shortfall with numbers.
 [[nodiscard]] StratumDraw draw_stratum(const Frame& frame, const DrawRequest& request);
+
+/// Draws from units that are there already (segments of a line), each with the same chance planned/units,
+/// exactly, by the same spread draw over their places. A pin's `col` is the unit's index. apart_m is not
+/// looked at. More than there are is a shortfall.
+[[nodiscard]] StratumDraw draw_units(const std::vector<Point>& units, const DrawRequest& request);
 
 class Ground;
 

@@ -58,6 +58,11 @@ std::vector<std::string> methods_of(const Plan& plan, const Certificate& certifi
         "Where plots must lie far apart: a triangular lattice with random start and turn, Cochran 1977, "
         "chapter 8, thinned at random to the number asked.");
   }
+  if (any_drawn_by(certificate, DrawMethod::units)) {
+    methods.emplace_back(
+        "Segments of a line, each with the same chance, spread by the local pivotal method, Grafström, "
+        "Lundström and Schelin 2012.");
+  }
   methods.emplace_back("Balance: variance of Voronoi totals, Stevens and Olsen 2004.");
   methods.emplace_back(
       "Weights: one over the chance of selection, Horvitz and Thompson 1952; within a stratum every square "

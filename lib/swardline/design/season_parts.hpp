@@ -12,6 +12,9 @@ namespace swardline::season_parts {
 /// "QPR|score=50-75|v1" as messages call it: without the version.
 [[nodiscard]] std::string spoken(const std::string& stratum_id);
 
+/// Spares for so many planned units, rounded up.
+[[nodiscard]] int spares_for(const SampleSpec& sample, int planned);
+
 /// Gives every stratum its planned and spare plots, and says how in `words`. Throws InputError.
 void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
                   std::vector<std::string>& words, Flags& flags);
@@ -31,5 +34,18 @@ struct DrawnStratum {
 
 /// Puts into the certificate what was drawn where, what was merged and by which methods, in words.
 void describe(const Plan& plan, const Sites& sites, SeasonDraw& draw);
+
+/// A linear site drawn: its one stratum, and its plots, which are segments of the line.
+struct DrawnVerge {
+  Stratum stratum;
+  StratumDraw draw;
+  std::vector<Plot> plots;
+  std::string route;  ///< the transform used, in words
+};
+[[nodiscard]] DrawnVerge draw_verge(const Plan& plan, const Crs& crs, const Site& site, const Access& access,
+                                    const SeasonStrata& ground, const Grid& grid);
+
+/// Numbers of a linear site's segments in words.
+[[nodiscard]] std::string numbers_in_words(const SampleSpec& sample, const DrawnVerge& verge);
 
 }  // namespace swardline::season_parts

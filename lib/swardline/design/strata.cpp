@@ -28,7 +28,9 @@ struct Tally {
 std::vector<SitePiece> cut_sites(const Sites& sites, const Grid& grid, int threads) {
   std::vector<std::vector<BlockPiece>> by_site(sites.sites.size());
   in_runs(sites.sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) by_site[i] = cut_into_blocks(sites.sites[i].survey, grid);
+    for (std::size_t i = begin; i < end; ++i) {
+      if (!sites.sites[i].verge) by_site[i] = cut_into_blocks(sites.sites[i].survey, grid);
+    }
   });
   std::vector<SitePiece> pieces;
   for (std::size_t i = 0; i < by_site.size(); ++i) {
@@ -120,6 +122,7 @@ void check_areas(const Inside& inside, const Sites& sites, const std::vector<Tal
   for (const Tally& t : tallies) sums[inside.pieces[t.piece].site] += t.mm2;
   for (std::size_t i = 0; i < sums.size(); ++i) {
     const Site& site = sites.sites[i];
+    if (site.verge) continue;
     const double off = std::abs(double(sums[i]) * 1e-6 - site.survey_m2);
     if (off > 1e-6 * site.survey_m2 + 1e-4) {
       throw Defect(fmt::format("the strata of {} add up to {:.6f} m² and its survey area is {:.6f} m²",

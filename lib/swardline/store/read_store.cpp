@@ -37,6 +37,10 @@ Plot read_plot(const OGRFeature& row) {
   plot.why = text(row, "why");
   plot.walk = row.GetFieldAsInteger("walk");
   plot.metres_from_last = number(row, "metres_from_last");
+  if (row.GetFieldIndex("side") < 0) return plot;  // a store of before there were linear sites
+  plot.side = text(row, "side");
+  plot.from_m = number(row, "from_m");
+  plot.to_m = number(row, "to_m");
   return plot;
 }
 

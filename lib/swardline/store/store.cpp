@@ -137,7 +137,9 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
                                                {"twice_m2", OFTReal},     {"tape", OFTString},
                                                {"score", OFTReal},        {"held_down_by", OFTString},
                                                {"status", OFTString},     {"why", OFTString},
-                                               {"walk", OFTInteger},      {"metres_from_last", OFTReal}},
+                                               {"walk", OFTInteger},      {"metres_from_last", OFTReal},
+                                               {"side", OFTString},       {"from_m", OFTReal},
+                                               {"to_m", OFTReal}},
                                      &crs, wkbPoint);
   for (const Plot& plot : draw.plots) {
     OGRFeature row(table->GetLayerDefn());
@@ -163,6 +165,11 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
     row.SetField("why", plot.why.c_str());
     row.SetField("walk", plot.walk);
     row.SetField("metres_from_last", plot.metres_from_last);
+    if (!plot.side.empty()) {
+      row.SetField("side", plot.side.c_str());
+      row.SetField("from_m", plot.from_m);
+      row.SetField("to_m", plot.to_m);
+    }
     OGRPoint point(plot.east, plot.north);
     row.SetGeometry(&point);
     store.add(table, row);
