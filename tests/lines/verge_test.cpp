@@ -115,8 +115,8 @@ TEST_CASE("on a winding road the segments fill the verge that GEOS's buffers lea
     const Verge verge = make_verge({drawn(road, 3.5, width)}, 20, {});
     const Geometry whole = difference(flat_buffer(road, 3.5 + width), flat_buffer(road, 3.5));
     CHECK(total_m2(verge) == doctest::Approx(whole.area()).epsilon(1e-4));
-    CHECK(difference(ground_of(verge), whole).area() < 1e-4 * whole.area());
-    CHECK(shared_m2(verge) < 1e-3);
+    CHECK(difference(ground_of(verge), whole).area() < 2e-4 * whole.area());
+    CHECK(shared_m2(verge) < 5e-3);  // corners in whole millimetres
     const Geometry carriageway = flat_buffer(road, 3.5 - 0.002);
     for (const VergeSegment& segment : verge.segments)
       CHECK(intersection(segment.ground, carriageway).area() < 0.005);  // chords of round bends

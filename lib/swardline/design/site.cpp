@@ -157,6 +157,15 @@ void measure(const Plan& plan, const Crs& crs, Site& site, Flags& flags) {
                           site.survey_m2, plot),
               "Is it a sliver? Remove it, or make the plots smaller.");
   }
+  const Box box = site.drawn.box();
+  const double across = std::sqrt((box.x1 - box.x0) * (box.x1 - box.x0) + (box.y1 - box.y0) * (box.y1 - box.y0));
+  if (!site.verge && plan.sample.apart_m > across) {
+    flags.add(Severity::ask, "spacing wider than the site", plan.sample.place,
+              fmt::format("apart_m = {} is more than {} is across ({:.0f} m from corner to corner): one plot fits in "
+                          "a stratum of it, whatever is asked.",
+                          shortest(plan.sample.apart_m), site.code, across),
+              "Is it in metres? Make it smaller; draw says what distance would fit.");
+  }
   site.geodesic_ratio = geodesic_ratio(site.survey, Route(crs, Crs::wgs84(), site.survey.box()));
 }
 

@@ -50,6 +50,7 @@ const std::vector<DesignSection>& design_sections() {
       {"drawn", "What was drawn", drawn_part},
       {"allocation", "How the plots were shared out", allocation_part},
       {"strata", "Areas, numbers and chances", strata_part},
+      {"lines", "Segments of linear sites", lines_part},
       {"merged", "What was merged", merged_part},
       {"spread", "How evenly the plots lie", spread_part},
       {"closeness", "Plots near each other", closeness_part},

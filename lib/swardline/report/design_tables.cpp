@@ -61,6 +61,8 @@ const char* method_words(const StratumCertificate& c) {
       return "lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::units:
+      return "local pivotal, segments";
   }
   return "";
 }
@@ -138,10 +140,13 @@ std::string strata_part(const DesignFacts& facts) {
   int planned = 0, drawn = 0, spares = 0, spares_drawn = 0;
   for (const StratumCertificate& c : facts.certificate.strata) {
     const Stratum& s = c.stratum;
-    const bool any = s.drawn > 0 && s.area_mm2 > 0;
+    const bool line = s.kind == StratumKind::line;  // its chances are in a table of their own
+    const bool any = s.drawn > 0 && s.area_mm2 > 0 && !line;
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
-                          any ? six_figures(double(s.drawn) / s.area_m2()) : "0",
+                          any    ? six_figures(double(s.drawn) / s.area_m2())
+                          : line ? none
+                                 : "0",
                           any ? grouped_decimals(s.area_m2() / double(s.drawn), 2) : none});
     area += s.area_mm2;
     planned += s.planned;
@@ -207,10 +212,13 @@ std::string closeness_part(const DesignFacts& facts) {
 std::string by_hand_part(const DesignFacts& facts) {
   const auto& strata = facts.certificate.strata;
   const auto most = std::max_element(strata.begin(), strata.end(), [](const auto& a, const auto& b) {
-    return std::tuple(a.stratum.kind == StratumKind::scored, a.stratum.drawn) <
-           std::tuple(b.stratum.kind == StratumKind::scored, b.stratum.drawn);
+    const auto rank = [](const StratumCertificate& c) {
+      const StratumKind kind = c.stratum.kind;
+      return std::tuple(kind != StratumKind::line, kind == StratumKind::scored, c.stratum.drawn);
+    };
+    return rank(a) < rank(b);
   });
-  if (most == strata.end() || most->stratum.drawn == 0) return {};
+  if (most == strata.end() || most->stratum.drawn == 0 || most->stratum.kind == StratumKind::line) return {};
   const Stratum& s = most->stratum;
   const double chance = double(s.drawn) / s.area_m2(), weight = s.area_m2() / double(s.drawn);
   const std::string area = square_metres(s.area_mm2), n = whole(s.drawn);
