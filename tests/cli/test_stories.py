@@ -118,13 +118,84 @@ class Valley(SeasonCase):
         self.assertTrue(any(p[10] < 19.99 for p in first), "no plot lies at an edge")
         self.assertTrue(any(p[11] > 0 for p in first), "no plot has a count-twice zone")
 
-        verge = [p for p in first if p[1] == "PEL"]
         bridges = ogr.Open(str(folder / "bridges.gpkg"))
         spans = [f.GetGeometryRef().Clone() for f in bridges.GetLayer(0)]
+        verge = [p for p in first if p[1] == "PEL"]
+        self.assertEqual(len(verge), 18)
         for plot in verge:
             point = ogr.Geometry(ogr.wkbPoint)
             point.AddPoint_2D(plot[5], plot[6])
             self.assertFalse(any(s.Contains(point) for s in spans), plot[0])
+
+    def test_a_verge_is_drawn_in_segments(self):
+        """Story 4 (c): 3.4 km of road, verges of 2 to 5 m, 20 m segments on both sides, none on the bridge."""
+        folder = self.valley()
+        plan = (folder / "plan.toml").read_text().replace('code = "code"', 'code = "code"\nonly = ["PEL"]')
+        (folder / "plan.toml").write_text(plan)
+        code, out, err = self.tool("draw", "plan.toml", folder=folder, check=0)
+        self.assertRegex(out, r"PEL: 20 m segments along 3\.4 km, both sides; 338 possible \(169 left, 169 right\)")
+        self.assertRegex(out, r"PEL: 12 of 338 segments, the chance of each 12/338; not part of the total")
+        self.assertRegex(err, r"NOTE .*traffic.*permit.*local rules")
+        rows = self.rows("select name, side, from_m, to_m, inside_m2, twice_m2, chance_per_m2, weight_m2, spare, walk, "
+                         "east, north, tape, bearing from plots where site = 'PEL' order by spare, walk, name", folder)
+        self.assertEqual([r[8] for r in rows].count(0), 12)
+        self.assertEqual([r[8] for r in rows].count(1), 6)
+
+        # By GDAL's own geometry: the line as one, its length, and where each pin lies along and beside it.
+        roads = ogr.Open(str(folder / "verges.gpkg"))
+        line = ogr.Geometry(ogr.wkbLineString)
+        widths = {}
+        for feature in roads.GetLayer(0):
+            part = feature.GetGeometryRef()
+            part = part.GetGeometryRef(0) if part.GetGeometryName() == "MULTILINESTRING" else part
+            start = line.Length()
+            for i in range(part.GetPointCount()):
+                if i > 0 or line.GetPointCount() == 0:
+                    line.AddPoint_2D(*part.GetPoint_2D(i))
+            widths[(start, line.Length())] = (float(feature["left_m"]), float(feature["right_m"]))
+        self.assertAlmostEqual(line.Length(), 3400, delta=5)
+        bridges = ogr.Open(str(folder / "bridges.gpkg"))
+        span = [f.GetGeometryRef().Clone() for f in bridges.GetLayer(0)][0]
+        sides, areas = set(), set()
+        for name, side, low, high, inside, twice, chance, weight, spare, walk, east, north, tape, bearing in rows:
+            middle = (low + high) / 2
+            left, right = next(w for (a, b), w in widths.items() if a <= middle <= b)
+            width = left if side == "left" else right
+            self.assertAlmostEqual(high - low, 20, delta=0.001 if high < 3380 else 20)
+            self.assertAlmostEqual(inside, 20 * width, delta=0.12 * 20 * width, msg=tape)
+            self.assertEqual(twice, 0)
+            self.assertAlmostEqual(chance * inside, 12 / 338, places=9)
+            self.assertAlmostEqual(weight, 0 if spare else inside * 338 / 12, places=6)
+            pin = ogr.Geometry(ogr.wkbPoint)
+            pin.AddPoint_2D(east, north)
+            self.assertFalse(span.Contains(pin), name)
+            self.assertAlmostEqual(pin.Distance(line), 3.5 + width / 2, delta=0.05, msg=tape)
+            on = line.Value(middle)
+            self.assertLess(on.Distance(pin), 3.5 + width / 2 + 0.5, tape)
+            ahead, back = line.Value(min(middle + 5, line.Length())), line.Value(middle - 5)
+            cross = (ahead.GetX() - back.GetX()) * (north - back.GetY()) - (ahead.GetY() - back.GetY()) * (east - back.GetX())
+            self.assertEqual(side, "left" if cross > 0 else "right", tape)
+            self.assertRegex(tape, rf"^segment \d+ {side}, from [\d,.]+ m to [\d,.]+ m along the line")
+            sides.add(side)
+            areas.add(round(inside))
+        self.assertEqual(sides, {"left", "right"})
+        self.assertGreater(len(areas), 5, "areas differ")
+        walked = [r[2] for r in rows if r[8] == 0]
+        self.assertIn(walked, (sorted(walked), sorted(walked, reverse=True)), "walked along the line")
+
+        self.tool("points", "plan.toml", "--as", "csv,gpx", folder=folder, check=0)
+        with open(folder / "out/points/plots.csv", encoding="utf-8") as lines:
+            written = {r["plot"]: r for r in csv.DictReader(lines)}
+        for row in rows:
+            self.assertEqual(written[row[0]]["side"], row[1])
+            self.assertAlmostEqual(float(written[row[0]]["from_m"]), row[2], delta=0.06)
+        self.assertIn("along the line", (folder / "out/points/plots.gpx").read_text())
+        kept = json.loads((folder / "out/certificate.json").read_text())["strata"]
+        self.assertEqual([(s["stratum"], s["segments"], s["chance_per_m2"]) for s in kept], [("PEL|segments|v1", 338, None)])
+        self.assertAlmostEqual(kept[0]["chance"], 12 / 338, places=12)
+        page = (folder / "out/design.html").read_text(encoding="utf-8")
+        self.assertIn("By hand, PEL|segments|v1: 12 ÷ 338 = 0.0355030", page)
+        self.assertGreater((folder / "out/maps/PEL.svg").read_text().count('class="unit"'), 17)
 
     def test_a_site_smaller_than_the_spacing_takes_what_fits(self):
         folder = self.valley()
@@ -134,7 +205,51 @@ class Valley(SeasonCase):
         (folder / "plan.toml").write_text(plan)
         code, out, err = self.tool("draw", "plan.toml", folder=folder)
         self.assertEqual(code, 1, out + err)
-        self.assertRegex(out, r"SHORT .*FLG.*\b\d of 10 plots drawn: .*15 m.*; about [\d.]+ m would")
+        line = re.search(r"SHORT .*FLG.*\b(\d) of 10 plots drawn: .*15 m.*; about ([\d.]+) m would give 10", out)
+        self.assertTrue(line, out)
+        points = self.rows("select east, north from plots where spare = 0", folder)
+        self.assertEqual(len(points), int(line[1]))
+        self.assertGreaterEqual(self.nearest(points), 15)
+
+        # What the line says would fit does.
+        (folder / "plan.toml").write_text(plan.replace("apart_m = 15", f"apart_m = {line[2]}"))
+        self.tool("draw", "plan.toml", folder=folder)
+        points = self.rows("select east, north from plots where spare = 0", folder)
+        self.assertEqual(len(points), 10)
+        self.assertGreaterEqual(self.nearest(points), float(line[2]))
+
+        # Told to refuse, it draws none and says what does no harm.
+        (folder / "plan.toml").write_text(plan.replace("apart_m = 15", 'apart_m = 15\napart_rule = "refuse"'))
+        code, out, _ = self.tool("draw", "plan.toml", folder=folder, check=1)
+        self.assertRegex(out, r"SHORT FLG.*not drawn: 15 m apart .*the plan says to refuse. Up to [\d.]+ m does no harm")
+        self.assertEqual(self.rows("select count(*) from plots", folder), [(0,)])
+
+    @staticmethod
+    def nearest(points):
+        return min(((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for i, a in enumerate(points) for b in points[:i])
+
+    def test_a_spacing_wider_than_the_site_is_one_clear_line(self):
+        folder = self.valley()
+        plan = (folder / "plan.toml").read_text()
+        plan = re.sub(r"total = \d+", "each = 10", plan).replace("apart_m = 12", "apart_m = 500")
+        plan = plan.replace('code = "code"', 'code = "code"\nonly = ["FLG"]').replace('by = ["site", "score"]', 'by = ["site"]')
+        (folder / "plan.toml").write_text(plan)
+        flag = self.found_by_check("apart_m = 500 is more than FLG is across", "one plot fits", severity="ASK", folder=folder)
+        self.assertIn("plan.toml", flag["place"])
+        code, out, err = self.tool("draw", "plan.toml", folder=folder, check=1)
+        lines = [line for line in out.splitlines() if line.startswith("SHORT ") and " plots drawn: " in line]
+        self.assertEqual(len(lines), 1, out)
+        self.assertRegex(lines[0], r"FLG.*\b[01] of 10 plots drawn: .*500 m.*; about [\d.]+ m would give 10")
+
+    def test_a_site_smaller_than_one_plot_is_said_before_and_after(self):
+        folder = self.valley()
+        plan = (folder / "plan.toml").read_text()
+        plan = re.sub(r"total = \d+", "each = 1", plan).replace("size_m = [2, 10]", "size_m = [30, 60]")
+        plan = plan.replace('code = "code"', 'code = "code"\nonly = ["FLG"]').replace('by = ["site", "score"]', 'by = ["site"]')
+        (folder / "plan.toml").write_text(plan)
+        self.found_by_check("FLG: 1100", "one plot is 1800.0 m²", severity="ASK", folder=folder)
+        code, out, _ = self.tool("draw", "plan.toml", folder=folder, check=1)
+        self.assertRegex(out, r"SHORT FLG.*its ground \(1,?100 m²\) is smaller than one plot of 1,?800 m²")
 
     def test_names_and_notations(self):
         """Story 6: six characters, check letters, sorted in draw order; truncated grid references, both zones."""

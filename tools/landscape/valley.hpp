@@ -30,6 +30,13 @@ struct ValleySite {
 /// Middle line of Pell Road, and the length its verge runs along.
 [[nodiscard]] const std::vector<Spot>& pell_road();
 
+/// A part of the road's middle line, and how wide the verge is on each side of it, to 0.1 m.
+struct RoadStretch {
+  std::vector<Spot> line;
+  double left_m = 0, right_m = 0;
+};
+[[nodiscard]] std::vector<RoadStretch> pell_road_stretches();
+
 /// Writes `<folder>/layers/*.tif`.
 void write_valley_layers(const std::filesystem::path& folder, int threads);
 /// Writes the vector files: `received/` as they came, and beside it what puts them right.

@@ -5,6 +5,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
+#include "swardline/base/text.hpp"
 #include "valley.hpp"
 #include "vector_file.hpp"
 
@@ -75,6 +76,21 @@ std::vector<Ring> in_nad27(std::vector<Ring> rings) {
     for (Spot& s : ring) s = {s.x + 31.30, s.y - 208.86};
   }
   return rings;
+}
+
+// Pell Road's middle line as its authority might have it: a feature every 200 m with the width of the verge
+// on each side.
+DrawnLayer verges_layer() {
+  const ValleySite& site = valley_site("PEL");
+  DrawnLayer layer{
+      "verges", Shape::line, {"code", "name", "habitat", "owner", "left_m", "right_m", "remark"}, {}};
+  for (const RoadStretch& stretch : pell_road_stretches()) {
+    Drawn feature = drawn_site(site, {stretch.line});
+    feature.fields["left_m"] = shortest(stretch.left_m);
+    feature.fields["right_m"] = shortest(stretch.right_m);
+    layer.features.push_back(std::move(feature));
+  }
+  return layer;
 }
 
 Ring strip(Spot a, Spot b, double width) {
@@ -280,13 +296,15 @@ void write_valley_vectors(const std::filesystem::path& folder) {
     } else {
       const bool slough = site.code == "GRV";
       as_received.features.push_back(drawn_site(site, slough ? gravel_slough_as_received() : site.rings));
-      mended.features.push_back(drawn_site(site, site.rings));
+      // As received the verge is two areas; put right it is a line with segments.
+      if (site.code != "PEL") mended.features.push_back(drawn_site(site, site.rings));
     }
   }
   write_geopackage(received / "sites-main.gpkg", kValleyCrs, {as_received});
   write_geopackage(received / "skep-east.gpkg", "EPSG:26915", {skep});
   write_unlabelled_shapefile(received / "quill-prairie.shp", quill);
   write_geopackage(folder / "sites-mended.gpkg", kValleyCrs, {mended});
+  write_geopackage(folder / "verges.gpkg", kValleyCrs, {verges_layer()});
   const CutOuts cut = cut_outs(land);
   write_cut_outs(folder, cut);
   write_access(folder, land);

@@ -1,4 +1,5 @@
 // Where the demo valley's sites lie and what shape they have. All invented.
+#include <algorithm>
 #include <cmath>
 
 #include "noise.hpp"
@@ -59,15 +60,20 @@ std::vector<Spot> walked(const std::vector<Spot>& line, double step, double leng
   return spots;
 }
 
-// The verge on one side: from the edge of the carriageway, 3.5 m off the middle line, 2 to 5 m wide.
-Ring verge(const std::vector<Spot>& road, double side) {
+// Width of the verge on one side at a spot of the road: 2 to 5 m.
+double verge_width(double side, std::size_t spot) {
   const RandomKey width(kValleySeed, side < 0 ? "verge right" : "verge left");
+  return 3.5 + 1.5 * wave(width, static_cast<double>(spot) * 20, 140);
+}
+
+// The verge on one side as an area: from the edge of the carriageway, 3.5 m off the middle line.
+Ring verge(const std::vector<Spot>& road, double side) {
   Ring inner, outer;
   for (std::size_t i = 0; i < road.size(); ++i) {
     const Spot a = road[i == 0 ? 0 : i - 1], b = road[i + 1 == road.size() ? i : i + 1];
     const double dx = b.x - a.x, dy = b.y - a.y, length = std::sqrt(dx * dx + dy * dy);
     const double nx = -side * dy / length, ny = side * dx / length;
-    const double wide = 3.5 + 1.5 * wave(width, static_cast<double>(i) * 20, 140);
+    const double wide = verge_width(side, i);
     inner.push_back({centimetres(road[i].x + 3.5 * nx), centimetres(road[i].y + 3.5 * ny)});
     outer.push_back({centimetres(road[i].x + (3.5 + wide) * nx), centimetres(road[i].y + (3.5 + wide) * ny)});
   }
@@ -182,6 +188,23 @@ const std::vector<Spot>& pell_road() {
     return walked(corners, 20, 3400);
   }();
   return road;
+}
+
+std::vector<RoadStretch> pell_road_stretches() {
+  constexpr std::size_t spots = 10;  // 200 m
+  const auto tenths = [](double metres) { return std::floor(metres * 10 + 0.5) / 10; };
+  const std::vector<Spot>& road = pell_road();
+  std::vector<RoadStretch> stretches;
+  for (std::size_t i = 0; i + 1 < road.size(); i += spots) {
+    RoadStretch stretch;
+    const std::size_t end = std::min(i + spots, road.size() - 1);
+    for (std::size_t k = i; k <= end; ++k)
+      stretch.line.push_back({centimetres(road[k].x), centimetres(road[k].y)});
+    stretch.left_m = tenths(verge_width(1, (i + end) / 2));
+    stretch.right_m = tenths(verge_width(-1, (i + end) / 2));
+    stretches.push_back(std::move(stretch));
+  }
+  return stretches;
 }
 
 const std::vector<ValleySite>& valley_sites() {

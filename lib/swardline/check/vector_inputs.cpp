@@ -48,6 +48,8 @@ VectorInputs read_vector_inputs(const Plan& plan, const Crs& crs, Flags& flags) 
   VectorInputs inputs;
   for (const SourceSpec& spec : plan.sites.sources)
     inputs.sites.push_back(read_site_input(plan, crs, spec, said));
+  for (const SourceSpec& spec : plan.sites.linear.sources)
+    inputs.sites.push_back(read_site_input(plan, crs, spec, said));
   if (plan.known) inputs.within.push_back(read_input(plan, crs, *plan.known, said));
   const AccessSpec& access = plan.sites.access;
   if (access.start) inputs.near.push_back(read_input(plan, crs, *access.start, said));

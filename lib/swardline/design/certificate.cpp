@@ -25,6 +25,8 @@ const char* word(StratumKind kind) {
       return "excluded";
     case StratumKind::no_score:
       return "no score";
+    case StratumKind::line:
+      return "line";
   }
   return "";
 }
@@ -41,6 +43,8 @@ const char* word(DrawMethod method) {
       return "spread along a baseline with a random start";
     case DrawMethod::independent:
       return "independent random starts";
+    case DrawMethod::units:
+      return "local pivotal over the segments of a line";
   }
   return "";
 }
@@ -91,9 +95,14 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("asked_spares", c.stratum.spares);
   o.add("drawn_planned", c.stratum.drawn);
   o.add("drawn_spares", c.stratum.spares_drawn);
-  o.add("chance_per_m2", from > 0 ? number(double(c.stratum.drawn) / from) : "null");
+  // Of segments the chance is each one's, whatever its area.
+  const bool units = draw.method == DrawMethod::units, any = c.stratum.drawn > 0 && !units;
+  o.add("segments", units ? std::to_string(draw.candidates) : "null");
+  o.add("chance",
+        units && draw.candidates > 0 ? number(double(c.stratum.drawn) / double(draw.candidates)) : "null");
+  o.add("chance_per_m2", from > 0 && !units ? number(double(c.stratum.drawn) / from) : "null");
   const bool equal = c.stratum.weighted_mm2 == 0;
-  o.add("weight_m2", c.stratum.drawn > 0 && equal ? number(from / double(c.stratum.drawn)) : "null");
+  o.add("weight_m2", any && equal ? number(from / double(c.stratum.drawn)) : "null");
   o.add("weight_sum_m2", equal ? "null" : number(c.stratum.weight_sum_m2()));
   o.add("at_floor_m2", equal ? "null" : square_metres(c.stratum.at_floor_mm2));
   if (draw.start_ground_m2 > 0) o.add("start_ground_m2", draw.start_ground_m2);

@@ -133,6 +133,31 @@ std::string fingerprint(const Season& season, const Sites& sites, const Layers& 
   return text_fingerprint(text);
 }
 
+/// One stratum for each linear site.
+void add_verges(const Plan& plan, const Sites& sites, const std::vector<DrawnVerge>& verges, SeasonDraw& draw,
+                Flags& flags) {
+  Certificate& certificate = draw.certificate;
+  for (std::size_t i = 0; i < verges.size(); ++i) {
+    if (!sites.sites[i].verge) continue;
+    const DrawnVerge& verge = verges[i];
+    draw.strata.push_back(verge.stratum);
+    certificate.strata.push_back(certificate_of(verge.stratum, verge.draw));
+    certificate.allocation.push_back(numbers_in_words(plan.sample, verge));
+    for (const std::string& line : verge.draw.shortfalls)
+      certificate.shortfalls.push_back(fmt::format("{}: {}.", spoken(verge.stratum.id), line));
+    if (verge.stratum.planned == 1) {
+      flags.add(Severity::ask, "stratum with one plot", plan.sites.linear.place,
+                fmt::format("{} gets one segment: no spread can be computed from it.", verge.stratum.site),
+                "Give it two.");
+    }
+  }
+  std::sort(draw.strata.begin(), draw.strata.end(),
+            [](const Stratum& a, const Stratum& b) { return a.id < b.id; });
+  std::sort(
+      certificate.strata.begin(), certificate.strata.end(),
+      [](const StratumCertificate& a, const StratumCertificate& b) { return a.stratum.id < b.stratum.id; });
+}
+
 void add_once(std::vector<std::string>& all, const std::string& text) {
   if (!text.empty() && std::find(all.begin(), all.end(), text) == all.end()) all.push_back(text);
 }
@@ -169,6 +194,20 @@ void draw_transects(const Season& season, const Crs& crs, const Sites& sites, co
                     lines, lines == 1 ? "line" : "lines"));
 }
 
+/// Draws the strata's pins, each stratum by itself.
+void draw_pins(const Plan& plan, const Sites& sites, const SeasonStrata& ground, const DrawOptions& options,
+               std::vector<DrawnStratum>& drawn, SeasonDraw& result) {
+  each_index(drawn.size(), options.threads, options.progress, "draw",
+             [&](std::size_t i) { drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]); });
+  Certificate& certificate = result.certificate;
+  for (std::size_t i = 0; i < drawn.size(); ++i) {
+    Stratum& stratum = result.strata[i];
+    for (const Pin& pin : drawn[i].draw.pins) ++(pin.spare ? stratum.spares_drawn : stratum.drawn);
+    certificate.strata.push_back(certificate_of(stratum, drawn[i].draw));
+    say_shortfalls(plan, certificate.strata.back(), certificate.shortfalls);
+  }
+}
+
 }  // namespace
 
 SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites, const Layers& layers,
@@ -186,32 +225,33 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   const SeasonStrata ground =
       SeasonStrata::make(season, sites, layers, model, options.threads, options.progress, flags);
   result.strata = ground.strata();
-  give_numbers(plan, ground, result.strata, certificate, flags);
+  if (!result.strata.empty()) give_numbers(plan, ground, result.strata, certificate, flags);
 
+  std::vector<DrawnStratum> drawn(result.strata.size());
   if (plan.sample.unit == SampleUnit::transect) {
     draw_transects(season, crs, sites, layers, access, ground, options, result, flags);
-    describe(plan, sites, result);
-    return result;
-  }
-  std::vector<DrawnStratum> drawn(result.strata.size());
-  each_index(drawn.size(), options.threads, options.progress, "draw",
-             [&](std::size_t i) { drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]); });
-  for (std::size_t i = 0; i < drawn.size(); ++i) {
-    Stratum& stratum = result.strata[i];
-    for (const Pin& pin : drawn[i].draw.pins) ++(pin.spare ? stratum.spares_drawn : stratum.drawn);
-    certificate.strata.push_back(certificate_of(stratum, drawn[i].draw));
-    say_shortfalls(plan, certificate.strata.back(), certificate.shortfalls);
+  } else {
+    draw_pins(plan, sites, ground, options, drawn, result);
   }
 
   std::vector<std::vector<Plot>> by_site(sites.sites.size());
   std::vector<std::string> routes(sites.sites.size());
+  std::vector<DrawnVerge> verges(sites.sites.size());
   each_index(by_site.size(), options.threads, options.progress, "plots", [&](std::size_t i) {
-    by_site[i] = plots_of_site(plan, crs, sites, i, access, result.strata, drawn, routes[i]);
+    if (sites.sites[i].verge) {
+      verges[i] = draw_verge(plan, crs, sites.sites[i], access, ground, layers.grid());
+      by_site[i] = std::move(verges[i].plots);
+      routes[i] = verges[i].route;
+      return;
+    }
+    if (plan.sample.unit == SampleUnit::plot)
+      by_site[i] = plots_of_site(plan, crs, sites, i, access, result.strata, drawn, routes[i]);
   });
   for (std::size_t i = 0; i < by_site.size(); ++i) {
     add_once(certificate.routes, routes[i]);
     std::move(by_site[i].begin(), by_site[i].end(), std::back_inserter(result.plots));
   }
+  add_verges(plan, sites, verges, result, flags);
   describe(plan, sites, result);
   return result;
 }

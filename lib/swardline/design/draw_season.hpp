@@ -23,8 +23,9 @@ struct Plot {
   std::string stratum;
   int order = 0;  ///< draw order within the stratum, from 1; planned and spares apart
   bool spare = false;
-  /// n/F of its stratum (Stratum::frame_m2), or n·w/Σ(w·A) where chances are in proportion to a weight; spares
-  /// carry what planned plots carry.
+  /// n/F of its stratum (Stratum::frame_m2), or n·w/Σ(w·A) where chances are in proportion to a weight; of a
+  /// segment n/N over its own area, so that times `inside_m2` it is the chance of a plant there. Spares carry
+  /// what planned plots carry.
   double chance_per_m2 = 0;
   double weight_m2 = 0;        ///< 1 / chance_per_m2; 0 for a spare until it is used
   double east = 0, north = 0;  ///< plan coordinates, whole millimetres
@@ -35,7 +36,7 @@ struct Plot {
   double inside_m2 = 0;                ///< searched
   double twice_m2 = 0;                 ///< counted a second time, see PlotArea
   double pin_outside_m = 0;            ///< metres from a pin outside the survey area to it
-  std::string tape;                    ///< edge distances in words
+  std::string tape;                    ///< edge distances in words; of a segment, where it lies
   std::optional<double> score;         ///< of the strata's `score_of`; none where nothing is scored
   std::string held_down_by;            ///< of the species that gave the score
   std::map<std::string, int> percent;  ///< by species code, where scored
@@ -46,6 +47,10 @@ struct Plot {
   /// What else than a plot or a spare the place is, in files for units: "transect start", "station".
   std::string kind;
   std::optional<double> magnetic_bearing_deg;  ///< where the plan gives a declination; not in the store
+  /// Of a segment of a linear site: its side ("left", "right"; empty for plots) and metres along the line.
+  std::string side;
+  double from_m = 0, to_m = 0;
+  std::optional<Geometry> outline;  ///< a segment's ground; not in the store
   std::string beyond;  ///< barriers that keep a team from it, in words; not in the store, which has `why`
 };
 

@@ -227,6 +227,32 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
   return draw;
 }
 
+StratumDraw draw_units(const std::vector<Point>& units, const DrawRequest& request) {
+  if (request.planned < 0 || request.spares < 0) throw Defect("a negative number of units was asked for");
+  StratumDraw draw;
+  draw.method = DrawMethod::units;
+  draw.candidates = std::ssize(units);
+  draw.asked_planned = request.planned;
+  draw.asked_spares = request.spares;
+  const int there = int(units.size());
+  const int planned = std::min(request.planned, there);
+  const int spares = std::min(request.spares, there - planned);
+  const RandomKey key(request.seed, request.stratum);
+  const Chosen chosen = choose(units, planned, spares, key);
+  std::vector<Candidate> numbered;
+  for (const Point& at : units) numbered.push_back({at, std::ssize(numbered), 0});
+  add_pins(draw, numbered, chosen.planned, false);
+  add_pins(draw, numbered, chosen.spares, true);
+  if (planned < request.planned)
+    draw.shortfalls.push_back(fmt::format("{} of {} segments drawn: there {} no more{}", planned,
+                                          request.planned, there == 1 ? "is" : "are", consequence(planned)));
+  if (spares < request.spares)
+    draw.shortfalls.push_back(fmt::format("{} of {} spares drawn: {} segments are left once {} are planned",
+                                          spares, request.spares, there - planned, planned));
+  describe(draw, units, key);
+  return draw;
+}
+
 StratumDraw draw_stratum(const Frame& frame, const DrawRequest& request) {
   return StratumDrawer(frame).draw(request);
 }

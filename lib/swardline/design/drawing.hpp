@@ -37,7 +37,14 @@ struct Pin {
   std::int64_t weight = 1;  ///< of its cell: the chance per m² is planned × weight / (weighted_mm2 × 1e-6)
 };
 
-enum class DrawMethod { pivotal, lattice, refused, baseline, independent };
+enum class DrawMethod {
+  pivotal,
+  lattice,
+  refused,
+  baseline,     ///< transects along a baseline with a random start
+  independent,  ///< transects from independent random starts
+  units         ///< of given units, each with the same chance
+};
 
 struct StratumDraw {
   std::vector<Pin> pins;  ///< planned in order, then spares in order
@@ -46,7 +53,7 @@ struct StratumDraw {
   std::int64_t weighted_mm2 = 0;  ///< sum of mm² × weight; the area where chances are equal
   /// Of transects: square metres that their starts are drawn from, where those are not the stratum's own.
   double start_ground_m2 = 0;
-  std::int64_t candidates = 0;  ///< M
+  std::int64_t candidates = 0;  ///< M; of a draw of units, how many there are
   /// Balance (Stevens & Olsen 2004: mean squared departure of Voronoi totals from 1) of the planned
   /// plots over the candidates, and the mean of simple random draws of the same size from them.
   double balance = 0;
@@ -68,6 +75,11 @@ struct StratumDraw {
 
 /// Draws one stratum. Never loops for ever: what does not fit is a shortfall with numbers.
 [[nodiscard]] StratumDraw draw_stratum(const Frame& frame, const DrawRequest& request);
+
+/// Draws from units that are there already (segments of a line), each with the same chance planned/units,
+/// exactly, by the same spread draw over their places. A pin's `col` is the unit's index. apart_m is not
+/// looked at. More than there are is a shortfall.
+[[nodiscard]] StratumDraw draw_units(const std::vector<Point>& units, const DrawRequest& request);
 
 class Ground;
 

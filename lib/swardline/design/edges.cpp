@@ -31,7 +31,7 @@ double inner_m2(const Geometry& survey, double from_edge) {
 std::vector<EdgeLoss> losses_of(const SampleSpec& sample, const Sites& sites) {
   std::vector<EdgeLoss> losses;
   for (const Site& site : sites.sites) {
-    if (!site.survey.empty() && site.survey_m2 > 0) losses.push_back(edge_loss(sample, site));
+    if (!site.survey.empty() && site.survey_m2 > 0 && !site.verge) losses.push_back(edge_loss(sample, site));
   }
   return losses;
 }

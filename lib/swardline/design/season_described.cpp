@@ -94,6 +94,11 @@ std::vector<std::string> methods_of(const Plan& plan, const Certificate& certifi
         "chapter 8, thinned at random to the number asked.");
   }
   if (plan.sample.unit == SampleUnit::transect) add_methods_of_lines(plan.transect, methods);
+  if (any_drawn_by(certificate, DrawMethod::units)) {
+    methods.emplace_back(
+        "Segments of a line, each with the same chance, spread by the local pivotal method, Grafström, "
+        "Lundström and Schelin 2012.");
+  }
   methods.emplace_back("Balance: variance of Voronoi totals, Stevens and Olsen 2004.");
   methods.emplace_back(
       plan.sample.weight.given()

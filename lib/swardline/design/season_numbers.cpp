@@ -119,6 +119,11 @@ std::string spoken(const std::string& stratum_id) {
   return version == std::string::npos ? stratum_id : stratum_id.substr(0, version);
 }
 
+int spares_for(const SampleSpec& sample, int planned) {
+  // 0.07 × 100 is a hair over 7: the millionth keeps that from becoming 8.
+  return int(std::ceil(sample.spares * planned - 1e-6));
+}
+
 void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
                   Certificate& certificate, Flags& flags) {
   const SampleSpec& sample = plan.sample;
@@ -138,8 +143,7 @@ void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stra
   say_nothings(plan, strata, words);
   expect(plan, season, strata, certificate, flags);
   for (Stratum& stratum : strata) {
-    // 0.07 × 100 is a hair over 7: the millionth keeps that from becoming 8.
-    stratum.spares = int(std::ceil(sample.spares * stratum.planned - 1e-6));
+    stratum.spares = spares_for(sample, stratum.planned);
     if (stratum.planned == 1) {
       flags.add(Severity::ask, "stratum with one plot", sample.place,
                 fmt::format("{} gets one plot: no spread can be computed from it.", spoken(stratum.id)),

@@ -12,6 +12,9 @@ namespace swardline::season_parts {
 /// "QPR|score=50-75|v1" as messages call it: without the version.
 [[nodiscard]] std::string spoken(const std::string& stratum_id);
 
+/// Spares for so many planned units, rounded up.
+[[nodiscard]] int spares_for(const SampleSpec& sample, int planned);
+
 /// Gives every stratum its planned and spare plots; how, in words, and what can be expected of them goes
 /// into the certificate. Throws InputError.
 void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
@@ -52,5 +55,18 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots);
 [[nodiscard]] std::vector<ReferenceLine> read_reference_lines(const Plan& plan, const Crs& crs,
                                                               const Sites& sites, const Layers& layers,
                                                               Flags& flags);
+
+/// A linear site drawn: its one stratum, and its plots, which are segments of the line.
+struct DrawnVerge {
+  Stratum stratum;
+  StratumDraw draw;
+  std::vector<Plot> plots;
+  std::string route;  ///< the transform used, in words
+};
+[[nodiscard]] DrawnVerge draw_verge(const Plan& plan, const Crs& crs, const Site& site, const Access& access,
+                                    const SeasonStrata& ground, const Grid& grid);
+
+/// Numbers of a linear site's segments in words.
+[[nodiscard]] std::string numbers_in_words(const SampleSpec& sample, const DrawnVerge& verge);
 
 }  // namespace swardline::season_parts

@@ -28,69 +28,23 @@ struct Part {
   Place place;
 };
 
-std::string trimmed(const std::string& text) {
-  const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
-}
-
-std::string field(const Feature& feature, const std::string& key) {
-  const auto found = feature.fields.find(key);
-  return found == feature.fields.end() ? std::string{} : trimmed(found->second);
-}
-
-bool has_code_attribute(const SitesSpec& spec, const SourceSpec& source, const VectorLayer& layer,
-                        Flags& flags) {
-  std::vector<std::string> keys;
-  for (const Feature& feature : layer.features) {
-    if (feature.fields.contains(spec.code)) return true;
-    for (const auto& [key, value] : feature.fields) {
-      if (std::find(keys.begin(), keys.end(), key) == keys.end()) keys.push_back(key);
-    }
-  }
-  if (layer.features.empty()) return false;
-  const std::string near = nearest_word(spec.code, keys);
-  const std::string is_private = std::find(spec.private_attributes.begin(), spec.private_attributes.end(),
-                                           spec.code) != spec.private_attributes.end()
-                                     ? " (it is listed as private, so it is never read)"
-                                     : "";
-  flags.add(Severity::stop, "no code attribute", {source.file.filename().string(), 0, ""},
-            fmt::format("no attribute `{}` holds the sites' codes{}.", spec.code, is_private),
-            near.empty() ? fmt::format("Set code = \"…\" under [sites] to one of: {}.", in_words(keys))
-                         : fmt::format("Set code = \"{}\" under [sites]?", near));
-  return false;
-}
-
 void add_parts(const Plan& plan, const SourceSpec& source, const VectorLayer& layer, std::vector<Part>& parts,
                Flags& flags) {
   if (!has_code_attribute(plan.sites, source, layer, flags)) return;
   for (const Feature& feature : layer.features) {
     Part part;
-    part.code = field(feature, plan.sites.code);
-    if (part.code.empty()) {
-      flags.add(
-          Severity::stop, "site without a code", feature.place,
-          fmt::format("attribute `{}` is empty, so nothing can be named after this site.", plan.sites.code),
-          "Give it a code of two to four letters.");
-      continue;
-    }
-    if (part.code != feature.fields.at(plan.sites.code)) {
-      flags.add(Severity::note, "blanks round a code", feature.place,
-                fmt::format("code \"{}\" is read as \"{}\".", feature.fields.at(plan.sites.code), part.code));
-    }
+    part.code = code_of(plan.sites, feature, flags);
+    if (part.code.empty()) continue;
     part.name = field(feature, plan.sites.name);
-    for (const auto& [key, value] : feature.fields) {
-      const auto& hidden = plan.sites.private_attributes;
-      const bool is_private = std::find(hidden.begin(), hidden.end(), key) != hidden.end();
-      if (!is_private && key != plan.sites.code && key != plan.sites.name) part.attributes[key] = value;
-    }
+    part.attributes = open_attributes(plan.sites, feature);
     part.as_drawn = feature.geometry;
     part.drawn = mended_polygons(feature, "site " + part.code, flags);
     part.place = feature.place;
     if (part.drawn.empty()) {
-      flags.add(Severity::stop, "site without an area", feature.place,
-                fmt::format("{} holds no polygon, so it has no area to draw plots in.", part.code),
-                "Draw its boundary as a polygon; a verge can be buffered from its line.");
+      flags.add(
+          Severity::stop, "site without an area", feature.place,
+          fmt::format("{} holds no polygon, so it has no area to draw plots in.", part.code),
+          "Draw its boundary as a polygon, or name the file under [sites.linear] where the site is a line.");
       continue;
     }
     parts.push_back(std::move(part));
@@ -197,11 +151,22 @@ void measure(const Plan& plan, const Crs& crs, Site& site, Flags& flags) {
     return;
   }
   const double plot = plan.sample.unit_area_m2();
-  if (site.survey_m2 < plot) {
+  if (!site.verge && site.survey_m2 < plot) {
     flags.add(Severity::ask, "holds less than one plot", site.place,
               fmt::format("{}: {:.1f} m² will be surveyed and one plot is {:.1f} m².", site.code,
                           site.survey_m2, plot),
               "Is it a sliver? Remove it, or make the plots smaller.");
+  }
+  const Box box = site.drawn.box();
+  const double across =
+      std::sqrt((box.x1 - box.x0) * (box.x1 - box.x0) + (box.y1 - box.y0) * (box.y1 - box.y0));
+  if (!site.verge && plan.sample.apart_m > across) {
+    flags.add(Severity::ask, "spacing wider than the site", plan.sample.place,
+              fmt::format(
+                  "apart_m = {} is more than {} is across ({:.0f} m from corner to corner): one plot fits in "
+                  "a stratum of it, whatever is asked.",
+                  shortest(plan.sample.apart_m), site.code, across),
+              "Is it in metres? Make it smaller; draw says what distance would fit.");
   }
   site.geodesic_ratio = geodesic_ratio(site.survey, Route(crs, Crs::wgs84(), site.survey.box()));
 }
@@ -223,10 +188,12 @@ Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
     }
   }
   result.sites = joined_sites(parts, flags);
+  add_linear_sites(plan, crs, result, flags);
   keep_only(plan, result.sites, flags);
   check_register(result.sites, flags);
   cut_out_exclusions(plan, crs, result, flags);
   for (Site& site : result.sites) measure(plan, crs, site, flags);
+  keep_segments(plan, result, flags);
   check_overlaps(result.sites, flags);
   check_stretch(plan, crs, result.sites, flags);
   return result;
@@ -237,7 +204,9 @@ std::string in_words(const Site& site) {
   for (const ExcludedPiece& piece : site.excluded) {
     text += fmt::format(", {} {}", hectares_plain(piece.area.area()), piece.reason);
   }
-  return text + fmt::format("; {} will be surveyed.", hectares_plain(site.survey_m2));
+  text += fmt::format("; {} will be surveyed.", hectares_plain(site.survey_m2));
+  if (site.verge) text += fmt::format(" {}: {}", site.code, in_words(*site.verge));
+  return text;
 }
 
 std::vector<NamedArea> survey_areas(const Sites& sites) {

@@ -2,12 +2,14 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "swardline/base/flag.hpp"
 #include "swardline/geo/crs.hpp"
 #include "swardline/grid/cover.hpp"
+#include "swardline/lines/verge_segments.hpp"
 #include "swardline/season/plan.hpp"
 
 namespace swardline {
@@ -28,7 +30,8 @@ struct Site {
   double drawn_m2 = 0;
   double survey_m2 = 0;
   double excluded_m2 = 0;
-  double geodesic_ratio = 1;  ///< geodesic area over plane area of the survey area
+  double geodesic_ratio = 1;   ///< geodesic area over plane area of the survey area
+  std::optional<Verge> verge;  ///< of a linear site: its segments, each with its part of the survey area
   Place place;
 };
 
@@ -52,9 +55,11 @@ struct Sites {
 /// people misread, overlapping sites (with hectares), mended rings, slivers under one plot,
 /// sites wholly excluded, empty layer, geographic or non-metre plan system, area ratio off
 /// by more than 0.1 %. Parts of one code over several features or files are joined, and it is said.
+/// Linear sites are among them, with the ground beside their lines as `drawn`.
 [[nodiscard]] Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags);
 
-/// "Candlerock Glade: 3.1 ha drawn, 0.4 ha water, 0.2 ha no entry; 2.5 ha will be surveyed."
+/// "Candlerock Glade: 3.1 ha drawn, 0.4 ha water, 0.2 ha no entry; 2.5 ha will be surveyed."; of a linear
+/// site its segments as well.
 [[nodiscard]] std::string in_words(const Site& site);
 
 [[nodiscard]] std::vector<NamedArea> survey_areas(const Sites& sites);

@@ -11,6 +11,7 @@ namespace {
 
 struct Reason {
   std::string text;
+  bool verges_only = false;
   std::vector<Geometry> areas;
   std::vector<Box> boxes;
 };
@@ -47,16 +48,17 @@ void read_exclusion(const Plan& plan, const ExclusionSpec& spec, const Crs& crs,
     if (ground.empty()) continue;
     const Box box = ground.box();
     meets = meets || std::any_of(sites.sites.begin(), sites.sites.end(), [&](const Site& site) {
-              return site.drawn.box().meets(box) && intersects(site.drawn, ground);
+              return (site.verge || !spec.verges_only) && site.drawn.box().meets(box) &&
+                     intersects(site.drawn, ground);
             });
     reason.areas.push_back(std::move(ground));
     reason.boxes.push_back(box);
   }
   if (!layer.features.empty() && !meets) {
-    flags.add(
-        Severity::note, "exclusion outside the sites", source.place,
-        fmt::format("nothing of {} ({}) lies within a site.", source.file.filename().string(), spec.reason),
-        "Is it the right file, in the right coordinate system?");
+    flags.add(Severity::note, "exclusion outside the sites", source.place,
+              fmt::format("nothing of {} ({}) lies within a {}.", source.file.filename().string(),
+                          spec.reason, spec.verges_only ? "linear site" : "site"),
+              "Is it the right file, in the right coordinate system?");
   }
 }
 
@@ -64,6 +66,7 @@ void cut_out(Site& site, const std::vector<Reason>& reasons) {
   const Box box = site.drawn.box();
   std::vector<Geometry> taken;
   for (const Reason& reason : reasons) {
+    if (reason.verges_only && !site.verge) continue;
     std::vector<Geometry> within;
     for (std::size_t i = 0; i < reason.areas.size(); ++i) {
       if (!reason.boxes[i].meets(box)) continue;
@@ -87,9 +90,11 @@ void cut_out(Site& site, const std::vector<Reason>& reasons) {
 void cut_out_exclusions(const Plan& plan, const Crs& crs, Sites& sites, Flags& flags) {
   std::vector<Reason> reasons;
   for (const ExclusionSpec& spec : plan.sites.exclusions) {
-    auto found =
-        std::find_if(reasons.begin(), reasons.end(), [&](const Reason& r) { return r.text == spec.reason; });
-    if (found == reasons.end()) found = reasons.insert(reasons.end(), Reason{spec.reason, {}, {}});
+    auto found = std::find_if(reasons.begin(), reasons.end(), [&](const Reason& r) {
+      return r.text == spec.reason && r.verges_only == spec.verges_only;
+    });
+    if (found == reasons.end())
+      found = reasons.insert(reasons.end(), Reason{spec.reason, spec.verges_only, {}, {}});
     read_exclusion(plan, spec, crs, *found, sites, flags);
   }
   for (Site& site : sites.sites) cut_out(site, reasons);

@@ -1,6 +1,7 @@
 // The steps of making sites, shared by this stage's sources only.
 #pragma once
 
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -13,6 +14,27 @@ namespace swardline::site_parts {
 /// False, with a STOP, where the plan's system is not in metres on a plane. The remedy names the UTM zone
 /// of the sites where they can be read.
 [[nodiscard]] bool plan_system_is_usable(const Plan& plan, const Crs& crs, Flags& flags);
+
+/// A feature's attribute without blanks round it; empty where there is none.
+[[nodiscard]] std::string field(const Feature& feature, const std::string& key);
+
+/// False, with a STOP, where no feature of the layer has the attribute that holds the sites' codes.
+[[nodiscard]] bool has_code_attribute(const SitesSpec& spec, const SourceSpec& source,
+                                      const VectorLayer& layer, Flags& flags);
+
+/// The feature's code; empty, with a STOP, where it has none. A NOTE where blanks were taken off.
+[[nodiscard]] std::string code_of(const SitesSpec& spec, const Feature& feature, Flags& flags);
+
+/// The attributes that may enter a site: not its code, its name or a private one.
+[[nodiscard]] std::map<std::string, std::string> open_attributes(const SitesSpec& spec,
+                                                                 const Feature& feature);
+
+/// Reads the plan's linear sites and adds them to `sites`.
+void add_linear_sites(const Plan& plan, const Crs& crs, Sites& sites, Flags& flags);
+
+/// Leaves the segments of linear sites their part of the survey area. To be called once exclusions are cut
+/// out; says what is left and the usual cautions.
+void keep_segments(const Plan& plan, Sites& sites, Flags& flags);
 
 /// A feature's polygons made valid, in whole millimetres; what was mended becomes a NOTE. `what` is how
 /// the message calls it ("site GRV").

@@ -18,7 +18,9 @@ namespace {
 /// The middle of the plan's first readable site source in degrees, whatever the plan's system is.
 std::optional<Point> sites_lon_lat(const Plan& plan, const Crs& crs) {
   Flags unsaid;
-  for (const SourceSpec& source : plan.sites.sources) {
+  std::vector<SourceSpec> sources = plan.sites.sources;
+  sources.insert(sources.end(), plan.sites.linear.sources.begin(), plan.sites.linear.sources.end());
+  for (const SourceSpec& source : sources) {
     const VectorLayer layer = read_vectors(
         {source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, unsaid);
     if (!layer.crs || layer.features.empty()) continue;

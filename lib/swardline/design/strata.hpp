@@ -32,7 +32,8 @@ struct CellReading {
   std::map<std::string, int> percent;  ///< by species code, where scored
 };
 
-/// Strata that cover every site's survey area, each piece once. Made in one pass over the blocks that
+/// Strata that cover every site's survey area, each piece once; linear sites, which are one stratum each, are
+/// left out. Made in one pass over the blocks that
 /// meet a survey area; keeps areas by block and the sites cut along blocks, never cells. May be
 /// shared between threads.
 class SeasonStrata {

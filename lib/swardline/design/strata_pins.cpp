@@ -18,7 +18,9 @@ std::vector<SitePiece> cut_sites(const Sites& sites, const Grid& grid, int threa
                                  const std::function<Geometry(const Site&)>& ground) {
   std::vector<std::vector<BlockPiece>> by_site(sites.sites.size());
   in_runs(sites.sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) by_site[i] = cut_into_blocks(ground(sites.sites[i]), grid);
+    for (std::size_t i = begin; i < end; ++i) {
+      if (!sites.sites[i].verge) by_site[i] = cut_into_blocks(ground(sites.sites[i]), grid);
+    }
   });
   std::vector<SitePiece> pieces;
   for (std::size_t i = 0; i < by_site.size(); ++i) {
@@ -231,11 +233,12 @@ void check_grown_apart(const StrataRule& rule, const SampleSpec& sample, const S
   const double apart = 2 * sample.reach_m() + 0.2;
   for (std::size_t i = 0; i < sites.sites.size(); ++i) {
     const Site& a = sites.sites[i];
+    if (a.verge) continue;
     Box around = a.survey.box();
     around = {around.x0 - apart, around.y0 - apart, around.x1 + apart, around.y1 + apart};
     for (std::size_t k = i + 1; k < sites.sites.size(); ++k) {
       const Site& b = sites.sites[k];
-      if (!around.meets(b.survey.box()) || rule.head(a) != rule.head(b)) continue;
+      if (b.verge || !around.meets(b.survey.box()) || rule.head(a) != rule.head(b)) continue;
       const double metres = distance(a.survey, b.survey);
       if (metres > apart) continue;
       throw InputError(

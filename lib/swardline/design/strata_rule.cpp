@@ -35,6 +35,7 @@ const std::string& value_of(const Site& site, const std::string& attribute) {
 
 void check_attribute(const StrataSpec& spec, const Sites& sites, const std::string& name) {
   for (const Site& site : sites.sites) {
+    if (site.verge) continue;  // a stratum by itself
     const auto found = site.attributes.find(name);
     if (found != site.attributes.end() && !found->second.empty()) continue;
     throw InputError(

@@ -7,7 +7,12 @@
 
 namespace swardline {
 
-enum class StratumKind { scored, excluded, no_score };
+enum class StratumKind {
+  scored,
+  excluded,
+  no_score,
+  line  ///< a linear site: its units are segments, whatever the score
+};
 
 struct Stratum {
   std::string id;  ///< "QPR|score=50-75|v1"; its bytes feed the generator

@@ -13,7 +13,7 @@ constexpr const char* header =
     "site,plot,name_on_unit,stratum,order,spare,walk,metres_from_last,chance_per_m2,weight_m2,lat,lon,"
     "degrees_minutes,utm,utm_next_zone,usng,usng_next_zone,datum,plan_east,plan_north,plan_system,bearing_"
     "true,bearing_magnetic,"
-    "inside_m2,twice_m2,tape,score,held_down_by,status,why,what\n";
+    "inside_m2,twice_m2,tape,score,held_down_by,status,why,what,side,from_m,to_m\n";
 
 // The second of two notations, where a zone edge is near.
 template <class T, class Text>
@@ -57,6 +57,9 @@ std::string row(const FieldPlots& field, const PointLoad& load, const Plot& p) {
   add(csv_field(p.status));
   add(csv_field(p.why));
   add(!p.kind.empty() ? p.kind : p.spare ? "spare" : "plot");
+  add(csv_field(p.side));
+  add(p.side.empty() ? "" : fmt::format("{:.1f}", p.from_m));
+  add(p.side.empty() ? "" : fmt::format("{:.1f}", p.to_m));
   return out + "\n";
 }
 

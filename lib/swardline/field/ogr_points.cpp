@@ -52,11 +52,11 @@ void add_field(OGRLayer& layer, const char* name, OGRFieldType type, const std::
   if (layer.CreateField(&field) != OGRERR_NONE) fail(path);
 }
 
-constexpr const char* text_fields[] = {"Name",    "Description", "site", "plot",
-                                       "stratum", "status",      "tape", "held_down_by"};
+constexpr const char* text_fields[] = {"Name",   "Description", "site",         "plot", "stratum",
+                                       "status", "tape",        "held_down_by", "side"};
 constexpr const char* whole_fields[] = {"order", "spare", "walk"};
-constexpr const char* real_fields[] = {"chance_per_m2", "weight_m2", "bearing_true",
-                                       "inside_m2",     "twice_m2",  "score"};
+constexpr const char* real_fields[] = {"chance_per_m2", "weight_m2", "bearing_true", "inside_m2",
+                                       "twice_m2",      "score",     "from_m",       "to_m"};
 
 std::string description(const Plot& p) {
   if (p.kind.empty()) return (p.spare ? "spare " : "plot ") + p.name;
@@ -89,6 +89,11 @@ void add_plots(GDALDataset& dataset, const Format& format, const PointLoad& load
     feature.SetField("inside_m2", p->inside_m2);
     feature.SetField("twice_m2", p->twice_m2);
     if (p->score) feature.SetField("score", *p->score);
+    if (!p->side.empty()) {
+      feature.SetField("side", p->side.c_str());
+      feature.SetField("from_m", p->from_m);
+      feature.SetField("to_m", p->to_m);
+    }
     OGRPoint at(p->lon, p->lat);
     feature.SetGeometry(&at);
     if (layer->CreateFeature(&feature) != OGRERR_NONE) fail(path);

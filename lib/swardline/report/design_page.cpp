@@ -52,6 +52,7 @@ const std::vector<DesignSection>& design_sections() {
       {"allocation", "How the plots were shared out", allocation_part},
       {"strata", "Areas, numbers and chances", strata_part},
       {"edges", "The edge of the survey area", edge_part},
+      {"lines", "Segments of linear sites", lines_part},
       {"merged", "What was merged", merged_part},
       {"spread", "How evenly the plots lie", spread_part},
       {"closeness", "Plots near each other", closeness_part},

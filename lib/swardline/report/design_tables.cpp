@@ -66,6 +66,8 @@ const char* method_words(const StratumCertificate& c) {
       return "along a baseline";
     case DrawMethod::independent:
       return "independent starts";
+    case DrawMethod::units:
+      return "local pivotal, segments";
   }
   return "";
 }
@@ -152,13 +154,15 @@ std::string strata_part(const DesignFacts& facts) {
   int planned = 0, drawn = 0, spares = 0, spares_drawn = 0;
   for (const StratumCertificate& c : facts.certificate.strata) {
     const Stratum& s = c.stratum;
-    const bool any = s.drawn > 0 && s.frame_mm2 > 0;
-    table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
-                          whole(s.spares), whole(s.spares_drawn),
-                          any ? six_figures(double(s.drawn) / c.drawn_from_m2()) : "0",
-                          any && s.weighted_mm2 == 0
-                              ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2)
-                              : none});
+    const bool line = s.kind == StratumKind::line;  // its chances are in a table of their own
+    const bool any = s.drawn > 0 && s.frame_mm2 > 0 && !line;
+    table.rows.push_back(
+        {s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn), whole(s.spares),
+         whole(s.spares_drawn),
+         any    ? six_figures(double(s.drawn) / c.drawn_from_m2())
+         : line ? none
+                : "0",
+         any && s.weighted_mm2 == 0 ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2) : none});
     if (own_ground) table.rows.back().insert(table.rows.back().begin() + 3, square_metres(s.frame_mm2));
     if (weighted)
       table.rows.back().push_back(s.weighted_mm2 > 0 ? grouped_decimals(s.weight_sum_m2(), 2) : none);
@@ -175,14 +179,15 @@ std::string strata_part(const DesignFacts& facts) {
   if (own_ground) table.sums.insert(table.sums.begin() + 3, square_metres(pins));
   if (weighted) table.sums.emplace_back("");
   return html_paragraph(
-             weighted ? "Where a sum of weights stands, a square metre's chance of holding a pin is planned plots "
-                        "× its weight over that sum, and the chance given is the mean; elsewhere every square "
-                        "metre of a stratum has the same chance, planned plots over area. The store holds the "
-                        "chance of every plot. Areas are on the plan's plane."
-                      : "Every square metre of a stratum has the same chance of holding a pin: planned plots over "
-                        "area" +
-                            std::string(own_ground ? " of the ground for pins. " : ". ") +
-                            "A plot's weight is the ground it stands for. Areas are on the plan's plane.") +
+             weighted
+                 ? "Where a sum of weights stands, a square metre's chance of holding a pin is planned plots "
+                   "× its weight over that sum, and the chance given is the mean; elsewhere every square "
+                   "metre of a stratum has the same chance, planned plots over area. The store holds the "
+                   "chance of every plot. Areas are on the plan's plane."
+                 : "Every square metre of a stratum has the same chance of holding a pin: planned plots over "
+                   "area" +
+                       std::string(own_ground ? " of the ground for pins. " : ". ") +
+                       "A plot's weight is the ground it stands for. Areas are on the plan's plane.") +
          html_table(table);
 }
 
@@ -262,10 +267,13 @@ std::string weighted_by_hand(const Stratum& s) {
 std::string by_hand_part(const DesignFacts& facts) {
   const auto& strata = facts.certificate.strata;
   const auto most = std::max_element(strata.begin(), strata.end(), [](const auto& a, const auto& b) {
-    return std::tuple(a.stratum.kind == StratumKind::scored, a.stratum.drawn) <
-           std::tuple(b.stratum.kind == StratumKind::scored, b.stratum.drawn);
+    const auto rank = [](const StratumCertificate& c) {
+      const StratumKind kind = c.stratum.kind;
+      return std::tuple(kind != StratumKind::line, kind == StratumKind::scored, c.stratum.drawn);
+    };
+    return rank(a) < rank(b);
   });
-  if (most == strata.end() || most->stratum.drawn == 0) return {};
+  if (most == strata.end() || most->stratum.drawn == 0 || most->stratum.kind == StratumKind::line) return {};
   const Stratum& s = most->stratum;
   if (s.weighted_mm2 > 0) return weighted_by_hand(s);
   const double from = most->drawn_from_m2();

@@ -152,11 +152,14 @@ std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& s
   for (const Plot* plot : plots) {
     const double x = view.x(plot->east);
     const double y = view.y(plot->north);
-    if (sample.reach_m() * view.pixels_per_m > 4)
-      shapes += fmt::format("<path class=\"casing\" d=\"{0}\"/><path class=\"unit\" d=\"{0}\"/>\n",
-                            svg_path(plot_polygon(sample.shape, sample.size_m, {plot->east, plot->north},
-                                                  plot->grid_bearing_deg),
-                                     view));
+    const double long_m = plot->outline ? (plot->to_m - plot->from_m) / 2 : sample.reach_m();
+    if (long_m * view.pixels_per_m > 4)
+      shapes += fmt::format(
+          "<path class=\"casing\" d=\"{0}\"/><path class=\"unit\" d=\"{0}\"/>\n",
+          svg_path(plot->outline ? *plot->outline
+                                 : plot_polygon(sample.shape, sample.size_m, {plot->east, plot->north},
+                                                plot->grid_bearing_deg),
+                   view));
     shapes += fmt::format("<circle class=\"{}\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"3.2\"/>\n",
                           plot->spare ? "spare" : "plot", x, y);
     if (named(*plot, names_shown)) names += labels.place(plot->name, x, y);

@@ -25,7 +25,8 @@ struct SourceSpec {
 struct ExclusionSpec {
   SourceSpec source;
   double buffer_m = 0;
-  std::string reason;  ///< "water", "no entry"
+  std::string reason;        ///< "water", "no entry"
+  bool verges_only = false;  ///< a gap: cut out of linear sites, nowhere else
 };
 
 struct AccessSpec {
@@ -35,12 +36,32 @@ struct AccessSpec {
   std::optional<SourceSpec> barriers;
 };
 
+/// Metres that may differ by line and by side.
+struct LineMeasure {
+  std::array<double, 2> metres = {0, 0};  ///< left, right
+  std::array<std::string, 2> attributes;  ///< that hold them, line by line; empty: `metres`
+};
+
+enum class LineSides { both, left, right };
+
+/// Sites that are lines (verges): the unit of their draw is a segment.
+struct LinearSpec {
+  std::vector<SourceSpec> sources;  ///< empty: there are none
+  double segment_m = 20;
+  LineSides sides = LineSides::both;
+  LineMeasure width;        ///< of the verge
+  LineMeasure offset;       ///< from the line to the verge's inner edge
+  std::optional<int> each;  ///< planned segments in every linear site; none: as `[sample] each`
+  Place place;
+};
+
 struct SitesSpec {
   std::vector<SourceSpec> sources;
   std::string code = "code";
   std::string name = "name";
   std::vector<std::string> private_attributes;
-  std::vector<ExclusionSpec> exclusions;
+  std::vector<ExclusionSpec> exclusions;  ///< gaps of linear sites among them
+  LinearSpec linear;
   AccessSpec access;
   std::vector<std::string> only;  ///< codes to work on; empty: all
   Place place;

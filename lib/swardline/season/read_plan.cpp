@@ -8,6 +8,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/season/read_blocks.hpp"
 #include "swardline/season/read_effort.hpp"
+#include "swardline/season/read_linear.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/read_transect.hpp"
 #include "swardline/season/readers.hpp"
@@ -41,6 +42,7 @@ class PlanReader {
       if (const auto sample = whole.table("sample")) read_sample(*sample, plan_);
     }
     read_lines(whole);
+    check_segments(plan_, file_.flags);
     if (const auto points = whole.table("points")) read_points(*points, plan_);
     if (const auto blocks = whole.table("blocks")) read_blocks(*blocks, plan_);
     if (const auto effort = whole.table("effort")) {
@@ -124,18 +126,8 @@ class PlanReader {
     if (!at) return;
     SitesSpec& sites = plan_.sites;
     sites.place = at->place();
-    if (at->require("source")) {
-      const toml::node& node = *at->find("source");
-      const std::string path = "sites.source[]";
-      if (const toml::array* list = node.as_array()) {
-        for (const toml::node& item : *list) {
-          if (auto spec = source_of(*at, "source", item, path)) sites.sources.push_back(std::move(*spec));
-        }
-        if (list->empty()) at->stop(at->place("source"), "empty list", "source names no file.", "Name one.");
-      } else if (auto spec = source_of(*at, "source", node, path)) {
-        sites.sources.push_back(std::move(*spec));
-      }
-    }
+    // A season may have verges only.
+    if (at->has("source") || !at->has("linear")) read_sources(*at, "sites.source[]", sites.sources);
     take(at->text("code"), sites.code);
     take(at->text("name"), sites.name);
     take(at->texts("private"), sites.private_attributes);
@@ -153,7 +145,14 @@ class PlanReader {
                  "Name it once.");
       }
     }
-    for (const TomlTable& each : at->tables("exclude")) read_exclusion(each);
+    for (const TomlTable& each : at->tables("exclude")) read_exclusion(each, "sites.exclude[].source", false);
+    if (const auto linear = at->table("linear")) {
+      read_sources(*linear, "sites.linear.source[]", sites.linear.sources);
+      read_linear(*linear, plan_);
+      for (const TomlTable& each : linear->tables("gap")) {
+        read_exclusion(each, "sites.linear.gap[].source", true);
+      }
+    }
     if (const auto access = at->table("access")) {
       sites.access.start = source(*access, "start", "sites.access.start");
       sites.access.crossings = source(*access, "crossings", "sites.access.crossings");
@@ -161,10 +160,24 @@ class PlanReader {
     }
   }
 
-  void read_exclusion(const TomlTable& at) {
+  void read_sources(const TomlTable& at, const std::string& path, std::vector<SourceSpec>& sources) const {
+    if (!at.require("source")) return;
+    const toml::node& node = *at.find("source");
+    if (const toml::array* list = node.as_array()) {
+      for (const toml::node& item : *list) {
+        if (auto spec = source_of(at, "source", item, path)) sources.push_back(std::move(*spec));
+      }
+      if (list->empty()) at.stop(at.place("source"), "empty list", "source names no file.", "Name one.");
+    } else if (auto spec = source_of(at, "source", node, path)) {
+      sources.push_back(std::move(*spec));
+    }
+  }
+
+  void read_exclusion(const TomlTable& at, const std::string& path, bool verges_only) {
     ExclusionSpec exclusion;
+    exclusion.verges_only = verges_only;
     const bool has_source = at.require("source");
-    const auto spec = has_source ? source(at, "source", "sites.exclude[].source") : std::nullopt;
+    const auto spec = has_source ? source(at, "source", path) : std::nullopt;
     take(at.number("buffer_m", {0, 100000}), exclusion.buffer_m);
     if (at.require("reason")) take(at.text("reason"), exclusion.reason);
     if (!spec) return;

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "swardline/base/text.hpp"
@@ -344,6 +345,25 @@ std::string effort_text(const EffortSpec& effort) {
   return text + ".\n";
 }
 
+std::string measure_text(const LineMeasure& measure) {
+  std::array<std::string, 2> sides;
+  for (std::size_t side = 0; side < 2; ++side) {
+    sides[side] = measure.attributes[side].empty() ? shortest(measure.metres[side]) + " m"
+                                                   : "as '" + measure.attributes[side] + "' says";
+  }
+  return sides[0] == sides[1] ? sides[0] : fmt::format("{} (left) and {} (right)", sides[0], sides[1]);
+}
+
+std::string lines_text(const LinearSpec& linear) {
+  if (linear.sources.empty()) return {};
+  constexpr const char* sides[] = {"both sides", "the left side", "the right side"};
+  return fmt::format(
+      "Linear sites from {}: segments of {} m on {}; width {}, from the line {}; {} segments in each.\n",
+      sources_text(linear.sources), shortest(linear.segment_m), sides[static_cast<int>(linear.sides)],
+      measure_text(linear.width), measure_text(linear.offset),
+      linear.each ? grouped(*linear.each) : "as many");
+}
+
 }  // namespace
 
 std::string in_sentences(const Sheet& sheet, const Plan& plan) {
@@ -370,15 +390,19 @@ std::string in_sentences(const Sheet& sheet, const Plan& plan) {
 
 std::string in_sentences(const Plan& plan) {
   std::string text = fmt::format("{}. Seed {}, coordinates in {}.\n", plan.name, plan.seed, plan.crs);
-  text += fmt::format("Sites from {}, codes in '{}', names in '{}'", sources_text(plan.sites.sources),
+  text += fmt::format("{}odes in '{}', names in '{}'",
+                      plan.sites.sources.empty()
+                          ? "No site polygons; c"
+                          : fmt::format("Sites from {}, c", sources_text(plan.sites.sources)),
                       plan.sites.code, plan.sites.name);
   if (!plan.sites.only.empty()) text += fmt::format("; only {}", in_words(plan.sites.only));
   if (!plan.sites.private_attributes.empty()) {
     text += fmt::format("; {} kept out of every file", in_words(plan.sites.private_attributes));
   }
-  text += ".\n";
+  text += ".\n" + lines_text(plan.sites.linear);
   for (const ExclusionSpec& exclusion : plan.sites.exclusions) {
-    text += fmt::format("Excluded: {} ({}", exclusion.reason, exclusion.source.file.filename().string());
+    text += fmt::format("Excluded{}: {} ({}", exclusion.verges_only ? " from linear sites" : "",
+                        exclusion.reason, exclusion.source.file.filename().string());
     if (exclusion.buffer_m > 0) text += fmt::format(" and {} m around", shortest(exclusion.buffer_m));
     text += ").\n";
   }

@@ -147,7 +147,9 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
                                                {"score", OFTReal},        {"held_down_by", OFTString},
                                                {"status", OFTString},     {"why", OFTString},
                                                {"walk", OFTInteger},      {"metres_from_last", OFTReal},
-                                               {"plot_m2", OFTReal},      {"pin_outside_m", OFTReal}},
+                                               {"plot_m2", OFTReal},      {"pin_outside_m", OFTReal},
+                                               {"side", OFTString},       {"from_m", OFTReal},
+                                               {"to_m", OFTReal}},
                                      &crs, wkbPoint);
   for (const Plot& plot : draw.plots) {
     OGRFeature row(table->GetLayerDefn());
@@ -175,6 +177,11 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
     row.SetField("metres_from_last", plot.metres_from_last);
     row.SetField("plot_m2", plot.plot_m2);
     row.SetField("pin_outside_m", plot.pin_outside_m);
+    if (!plot.side.empty()) {
+      row.SetField("side", plot.side.c_str());
+      row.SetField("from_m", plot.from_m);
+      row.SetField("to_m", plot.to_m);
+    }
     OGRPoint point(plot.east, plot.north);
     row.SetGeometry(&point);
     store.add(table, row);
