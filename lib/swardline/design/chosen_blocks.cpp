@@ -40,7 +40,13 @@ void check_sites(const Plan& plan, const Sites& sites, Flags& flags) {
   for (const Site& site : sites.sites) codes.push_back(site.code);
   for (const std::string& block : plan.blocks.chosen) {
     const std::string site = site_of(block);
-    if (std::find(codes.begin(), codes.end(), site) != codes.end()) continue;
+    if (const auto at = std::find(codes.begin(), codes.end(), site); at != codes.end()) {
+      if (sites.sites[std::size_t(at - codes.begin())].verge)
+        flags.add(Severity::stop, "chosen block of a linear site", plan.blocks.chosen_place,
+                  fmt::format("chosen names {}, and {} is drawn by segments along its line.", block, site),
+                  "Take it out.");
+      continue;
+    }
     const std::string near = nearest_word(site, codes);
     flags.add(Severity::stop, "chosen block of no site", plan.blocks.chosen_place,
               fmt::format("chosen names {}, and no site here has the code {}.", block, site),
