@@ -302,6 +302,16 @@ TEST_CASE("defects of the sample") {
            "STOP plan.toml:18: [sample] apart_m = nan is out of range. Write a number from 0 to 1000000."},
           {"total = 24", "total = 24\napart_m = inf",
            "STOP plan.toml:18: [sample] apart_m = inf is out of range. Write a number from 0 to 1000000."},
+          {"total = 24", "total = 24\n[blocks]\nside_m = 0",
+           "STOP plan.toml:19: [blocks] side_m = 0 is out of range. Write a number above 0 and at most 10000."},
+          {"total = 24", "total = 24\n[blocks]\nsteep_deg = 91",
+           "STOP plan.toml:19: [blocks] steep_deg = 91 is out of range. Write a number from 0 to 90."},
+          {"total = 24", "total = 24\n[blocks]\nchosen = [\"7601-2003\"]",
+           "STOP plan.toml:19: [blocks] chosen: \"7601-2003\" is no block's name. Write the site's code and "
+           "two "
+           "numbers as swardline blocks prints them, like \"QPR 7601-2003\"."},
+          {"total = 24", "total = 24\n[blocks]\nchosen = [\"QPR 7601-2003\", \"QPR 7601-2003\"]",
+           "STOP plan.toml:19: [blocks] chosen names QPR 7601-2003 twice. Name it once."},
           {"total = 24", "total = 24\n[points]\nas = [\"gpxx\"]",
            "STOP plan.toml:19: [points] as: \"gpxx\" is not a format. Did you mean gpx?"},
           {"total = 24", "total = 24\n[points]\nname_profile = 7",

@@ -50,12 +50,18 @@ void say_species(const Options& options, const Opened& opened, const SeasonBlock
   const std::string& code = opened.model.species()[which].code;
   const int top = options.top.value_or(options.species.empty() ? 1 : 3);
   say(options.common,
-      fmt::format("{}: blocks of {} m, best first ({} of each site)", code, shortest(blocks.side_m), top));
+      fmt::format("{}: blocks of {} m, best first by mean score times scored ground ({} of each site)", code,
+                  shortest(blocks.side_m), top));
   say(options.common,
       fmt::format("  {:>3}  {:<15} {:>5} {:>9} {:>9} {:>8}  {:<24} {:<22} {:<8}", "", "block", "mean",
                   "scored", "excluded", "hectares", "held down most by", "from parking", "slope"));
   for (const Site& site : opened.sites.sites) {
     const std::vector<std::size_t> best = best_blocks(blocks, site.code, which);
+    if (!best.empty() && blocks.blocks[best[0]].species[which].mean <= 0) {
+      say(options.common, fmt::format("       {:<15}  0.00  every block: held down by {}", site.code,
+                                      blocks.blocks[best[0]].species[which].held_down_by));
+      continue;
+    }
     for (std::size_t k = 0; k < std::min(best.size(), std::size_t(top)); ++k)
       say(options.common, block_line(blocks.blocks[best[k]], blocks.blocks[best[k]].species[which]));
     if (best.empty()) say(options.common, fmt::format("       {:<15} no ground with a score", site.code));

@@ -146,7 +146,8 @@ std::vector<std::string> layers_for_blocks(const Season& season) {
 SeasonBlocks rank_blocks(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
                          const Access& access, double side_m, int threads, const Progress& progress) {
   const Plan& plan = season.plan;
-  const BlockGrid grid(layers.grid(), side_m, plan.blocks.place);
+  const bool as_planned = side_m == plan.blocks.side_m;
+  const BlockGrid grid(layers.grid(), side_m, as_planned ? plan.blocks.place : Place{});
   const BlockTally tally = tally_blocks(grid, plan, sites, layers, model, threads, progress);
   SeasonBlocks result;
   result.side_m = side_m;
@@ -163,7 +164,7 @@ SeasonBlocks rank_blocks(const Season& season, const Sites& sites, const Layers&
       block.ground = std::move(ground);
       block.ground_m2 = square_metres(found->second.ground);
       const auto& chosen = plan.blocks.chosen;
-      block.chosen = std::find(chosen.begin(), chosen.end(), block.name) != chosen.end();
+      block.chosen = as_planned && std::find(chosen.begin(), chosen.end(), block.name) != chosen.end();
       for (std::size_t s = 0; s < model.species().size(); ++s)
         block.species.push_back(species_of(model.species()[s], found->second.species[s]));
       result.blocks.push_back(std::move(block));
