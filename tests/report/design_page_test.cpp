@@ -169,6 +169,15 @@ TEST_CASE("where pins fall on other ground, chances are those of that ground, an
   CHECK(page.find(hostile) == std::string::npos);
 }
 
+TEST_CASE("errors to expect are shown where the plan gives spreads, and not otherwise") {
+  Certificate c = certificate();
+  CHECK_FALSE(holds(design_page(c, {}, {}), "id=\"expected\""));
+  c.expected = {{"PTUB", 0.2, 0.1834}, {"PDIG", 0.25, std::nullopt}};
+  const std::string page = design_page(c, {}, {});
+  CHECK(holds(page, ">20.0 %</td><td class=\"number\">18.3 %</td>"));
+  CHECK(holds(page, ">25.0 %</td><td class=\"number\">–</td>"));
+}
+
 TEST_CASE("what falls short comes first, and nothing short is said too") {
   Certificate fine = certificate();
   CHECK_FALSE(holds(design_page(fine, findings(), {}), "all plots asked for were drawn"));

@@ -50,6 +50,7 @@ const std::vector<DesignSection>& design_sections() {
       {"speaks", "What estimates speak for", speaks_part},
       {"drawn", "What was drawn", drawn_part},
       {"allocation", "How the plots were shared out", allocation_part},
+      {"expected", "Errors to expect", expected_part},
       {"strata", "Areas, numbers and chances", strata_part},
       {"edges", "The edge of the survey area", edge_part},
       {"lines", "Segments of linear sites", lines_part},

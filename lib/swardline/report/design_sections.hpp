@@ -27,6 +27,7 @@ struct DesignSection {
 [[nodiscard]] std::string speaks_part(const DesignFacts& facts);
 [[nodiscard]] std::string drawn_part(const DesignFacts& facts);
 [[nodiscard]] std::string allocation_part(const DesignFacts& facts);
+[[nodiscard]] std::string expected_part(const DesignFacts& facts);
 [[nodiscard]] std::string strata_part(const DesignFacts& facts);
 [[nodiscard]] std::string edge_part(const DesignFacts& facts);
 [[nodiscard]] std::string lines_part(const DesignFacts& facts);

@@ -135,6 +135,20 @@ std::string allocation_part(const DesignFacts& facts) {
          "</figcaption>\n</figure>\n";
 }
 
+std::string expected_part(const DesignFacts& facts) {
+  if (facts.certificate.expected.empty()) return {};
+  HtmlTable table;
+  table.caption = "Relative standard errors";
+  table.columns = {{"Species", false}, {"Wanted", true}, {"Expected", true}};
+  for (const ExpectedError& error : facts.certificate.expected)
+    table.rows.push_back(
+        {error.species, percent_text(error.target), error.expected ? percent_text(*error.expected) : none});
+  return html_paragraph(
+             "Of the mean over the survey area, from the spreads in the plan and the plots given, before "
+             "anyone has counted. A dash: ground where the species is expected has no plot.") +
+         html_table(table);
+}
+
 std::string strata_part(const DesignFacts& facts) {
   HtmlTable table;
   table.caption = "Strata";
