@@ -212,7 +212,8 @@ TEST_CASE("what a rule loses is said in per cent of every site") {
   site.code = "CND";
   site.survey = box_polygon({0, 0, 100, 60});
   site.survey_m2 = 6000;
-  const Sites sites{{site}, {}};
+  Sites sites;
+  sites.sites = {site};
   SampleSpec sample = sample_of(UnitShape::circle, {4, 0}, EdgeRule::inner_margin);
   sample.margin_m = 10;
   // 80 × 40 of 100 × 60 m keep pins; plants within 10 - 4 m are never counted: 6,000 - 88 × 48.

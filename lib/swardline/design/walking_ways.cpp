@@ -270,35 +270,7 @@ WayTo way_over(const Access& access, const Edges& edges, const Graph& graph,
   return way;
 }
 
-void append_lines(const GEOSGeometry* geometry, std::vector<std::vector<Point>>& lines) {
-  GEOSContextHandle_t const handle = geos();
-  if (GEOSisEmpty_r(handle, geometry) != 0) return;
-  const int type = GEOSGeomTypeId_r(handle, geometry);
-  if (type == GEOS_POLYGON) {
-    append_lines(GEOSGetExteriorRing_r(handle, geometry), lines);
-    const int holes = GEOSGetNumInteriorRings_r(handle, geometry);
-    for (int i = 0; i < holes; ++i) append_lines(GEOSGetInteriorRingN_r(handle, geometry, i), lines);
-  } else if (type >= GEOS_MULTIPOINT) {
-    const int parts = GEOSGetNumGeometries_r(handle, geometry);
-    for (int i = 0; i < parts; ++i) append_lines(GEOSGetGeometryN_r(handle, geometry, i), lines);
-  } else if (type != GEOS_POINT) {
-    std::vector<Point>& points = lines.emplace_back();
-    const GEOSCoordSequence* sequence = GEOSGeom_getCoordSeq_r(handle, geometry);
-    unsigned size = 0;
-    if (sequence == nullptr || GEOSCoordSeq_getSize_r(handle, sequence, &size) == 0)
-      throw Defect("a line has no coordinates");
-    points.resize(size);
-    for (unsigned i = 0; i < size; ++i) GEOSCoordSeq_getXY_r(handle, sequence, i, &points[i].x, &points[i].y);
-  }
-}
-
 }  // namespace
-
-std::vector<std::vector<Point>> lines_of(const Geometry& geometry) {
-  std::vector<std::vector<Point>> lines;
-  append_lines(geometry.get(), lines);
-  return lines;
-}
 
 std::optional<Ways> ways_past(const Access& access, Point start, const std::vector<Point>& points) {
   if (access.barriers.empty() || points.empty()) return std::nullopt;

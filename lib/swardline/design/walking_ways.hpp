@@ -43,7 +43,4 @@ struct WayTo {
 /// its metres are the straight line's.
 [[nodiscard]] Walk walking_order(const Ways& ways);
 
-/// The lines of a line or polygon geometry (rings closed), part by part; none of points.
-[[nodiscard]] std::vector<std::vector<Point>> lines_of(const Geometry& geometry);
-
 }  // namespace swardline

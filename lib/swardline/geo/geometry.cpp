@@ -282,14 +282,29 @@ std::vector<Point> points_of(const Geometry& a) {
   return points;
 }
 
-std::vector<std::vector<Point>> lines_of(const Geometry& a) {
+namespace {
+
+void append_lines(const GEOSGeometry* geometry, std::vector<std::vector<Point>>& lines) {
   GEOSContextHandle_t const handle = geos();
-  std::vector<std::vector<Point>> lines;
-  const int parts = GEOSGetNumGeometries_r(handle, a.get());
-  for (int i = 0; i < parts; ++i) {
-    const GEOSGeometry* part = GEOSGetGeometryN_r(handle, a.get(), i);
-    if (GEOSisEmpty_r(handle, part) == 0) lines.push_back(sequence_points(part));
+  if (GEOSisEmpty_r(handle, geometry) != 0) return;
+  const int type = GEOSGeomTypeId_r(handle, geometry);
+  if (type == GEOS_POLYGON) {
+    append_lines(GEOSGetExteriorRing_r(handle, geometry), lines);
+    const int holes = GEOSGetNumInteriorRings_r(handle, geometry);
+    for (int i = 0; i < holes; ++i) append_lines(GEOSGetInteriorRingN_r(handle, geometry, i), lines);
+  } else if (type >= GEOS_MULTIPOINT) {
+    const int parts = GEOSGetNumGeometries_r(handle, geometry);
+    for (int i = 0; i < parts; ++i) append_lines(GEOSGetGeometryN_r(handle, geometry, i), lines);
+  } else if (type != GEOS_POINT) {
+    lines.push_back(sequence_points(geometry));
   }
+}
+
+}  // namespace
+
+std::vector<std::vector<Point>> lines_of(const Geometry& a) {
+  std::vector<std::vector<Point>> lines;
+  append_lines(a.get(), lines);
   return lines;
 }
 

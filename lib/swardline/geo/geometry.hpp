@@ -103,7 +103,7 @@ struct Rings {
 /// Points of a point or multipoint, vertices of a line.
 [[nodiscard]] std::vector<Point> points_of(const Geometry& a);
 
-/// The lines of a line or multiline, each with its points.
+/// The lines of a line or polygon geometry (rings closed), part by part; none of points.
 [[nodiscard]] std::vector<std::vector<Point>> lines_of(const Geometry& a);
 
 /// Triangles that tile a polygon exactly (constrained Delaunay).
