@@ -200,7 +200,7 @@ TEST_CASE("a block's way from the parking goes round barriers or says what stops
   CHECK(rank(small, 100).blocks.front().way == "no start given");
 }
 
-TEST_CASE("ways to points each for itself are those among all of them") {
+TEST_CASE("ways to points each for itself are those among all of them, but for steps over other points") {
   Access access;
   access.barriers.push_back({"ditch", {{{0, -40}, {0, 30}, {25, 30}, {25, 60}}}});
   access.barriers.push_back({"paddock", {{{60, -20}, {90, -20}, {90, 20}, {60, 20}, {60, -20}}}});
@@ -216,7 +216,9 @@ TEST_CASE("ways to points each for itself are those among all of them") {
   int round = 0, none = 0;
   for (std::size_t i = 0; i < points.size(); ++i) {
     CHECK(alone[i].open == together->is_open(0, i + 1));
-    CHECK(alone[i].metres == doctest::Approx(together->between(0, i + 1)).epsilon(1e-3));
+    CHECK(alone[i].metres > together->between(0, i + 1) - 1e-6);
+    CHECK(alone[i].metres < 1.25 * together->between(0, i + 1));
+    if (alone[i].straight) CHECK(alone[i].metres == doctest::Approx(together->between(0, i + 1)));
     CHECK(alone[i].beyond == together->beyond[i]);
     round += alone[i].open && !alone[i].straight ? 1 : 0;
     none += alone[i].open ? 0 : 1;

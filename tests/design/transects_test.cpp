@@ -87,7 +87,9 @@ TEST_CASE("transects: numbers, chances and ground of both rules and both ways to
         const double off = clock_difference(t.unit.bearing_deg, 100);
         CHECK((off < 0.1 || std::abs(off - 180) < 0.1));
         if (boundary == TransectSpec::Boundary::clip) CHECK(off < 0.1);
-        CHECK(intersection(site.survey, t.line).length() == doctest::Approx(t.line.length()).epsilon(1e-3));
+        // Folded lines stay inside; of a clipped one what is kept has some of its belt there.
+        const double beside = boundary == TransectSpec::Boundary::clip ? 1.001 : 0.001;
+        CHECK(difference(t.line, buffered(site.survey, beside)).length() < 1e-3);
       }
       for (const StratumCertificate& c : draw.certificate.strata) {
         CHECK(c.stratum.drawn == 6);

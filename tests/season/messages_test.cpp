@@ -273,7 +273,8 @@ TEST_CASE("defects of the sample") {
            "STOP plan.toml:18: [sample] edge = \"inner-margin\" does not say how far from the edge pins must "
            "stay. Add margin_m, in metres, like margin_m = 5."},
           {"total = 24", "total = 24\nedge = \"grown-frame\"\nweight = \"score\"",
-           "STOP plan.toml:20: [sample] weight needs pins that fall on all of the survey area and nowhere else. "
+           "STOP plan.toml:19: [sample] weight needs pins that fall on all of the survey area and nowhere "
+           "else. "
            "Write edge = \"walk-through\", or take weight out."},
           {"total = 24", "total = 24\nmargin_m = 5",
            "STOP plan.toml:18: [sample] margin_m is for edge = \"inner-margin\" only, and no pin would be "
@@ -303,7 +304,8 @@ TEST_CASE("defects of the sample") {
           {"total = 24", "total = 24\napart_m = inf",
            "STOP plan.toml:18: [sample] apart_m = inf is out of range. Write a number from 0 to 1000000."},
           {"total = 24", "total = 24\n[blocks]\nside_m = 0",
-           "STOP plan.toml:19: [blocks] side_m = 0 is out of range. Write a number above 0 and at most 10000."},
+           "STOP plan.toml:19: [blocks] side_m = 0 is out of range. Write a number above 0 and at most "
+           "10000."},
           {"total = 24", "total = 24\n[blocks]\nsteep_deg = 91",
            "STOP plan.toml:19: [blocks] steep_deg = 91 is out of range. Write a number from 0 to 90."},
           {"total = 24", "total = 24\n[blocks]\nchosen = [\"7601-2003\"]",

@@ -158,6 +158,7 @@ TEST_CASE("a plan's decisions read back in a few lines") {
       "at "
       "least 4 in a stratum; 0.5 spare plots for each planned one; chances in proportion to score, at least "
       "0.05; bearing at random; at least 12 m apart; edges by the walk-through rule.\n"
+      "Plots of their sites only in the chosen blocks QPR 7601-2003 (squares of 100 m).\n"
       "Must be answered: limits of ±25 percent, a change of 20 percent on the same plots, the share of plots "
       "occupied within 10 points, a change of that share by 20 points and one find with 95 percent certainty "
       "for PTUB; 160 person-hours.\n"

@@ -171,9 +171,8 @@ TEST_CASE("declination typed in or worked out, never both, never half") {
       declination("model = \"WMM2025.COF\"\n"),
       "STOP plan.toml:19: [declination] does not say for which day the declination is to be worked out. Add "
       "date = \"2027-05-28\".");
-  CHECK_SAYS_ONLY(
-      declination("degrees = 2\ndate = \"28.5.2027\"\n"),
-      "STOP plan.toml:20: [declination] [declination] date = \"28.5.2027\" is no date. Write it like date = "
+  CHECK_SAYS_ONLY(declination("degrees = 2\ndate = \"28.5.2027\"\n"),
+                  "STOP plan.toml:20: [declination] date = \"28.5.2027\" is no date. Write it like date = "
                   "\"2027-05-28\".");
   CHECK_SAYS_ONLY(
       declination("degrees = 200\n"),

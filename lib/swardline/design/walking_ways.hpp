@@ -36,7 +36,8 @@ struct WayTo {
   bool open = true;      ///< there is a way
   std::string beyond;    ///< what keeps a team from it; empty where there is a way
 };
-/// Of many points, each for itself: the same ways as ways_past finds, without those between the points.
+/// Of many points, each for itself. Over crossings and bends alone, so never shorter than what ways_past
+/// finds, which may cut a bend's corner over another point.
 [[nodiscard]] std::vector<WayTo> ways_to(const Access& access, Point start, const std::vector<Point>& points);
 
 /// As `walking_order` over straight legs, over these. A leg without a way is walked as seldom as can be, and
