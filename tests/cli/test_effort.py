@@ -79,6 +79,13 @@ class Effort(EffortCase):
             self.assertIn(label, texts)
         self.assertEqual(said["failing"], [{"species": "PTUB", "question": "change", "needed": said["failing"][0]["needed"]}])
 
+    def test_another_number_of_plots_is_asked_on_the_command_line(self):
+        self.season()
+        said = self.answers("--plots", "100", check=1)
+        self.assertEqual(said["planned"], 100)
+        # t of 0.95 with 99 degrees of freedom is 1.66039 (tables); 400 plots fit.
+        self.assertAlmostEqual(said["species"][0]["given"]["limits"], 1.66039 * 3.6 / 2.4 * (300 / 400 / 100) ** 0.5, 5)
+
     def test_quiet_says_nothing_and_keeps_the_status(self):
         self.season()
         self.assertEqual(self.tool("effort", "plan.toml", "--quiet", "--hours", "50.1"), (1, "", ""))

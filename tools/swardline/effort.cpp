@@ -15,6 +15,7 @@ namespace {
 struct EffortOptions {
   Common common;
   double hours = 0;
+  int plots = 0;
 };
 
 const char* word(Question question) {
@@ -126,6 +127,10 @@ Status run_effort(const EffortOptions& options) {
                      "has no [effort], so there is nothing to plan for: how big a change matters?",
                      "Add [effort] with change = 0.20, or say how wide the limits may be: precision = 0.25.");
   if (options.hours > 0) spec.hours = options.hours;
+  if (options.plots > 0) {
+    season.plan.sample.total = options.plots;
+    season.plan.sample.total_from = TotalFrom::number;
+  }
   const Crs crs = Crs::from_text(season.plan.crs, season.plan.crs_place);
   const Sites sites = read_sites(season.plan, crs, flags);
   flags.throw_if_stopped();
@@ -171,7 +176,9 @@ std::function<Status()> setup_effort(CLI::App& app) {
   add_common(app, options->common);
   app.add_option("--hours", options->hours, "Person-hours there are, in place of the plan's")
       ->check(CLI::PositiveNumber);
-  add_examples(app, "effort plan.toml", "effort plan.toml --hours 120 --json");
+  app.add_option("--plots", options->plots, "Planned plots, in place of the plan's")
+      ->check(CLI::Range(1, 10000000));
+  add_examples(app, "effort plan.toml", "effort plan.toml --hours 120 --plots 60");
   return [options] { return run_effort(*options); };
 }
 

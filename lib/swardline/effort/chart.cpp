@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <utility>
 
 #include "swardline/base/text.hpp"
 #include "swardline/effort/effort.hpp"
@@ -118,22 +119,22 @@ class Chart {
       out += fmt::format("<path class=\"mark\" d=\"M{:.1f} {:.1f}h{:.1f}\"/>", left, y(*spec_.precision),
                          width) +
              at_scale("asked", *spec_.precision, fmt::format("±{:.3g}", 100 * *spec_.precision));
-    if (spec_.hours)
-      out += upright(*spec_.hours, shortest(*spec_.hours) + " person-hours there are", top - 8);
-    // A line above the other mark's, so that near ones do not run into each other.
+    std::vector<std::pair<double, std::string>> uprights;
+    if (spec_.hours) uprights.emplace_back(*spec_.hours, shortest(*spec_.hours) + " person-hours there are");
     if (effort_.planned && effort_.planned_hours > 0)
-      out += upright(effort_.planned_hours, fmt::format("{} plots planned", grouped(*effort_.planned)),
-                     top - 22);
+      uprights.emplace_back(effort_.planned_hours, grouped(*effort_.planned) + " plots planned");
+    // The left one speaks above the right one: neither's line runs through the other's words.
+    std::sort(uprights.begin(), uprights.end());
+    for (std::size_t i = 0; i < uprights.size(); ++i)
+      out += upright(uprights[i].first, uprights[i].second, i + 1 < uprights.size() ? top - 22 : top - 8);
     return out;
   }
 
   [[nodiscard]] std::string upright(double hours, const std::string& says, double y_said) const {
     if (hours > most_hours_) return {};
     return fmt::format(
-        "<path class=\"mark\" d=\"M{0:.1f} {1:.1f}V{2:.1f}\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\" "
-        "text-anchor=\"{4}\">{5}</text>\n",
-        x(hours), y_said + 3, top + height, y_said, hours < most_hours_ / 2 ? "start" : "end",
-        xml_escape(says));
+        "<path class=\"mark\" d=\"M{0:.1f} {1:.1f}V{2:.1f}\"/><text x=\"{0:.1f}\" y=\"{3:.1f}\">{4}</text>\n",
+        x(hours), y_said + 3, top + height, y_said, xml_escape(says));
   }
 
   [[nodiscard]] std::string line(std::size_t i) const {

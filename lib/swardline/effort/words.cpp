@@ -21,7 +21,7 @@ std::string points(double share) { return fmt::format("{:.3g} points", 100 * sha
 
 std::string rounded(double value) { return shortest(std::round(100 * value) / 100); }
 
-std::string up(double plots) { return fmt::format("{:.0f}", std::ceil(plots - 1e-9)); }
+std::string up(double plots) { return grouped(std::int64_t(std::ceil(plots - 1e-9))); }
 
 const char* heading(Question question) {
   switch (question) {
@@ -209,7 +209,7 @@ class Words {
           out += fmt::format("; {} in each season on separate plots", up(*answer.on_separate_plots));
         break;
       case Question::occupied:
-        out += where_few_fit(need, std::to_string(need.counted));
+        out += where_few_fit(need, grouped(need.counted));
         out += few(*species.spread.occupied, need.counted);
         break;
       case Question::occupied_change:
