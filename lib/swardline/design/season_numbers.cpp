@@ -92,6 +92,8 @@ void say_weights(const Plan& plan, const std::vector<Stratum>& strata, std::vect
     return stratum.kind == StratumKind::no_score;
   });
   if (weight.by_score() && no_score) words.emplace_back("In strata without a score chances are equal.");
+  if (!plan.sites.linear.sources.empty())
+    words.emplace_back("Segments of linear sites are drawn with equal chances, whatever the weight.");
 }
 
 /// What strata without scores get.
