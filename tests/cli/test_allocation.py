@@ -5,7 +5,7 @@ import re
 import numpy
 from osgeo import gdal
 
-from season import CELL, NORTH, PLAN, SHEET, SIDE, WEST, SeasonCase, box, square, write_raster
+from season import NORTH, PLAN, SHEET, SIDE, WEST, SeasonCase, box, moisture_values, write_raster
 
 SHARED = """total = 60
 allocation = "optimal"
@@ -74,8 +74,8 @@ sd = { AAA = 3.0, BBB = 3.0, CCC = 3.0, DDD = 3.0 }
 
 [sample.spread.PCOB]
 target = 0.3
-mean = { AAA = 0, BBB = 0, CCC = 0, DDD = 0.3 }
-sd = { AAA = 0, BBB = 0, CCC = 0, DDD = 1.5 }
+mean = { AAA = 0, BBB = 0, CCC = 0, DDD = 0.4 }
+sd = { AAA = 0, BBB = 0, CCC = 0, DDD = 2.5 }
 
 [strata]"""
         plan = re.sub(r"\[sample.spread\][^\[]*\[strata\]", spread, SHARED)
@@ -88,7 +88,7 @@ sd = { AAA = 0, BBB = 0, CCC = 0, DDD = 1.5 }
         expected = {e["species"]: e for e in json.loads((self.folder / "out/certificate.json").read_text())["expected"]}
         # √(Σ A²S²/n) / ΣA·mean with numpy.
         area = numpy.array([184, 61, 142, 23.0])
-        for species, mean, sd in (("PTUB", [2, 2, 2, 2], [3, 3, 3, 3]), ("PCOB", [0, 0, 0, .3], [0, 0, 0, 1.5])):
+        for species, mean, sd in (("PTUB", [2, 2, 2, 2], [3, 3, 3, 3]), ("PCOB", [0, 0, 0, .4], [0, 0, 0, 2.5])):
             error = numpy.sqrt(((area * sd) ** 2 / numbers).sum()) / (area * mean).sum()
             self.assertAlmostEqual(expected[species]["relative_standard_error"], error, places=6)
         self.assertRegex(out, r"Expected relative standard error of each total.*PCOB \d+ % \(30 % wanted\) and PTUB \d+ % \(20 % wanted\)")
@@ -113,20 +113,20 @@ class Weights(SeasonCase):
         return self.tool("draw", "plan.toml", check=check)
 
     def test_chances_in_proportion_to_the_score(self):
-        _, out, _ = self.draw_with('weight = "score"\nweight_floor = 0.05')
-        self.assertRegex(out, r"in proportion to score, in whole steps of 0.01 and at least 0.05: [\d.]+ (ha|m²) have less, or none")
+        _, out, _ = self.draw_with('weight = "score"\nweight_floor = 0.6')
+        self.assertRegex(out, r"in proportion to score, in whole steps of 0.01 and at least 0.6: [\d.]+ ha have less, or none")
         sums = dict(self.rows("select stratum, weight_sum_m2 from strata"))
         plots = self.plots(where="spare = 0")
         self.assertEqual(len({p[7] for p in plots if p[1] == "QPR"}) > 1, True)
         for plot in plots:
-            weight = max(plot[12], 0.05)
+            weight = max(plot[12], 0.6)
             self.assertAlmostEqual(plot[7], 6 * weight / sums[plot[2]], delta=1e-9 * plot[7])
             self.assertAlmostEqual(plot[7] * plot[8], 1, places=9)
 
     def test_ground_without_a_chance_stops(self):
-        self.make(plan=PLAN + 'weight = "score"\n[strata]\nby = ["site"]\n')
-        # Too dry for the species everywhere.
-        write_raster(self.folder / "moisture.tif", numpy.zeros((SIDE, SIDE), numpy.uint8), gdal.GDT_Byte)
+        moisture = moisture_values()
+        moisture[:, :50] = 2  # too dry for the species
+        self.make(plan=PLAN + 'weight = "score"\n[strata]\nby = ["site"]\n', moisture=moisture)
         self.refused("draw", "plan.toml", says=["plan.toml:", 'weight = "score" is 0, or missing, on', "weight_floor"])
         self.assertFalse((self.folder / "season.gpkg").exists())
 

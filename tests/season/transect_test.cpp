@@ -178,3 +178,10 @@ TEST_CASE("declination typed in or worked out, never both, never half") {
       declination("degrees = 200\n"),
       "STOP plan.toml:19: [declination] degrees = 200 is out of range. Write a number from -180 to 180.");
 }
+
+TEST_CASE("a weight does not go with transects") {
+  CHECK_SAYS_ONLY(
+      read_plan_only(with(transect_plan(), "unit = \"transect\"", "unit = \"transect\"\nweight = \"score\"")),
+      "STOP plan.toml:19: [sample] weight is for plots: transects are laid with equal chances. Take weight "
+      "out, or write unit = \"plot\".");
+}

@@ -1,6 +1,11 @@
 // Variances of spread draws against what the draws themselves say, on populations whose truth is known.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <string>
+
 #include "../design/cell_frame.hpp"
 #include "stems.hpp"
 #include "swardline/design/drawing.hpp"
@@ -14,7 +19,7 @@ namespace {
 const Box site{1000, 1000, 1158, 1158.25};
 
 struct Population {
-  const char* name;
+  std::string name;
   std::vector<Point> stems;
   double refused = 0;
 };
@@ -106,7 +111,7 @@ TEST_CASE("neighbourhood and stratified variances are near the true variance on 
   const Geometry area = box_polygon(site);
   const std::vector<Population> all = populations(area);
   for (const int plots : {25, 10}) {
-    const std::vector<Tally> found = tallies(all, area, plots, 4000);
+    const std::vector<Tally> found = tallies(all, area, plots, 3000);
     for (std::size_t k = 0; k < all.size(); ++k) {
       const Tally& t = found[k];
       const double truth = double(all[k].stems.size()) / area.area(), variance = t.density.variance();
@@ -125,7 +130,7 @@ TEST_CASE("neighbourhood and stratified variances are near the true variance on 
 
 TEST_CASE("on a trend the mean of fifty plots varies at most 0.06 of what simple random plots do") {
   // The trend population's density on the middles of 50 × 50 cells, which rises along x alone.
-  constexpr int side = 50, plots = 50, draws = 3000;
+  constexpr int side = 50, plots = 50, draws = 1000;
   const CellFrame frame = square_of_cells(0, 0, side, 10);
   StratumDrawer drawer(frame);
   const auto density = [](double col) { return 0.4 * (col + 0.5) / side; };

@@ -82,12 +82,18 @@ void say_weights(const Plan& plan, const std::vector<Stratum>& strata, std::vect
   }
   std::string text = fmt::format("Chances within each stratum are in proportion to {}, in whole steps of {}",
                                  weight.of, shortest(weight.step));
-  if (weight.floor > 0) {
-    text += fmt::format(" and at least {}: {} have less, or none, and stand at that floor",
-                        shortest(weight.floor), site_parts::hectares_plain(double(at_floor) * 1e-6));
+  if (weight.floor > 0) text += fmt::format(" and at least {}", shortest(weight.floor));
+  if (at_floor > 0) {
+    text += fmt::format(": {} have less, or none, and stand at that floor",
+                        site_parts::hectares_plain(double(at_floor) * 1e-6));
   }
   words.push_back(text + ". Estimates must weigh every plot by its own chance (Horvitz-Thompson).");
-  if (weight.by_score()) words.push_back("Where there is no score, chances are equal.");
+  const bool no_score = std::any_of(strata.begin(), strata.end(), [](const Stratum& stratum) {
+    return stratum.kind == StratumKind::no_score;
+  });
+  if (weight.by_score() && no_score) words.emplace_back("In strata without a score chances are equal.");
+  if (!plan.sites.linear.sources.empty())
+    words.emplace_back("Segments of linear sites are drawn with equal chances, whatever the weight.");
 }
 
 /// What strata without scores get.

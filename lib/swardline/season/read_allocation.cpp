@@ -185,6 +185,10 @@ void read_weight(const TomlTable& sample, Plan& plan) {
   } else {
     check_weight_layer(sample, plan);
   }
+  if (plan.sample.unit == SampleUnit::transect)
+    sample.stop(sample.place("weight"), "weight of transects",
+                "weight is for plots: transects are laid with equal chances.",
+                "Take weight out, or write unit = \"plot\".");
   const EdgeRule edge = plan.sample.edge;
   if (edge == EdgeRule::grown_frame || edge == EdgeRule::inner_margin)
     sample.stop(sample.place("weight"), "weight and edge rule",
