@@ -171,7 +171,7 @@ std::string closeness_json(const Closeness& closeness) {
 
 std::string edge_json(const EdgeCertificate& edge) {
   Object o("  ");
-  o.add("rule", json_quote(word(edge.rule)));
+  o.add("rule", json_quote(edge.of_transects.empty() ? word(edge.rule) : edge.of_transects));
   o.add("estimator", json_quote(estimator(edge.rule)));
   o.add("losses", quoted_list(edge.losses, "    "));
   return o.text();

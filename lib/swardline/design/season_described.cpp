@@ -135,6 +135,10 @@ void describe(const Plan& plan, const Sites& sites, SeasonDraw& draw) {
   certificate.unit = unit_words(plan.sample, plan.transect);
   certificate.unit_area_m2 = unit_area_m2(plan);
   certificate.apart_m = plan.sample.apart_m;
+  if (plan.sample.unit == SampleUnit::transect)
+    certificate.edge.of_transects = plan.transect.boundary == TransectSpec::Boundary::clip
+                                        ? "lines are clipped, what is inside counts"
+                                        : "lines are folded back on themselves";
   certificate.sites = sites_of(sites, draw);
   certificate.chosen = sites.chosen;
   for (const Stratum& stratum : draw.strata) {

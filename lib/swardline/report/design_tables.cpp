@@ -207,8 +207,9 @@ std::string strata_part(const DesignFacts& facts) {
 
 std::string edge_part(const DesignFacts& facts) {
   const EdgeCertificate& edge = facts.certificate.edge;
-  std::string out =
-      html_paragraph(fmt::format("Rule: {}. Estimates: {}.", word(edge.rule), estimator(edge.rule)));
+  std::string out = html_paragraph(
+      fmt::format("Rule: {}. Estimates: {}.", edge.of_transects.empty() ? word(edge.rule) : edge.of_transects,
+                  estimator(edge.rule)));
   return edge.losses.empty() ? out : out + html_list(edge.losses);
 }
 

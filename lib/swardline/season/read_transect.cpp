@@ -140,7 +140,8 @@ void check_strata_of_lines(const TomlTable& whole, Plan& plan) {
 
 void note_unused(const TomlTable& whole) {
   const auto sample = whole.table("sample");
-  for (const char* key : {"shape", "size_m", "edge", "bearing", "apart_m", "apart_rule", "plots_in_excluded"})
+  for (const char* key :
+       {"shape", "size_m", "edge", "margin_m", "bearing", "apart_m", "apart_rule", "plots_in_excluded"})
     if (sample && sample->has(key))
       sample->add(Severity::note, sample->place(key), "key not used",
                   fmt::format("{} is not used: [transect] says how transects are laid.", key),
@@ -174,6 +175,10 @@ void check_transects(const TomlTable& whole, Plan& plan) {
                  "Add [transect] with length_m = 25 and width_m = 2.");
     return;
   }
+  // What speaks of plots only must change nothing.
+  plan.sample.edge = EdgeRule::walk_through;
+  plan.sample.bearing_deg.reset();
+  plan.sample.apart_m = 0;
   plan.sample.shape = UnitShape::belt;
   plan.sample.size_m = {plan.transect.width_m, plan.transect.length_m};
   check_strata_of_lines(whole, plan);
