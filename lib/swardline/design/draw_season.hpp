@@ -100,9 +100,8 @@ struct StratumCertificate {
 /// The edge rule, and what it loses in words.
 struct EdgeCertificate {
   EdgeRule rule = EdgeRule::walk_through;
-  std::string
-      of_transects;  ///< their rule where a line leaves, in words, in place of `rule`; empty for plots
   std::vector<std::string> losses;
+  std::string of_transects = {};  ///< what is done where a line leaves, in place of `rule`; empty for plots
 };
 
 /// Pairs of plots of one site.
