@@ -18,6 +18,8 @@ Status points_of(const Common& common, const Plan& plan, const Crs& crs,
   field.season = plan.name;
   field.crs_name = crs.name();
   field.plots = store.read_plots();
+  // Resting plots and those outside the survey area are not for this season's units.
+  std::erase_if(field.plots, [](const Plot& plot) { return !plot.due(); });
   if (field.plots.empty())
     throw InputError({plan.store, 0, {}}, "holds no plots",
                      store.read_certificate() ? "The last draw gave none; it said why under SHORT."

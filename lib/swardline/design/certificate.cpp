@@ -35,6 +35,8 @@ const char* word(DrawMethod method) {
       return "triangular lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::kept:
+      return "kept from earlier seasons";
   }
   return "";
 }
@@ -80,12 +82,16 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("version", c.stratum.version);
   o.add("area_m2", square_metres(c.stratum.area_mm2));
   o.add("geodesic_ratio", c.stratum.geodesic_ratio);
+  o.add("kept", c.stratum.kept);
+  o.add("over_all_panels", c.stratum.all_planned);
   o.add("asked_planned", c.stratum.planned);
   o.add("asked_spares", c.stratum.spares);
   o.add("drawn_planned", c.stratum.drawn);
   o.add("drawn_spares", c.stratum.spares_drawn);
-  o.add("chance_per_m2", area > 0 ? number(double(c.stratum.drawn) / area) : "null");
-  o.add("weight_m2", c.stratum.drawn > 0 ? number(area / double(c.stratum.drawn)) : "null");
+  // Kept plots have the chances they were drawn with, each its own.
+  const bool kept = draw.method == DrawMethod::kept;
+  o.add("chance_per_m2", area > 0 && !kept ? number(double(c.stratum.drawn) / area) : "null");
+  o.add("weight_m2", c.stratum.drawn > 0 && !kept ? number(area / double(c.stratum.drawn)) : "null");
   o.add("method", c.stratum.planned + c.stratum.spares == 0 ? "null" : json_quote(word(draw.method)));
   o.add("candidates", std::to_string(draw.candidates));
   o.add("balance", draw.balance);
@@ -146,6 +152,10 @@ std::string to_json(const Certificate& certificate) {
   o.add("inputs", json_quote(certificate.inputs));
   o.add("inputs_of", json_quote(what_inputs_are));
   o.add("routes", quoted_list(certificate.routes, "  "));
+  o.add("strata_of_record", quoted_list(certificate.record, "  "));
+  o.add("strata_of_record_fingerprint", json_quote(certificate.record_fingerprint));
+  o.add("kept", quoted_list(certificate.kept, "  "));
+  o.add("panels", certificate.panels ? to_json(*certificate.panels, "  ") : "null");
   o.add("allocation", quoted_list(certificate.allocation, "  "));
   o.add("merged", quoted_list(certificate.merged, "  "));
   o.add("shortfalls", quoted_list(certificate.shortfalls, "  "));

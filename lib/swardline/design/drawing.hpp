@@ -33,10 +33,11 @@ struct Pin {
   Point at;
   std::int64_t col = 0, row = 0;  ///< the cell it fell in
   bool spare = false;
-  int order = 0;  ///< draw order, 1-based, planned first; spares go on from 1
+  int order = 0;                           ///< draw order, 1-based, planned first; spares go on from 1
+  std::optional<double> bearing_deg = {};  ///< true bearing, of a plot kept from an earlier season
 };
 
-enum class DrawMethod { pivotal, lattice, refused };
+enum class DrawMethod { pivotal, lattice, refused, kept };
 
 struct StratumDraw {
   std::vector<Pin> pins;  ///< planned in order, then spares in order

@@ -31,6 +31,7 @@ std::vector<SiteCertificate> sites_of(const Sites& sites, const std::vector<Plot
     all.push_back({site.code, site.name, site.survey_m2, 0, 0});
   }
   for (const Plot& plot : plots) {
+    if (!plot.due()) continue;
     SiteCertificate& site = all[place.at(plot.site)];
     ++(plot.spare ? site.spares : site.planned);
   }
@@ -58,6 +59,9 @@ std::vector<std::string> methods_of(const Plan& plan, const Certificate& certifi
         "Where plots must lie far apart: a triangular lattice with random start and turn, Cochran 1977, "
         "chapter 8, thinned at random to the number asked.");
   }
+  if (plan.panels.given)
+    methods.emplace_back(
+        "Panels: revisit patterns, McDonald 2003; a panel is a run of ranks of the draw order.");
   methods.emplace_back("Balance: variance of Voronoi totals, Stevens and Olsen 2004.");
   methods.emplace_back(
       "Weights: one over the chance of selection, Horvitz and Thompson 1952; within a stratum every square "

@@ -188,4 +188,22 @@ std::vector<Scorer::UnknownClass> BlockReader::unknown_classes() const {
   return all;
 }
 
+GroundCode kinds_of(const RecordedVersion& version) {
+  return version.kinds.empty() ? 0 : version.kinds.rbegin()->first + 1;
+}
+
+GroundReader::GroundReader(const Layers& layers, const Model& model, const StrataRule& rule,
+                           const StrataRecord& record)
+    : grid_(layers.grid()), record_(record), now_(layers, model, rule), maps_(record.versions.size()) {}
+
+void GroundReader::ground(std::size_t source, const Block& block, std::vector<GroundCode>& codes) {
+  if (source == record_.versions.size()) {
+    now_.ground(block, codes);
+    return;
+  }
+  const RecordedVersion& version = record_.versions[source];
+  if (!maps_[source]) maps_[source] = std::make_unique<GroundMapReader>(version.map, version.grid);
+  maps_[source]->read(grid_, block, kinds_of(version), codes);
+}
+
 }  // namespace swardline

@@ -3,12 +3,15 @@
 
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <string>
 #include <unordered_map>
 #include <utility>
 #include <vector>
 
 #include "swardline/design/strata.hpp"
+#include "swardline/design/strata_map.hpp"
+#include "swardline/design/strata_record.hpp"
 #include "swardline/habitat/model.hpp"
 
 namespace swardline {
@@ -45,6 +48,7 @@ struct StrataRule {
   ScoreOf score_of = ScoreOf::best;
   std::size_t species = 0;     ///< for `one`
   std::string score_of_words;  ///< "the best species"
+  int version = 1;             ///< of the strata made by it
 
   [[nodiscard]] std::uint32_t band_count() const { return by_score ? std::uint32_t(bands.size()) + 1 : 1; }
   [[nodiscard]] std::uint32_t class_combinations() const;
@@ -55,6 +59,8 @@ struct StrataRule {
   [[nodiscard]] std::string head(const Site& site) const;
   /// Identity of the stratum of this ground at a site.
   [[nodiscard]] std::string id(const Site& site, GroundCode code) const;
+  /// "score=50-75|cover=WM", "excluded", "no-score": the identity without the site's parts.
+  [[nodiscard]] std::string kind(GroundCode code) const;
   [[nodiscard]] std::string words(const Site& site, GroundCode code) const;
   /// Class code of part `which` in this ground.
   [[nodiscard]] const std::string& class_code(std::size_t which, GroundCode code) const;
@@ -98,5 +104,23 @@ class BlockReader {
   ScoreTile score_tile_;
   Tile class_tile_;
 };
+
+/// Ground and scores of blocks, the ground from the strata of record where there are some. One per thread.
+class GroundReader {
+ public:
+  GroundReader(const Layers& layers, const Model& model, const StrataRule& rule, const StrataRecord& record);
+  /// `source`: index into the record's versions, or their number for ground as it is scored now.
+  void ground(std::size_t source, const Block& block, std::vector<GroundCode>& codes);
+  [[nodiscard]] BlockReader& now() { return now_; }
+
+ private:
+  const Grid& grid_;
+  const StrataRecord& record_;
+  BlockReader now_;
+  std::vector<std::unique_ptr<GroundMapReader>> maps_;  ///< beside the versions, opened when asked for
+};
+
+/// How many numbers of ground a version tells apart, and with it the number of ground it knows nothing of.
+[[nodiscard]] GroundCode kinds_of(const RecordedVersion& version);
 
 }  // namespace swardline

@@ -51,6 +51,8 @@ const std::vector<DesignSection>& design_sections() {
       {"allocation", "How the plots were shared out", allocation_part},
       {"strata", "Areas, numbers and chances", strata_part},
       {"merged", "What was merged", merged_part},
+      {"record", "Strata of record and kept plots", record_part},
+      {"panels", "Who is due when", panels_part},
       {"spread", "How evenly the plots lie", spread_part},
       {"closeness", "Plots near each other", closeness_part},
       {"by-hand", "One chance checked by hand", by_hand_part},

@@ -27,6 +27,8 @@ struct DesignSection {
 [[nodiscard]] std::string drawn_part(const DesignFacts& facts);
 [[nodiscard]] std::string allocation_part(const DesignFacts& facts);
 [[nodiscard]] std::string strata_part(const DesignFacts& facts);
+[[nodiscard]] std::string record_part(const DesignFacts& facts);
+[[nodiscard]] std::string panels_part(const DesignFacts& facts);
 [[nodiscard]] std::string merged_part(const DesignFacts& facts);
 [[nodiscard]] std::string spread_part(const DesignFacts& facts);
 [[nodiscard]] std::string closeness_part(const DesignFacts& facts);

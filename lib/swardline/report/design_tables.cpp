@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <tuple>
 
@@ -61,6 +62,8 @@ const char* method_words(const StratumCertificate& c) {
       return "lattice";
     case DrawMethod::refused:
       return "refused";
+    case DrawMethod::kept:
+      return "kept";
   }
   return "";
 }
@@ -70,7 +73,7 @@ std::vector<std::string> spread_row(const StratumCertificate& c) {
   return {c.stratum.id,
           method_words(c),
           fmt::format("{:.3f}", draw.balance),
-          fmt::format("{:.3f}", draw.balance_of_random),
+          std::isfinite(draw.balance_of_random) ? fmt::format("{:.3f}", draw.balance_of_random) : none,
           draw.balance_of_random > 0 ? fmt::format("{:.2f}", draw.balance / draw.balance_of_random) : none,
           c.stratum.drawn > 1 ? fmt::format("{:.1f}", draw.nearest_pair_m) : none,
           whole(draw.replaced_for_closeness),
@@ -141,8 +144,10 @@ std::string strata_part(const DesignFacts& facts) {
     const bool any = s.drawn > 0 && s.area_mm2 > 0;
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
-                          any ? six_figures(double(s.drawn) / s.area_m2()) : "0",
-                          any ? grouped_decimals(s.area_m2() / double(s.drawn), 2) : none});
+                          s.kept > 0 ? "as then"
+                          : any      ? six_figures(double(s.drawn) / s.area_m2())
+                                     : "0",
+                          any && s.kept == 0 ? grouped_decimals(s.area_m2() / double(s.drawn), 2) : none});
     area += s.area_mm2;
     planned += s.planned;
     drawn += s.drawn;
@@ -207,10 +212,12 @@ std::string closeness_part(const DesignFacts& facts) {
 std::string by_hand_part(const DesignFacts& facts) {
   const auto& strata = facts.certificate.strata;
   const auto most = std::max_element(strata.begin(), strata.end(), [](const auto& a, const auto& b) {
-    return std::tuple(a.stratum.kind == StratumKind::scored, a.stratum.drawn) <
-           std::tuple(b.stratum.kind == StratumKind::scored, b.stratum.drawn);
+    const auto rank = [](const Stratum& s) {
+      return std::tuple(s.kept == 0, s.kind == StratumKind::scored, s.drawn);
+    };
+    return rank(a.stratum) < rank(b.stratum);
   });
-  if (most == strata.end() || most->stratum.drawn == 0) return {};
+  if (most == strata.end() || most->stratum.drawn == 0 || most->stratum.kept > 0) return {};
   const Stratum& s = most->stratum;
   const double chance = double(s.drawn) / s.area_m2(), weight = s.area_m2() / double(s.drawn);
   const std::string area = square_metres(s.area_mm2), n = whole(s.drawn);

@@ -73,6 +73,18 @@ constexpr KeySpec plan_specs[] = {
     {"sample.apart_rule", "\"spread\""},
     {"sample.plots_in_excluded", "false"},
     {"sample.spread.*", "3.6"},
+    {"sample.keep", "\"../2027/season.gpkg\""},
+    {"sample.keep.file", "\"../2027/season.gpkg\""},
+    {"sample.keep.layer", "\"plots\""},
+    {"sample.keep.crs", "\"EPSG:26914\""},
+    {"sample.keep_tolerance_m", "1"},
+
+    {"panels.pattern", "\"[1-0,1-3]\""},
+    {"panels.shares", "[0.5, 0.5]"},
+    {"panels.start", "2027"},
+    {"panels.year", "2028"},
+    {"panels.years", "6"},
+    {"panels.change", "false"},
 
     {"effort.precision", "0.25"},
     {"effort.change", "0.2"},

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "swardline/base/flag.hpp"
+#include "swardline/season/revisit.hpp"
 
 namespace swardline {
 
@@ -93,9 +94,23 @@ struct SampleSpec {
   /// Standard deviation of plot counts per band ("0.50-0.75"), for optimal allocation;
   /// key "SITE 0.50-0.75" goes before the plain band.
   std::map<std::string, double> spread;
+  std::optional<SourceSpec> keep;  ///< plots of earlier seasons that stay; paths resolved
+  double keep_tolerance_m = 1;     ///< two kept plots nearer than this are one plot under two names
   Place place;
   [[nodiscard]] double unit_area_m2() const;
   [[nodiscard]] double reach_m() const;  ///< farthest point of the plot from its pin
+};
+
+/// Which plots are visited in which season.
+struct PanelsSpec {
+  bool given = false;
+  std::string pattern;             ///< as written
+  std::vector<RevisitPart> parts;  ///< with their shares
+  int start = 0;                   ///< the first season's year
+  int year = 0;                    ///< this season's
+  std::optional<int> years;        ///< how many seasons are drawn for; needed where plots are never met again
+  bool change = false;  ///< another pattern or other numbers are wanted mid-cycle, and the loss accepted
+  Place place;
 };
 
 /// What is expected of one species' counts per plot, where no pilot tells.
@@ -151,6 +166,7 @@ struct Plan {
   std::vector<LayerSpec> layers;  ///< in the plan's order
   StrataSpec strata;
   SampleSpec sample;
+  PanelsSpec panels;
   PointsSpec points;
   EffortSpec effort;
   [[nodiscard]] const LayerSpec* layer(const std::string& layer_name) const;

@@ -7,6 +7,7 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/season/read_effort.hpp"
+#include "swardline/season/read_panels.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/readers.hpp"
 #include "swardline/season/toml_table.hpp"
@@ -36,8 +37,12 @@ class PlanReader {
     read_layers(whole.table("layers"));
     if (const auto strata = whole.table("strata")) read_strata(*strata, plan_);
     if (whole.require("sample")) {
-      if (const auto sample = whole.table("sample")) read_sample(*sample, plan_);
+      if (const auto sample = whole.table("sample")) {
+        read_sample(*sample, plan_);
+        plan_.sample.keep = source(*sample, "keep", "sample.keep");
+      }
     }
+    if (const auto panels = whole.table("panels")) read_panels(*panels, plan_);
     if (const auto points = whole.table("points")) read_points(*points, plan_);
     if (const auto effort = whole.table("effort")) {
       read_effort(*effort, plan_);

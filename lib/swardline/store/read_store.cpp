@@ -37,6 +37,11 @@ Plot read_plot(const OGRFeature& row) {
   plot.why = text(row, "why");
   plot.walk = row.GetFieldAsInteger("walk");
   plot.metres_from_last = number(row, "metres_from_last");
+  if (row.GetFieldIndex("panel") >= 0) {  // not in a store of version 1
+    plot.panel = text(row, "panel");
+    plot.panel_chance_per_m2 = number(row, "panel_chance_per_m2");
+    plot.first_season = text(row, "first_season");
+  }
   return plot;
 }
 
