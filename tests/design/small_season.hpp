@@ -77,7 +77,7 @@ class SmallSeason {
 
   SeasonDraw draw(int threads = 1) {
     open();
-    return draw_season(season, crs(), *sites, *layers, *model, access, {threads, {}, record}, flags);
+    return draw_season(season, crs(), *sites, *layers, *model, access, {threads, {}, record, kept}, flags);
   }
   SeasonStrata strata(int threads = 1) {
     open();
@@ -97,6 +97,7 @@ class SmallSeason {
   std::optional<Layers> layers;
   std::optional<Model> model;
   Access access;
+  KeptPlots kept;
   RecordOptions record;  ///< none is kept unless `keep_record` is called
 
   void keep_record() { record = {folder_ / "record", false, "2027-03-02"}; }
