@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cstdio>
 #include <fstream>
 #include <map>
 
@@ -93,8 +94,9 @@ TEST_CASE("new scores move no ground to another stratum, and the hectares they w
       changed += intersection(s.site("QPR").survey, box_polygon({x, y - 10, x + 10, y})).area();
     }
   }
-  CHECK_MESSAGE(says(words[0], std::to_string(changed * 1e-4).substr(0, 4) + " ha of "), words[0], " ",
-                changed);
+  char hectares[40];
+  std::snprintf(hectares, sizeof hectares, ": %.1f ha of ", changed * 1e-4);
+  CHECK_MESSAGE(says(words[0], hectares), words[0], " ", changed);
   CHECK(says(words[0], "Strata stay as of version 1"));
 }
 

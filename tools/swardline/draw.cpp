@@ -67,6 +67,12 @@ std::string of_asked(int drawn, int asked) {
   return drawn == asked ? fmt::format("{}", drawn) : fmt::format("{} of {}", drawn, asked);
 }
 
+CPLJSONArray lines_json(const std::vector<std::string>& lines) {
+  CPLJSONArray array;
+  for (const std::string& line : lines) array.Add(line);
+  return array;
+}
+
 CPLJSONObject stratum_json(const Stratum& stratum) {
   CPLJSONObject object;
   object.Add("stratum", stratum.id);
@@ -152,9 +158,9 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   json.Add("spares", GInt64(spares));
   json.Add("resting", GInt64(resting));
   json.Add("outside", GInt64(std::ssize(draw.plots) - planned - spares - resting));
-  CPLJSONArray short_lines;
-  for (const std::string& line : shortfalls) short_lines.Add(line);
-  json.Add("shortfalls", short_lines);
+  json.Add("strata_of_record", lines_json(draw.certificate.record));
+  json.Add("kept", lines_json(draw.certificate.kept));
+  json.Add("shortfalls", lines_json(shortfalls));
   json.Add("point_files_removed", removed);
   return shortfalls.empty() ? Status::done : Status::needs_person;
 }

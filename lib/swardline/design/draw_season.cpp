@@ -156,8 +156,11 @@ std::string file_print(const std::filesystem::path& file) {
 }
 
 /// Of everything the plots depend on: the plan, sheets, layers and survey areas.
-std::string fingerprint(const Season& season, const Sites& sites, const Layers& layers) {
+std::string fingerprint(const Season& season, const Sites& sites, const Layers& layers,
+                        const std::string& record) {
   std::string text = "layers " + layers.fingerprint() + "\nplan " + file_print(season.plan.file) + "\n";
+  if (!record.empty()) text += "record " + record + "\n";
+  if (season.plan.sample.keep) text += "kept " + file_print(season.plan.sample.keep->file) + "\n";
   for (const Sheet& sheet : season.sheets) {
     text += fmt::format("sheet {} {} {}\n", sheet.code, sheet.version,
                         file_print(season.plan.folder / sheet.file));
@@ -195,13 +198,13 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   Certificate& certificate = result.certificate;
   certificate.seed = plan.seed;
   certificate.routes = sites.routes;
-  certificate.inputs = fingerprint(season, sites, layers);
 
   const SeasonStrata ground = SeasonStrata::make(season, sites, layers, model, options.threads,
                                                  options.progress, flags, options.record);
   result.record = ground.draft();
   certificate.record = ground.record_words();
   certificate.record_fingerprint = ground.record_fingerprint();
+  certificate.inputs = fingerprint(season, sites, layers, certificate.record_fingerprint);
   result.strata = ground.strata();
   give_numbers(plan, ground, result.strata, certificate.allocation, flags);
   result.panels_record = panels_to_record(plan, options.record.folder, options.kept, flags);

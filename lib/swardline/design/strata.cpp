@@ -268,6 +268,7 @@ SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const 
                                 const RecordOptions& options) {
   auto inside = std::make_unique<Inside>(layers, model);
   inside->rule = resolve_strata(season, sites, layers, model);
+  if (!options.folder.empty()) remove_half_made(options.folder);
   const StrataRecord kept = options.folder.empty() ? StrataRecord{} : read_record(options.folder);
   inside->rule.version = kept.newest + 1;
   if (!options.anew) inside->record = kept;

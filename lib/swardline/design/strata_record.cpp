@@ -55,6 +55,16 @@ std::string numbers_of(const std::vector<Number>& items) {
   return "[" + text + "]";
 }
 
+std::string print_of(const std::vector<RecordedSite>& sites) {
+  std::string text;
+  for (const RecordedSite& site : sites) {
+    const std::vector<unsigned char> wkb = to_wkb(polygons_of(site.ground));
+    text += fmt::format("{} {} {}\n", site.code, site.head,
+                        text_fingerprint({reinterpret_cast<const char*>(wkb.data()), wkb.size()}));
+  }
+  return text_fingerprint(text);
+}
+
 std::string table_of(const RecordedVersion& v, const fs::path& folder) {
   std::string t = "# Strata of record, written by the draw. Not for editing: a changed file is refused.\n\n";
   t += fmt::format("version = {}\nbegins_anew = {}\nmade = {}\n", v.version, v.anew, json_quote(v.made));
@@ -63,9 +73,10 @@ std::string table_of(const RecordedVersion& v, const fs::path& folder) {
                    json_quote(v.score_of), numbers_of(v.bands), shortest(v.smallest_m2));
   t += fmt::format("crs = {}\ncell_m = {}\norigin = {}\n", json_quote(v.wkt), shortest(v.grid.cell_m),
                    numbers_of(std::vector<double>{v.grid.origin_x, v.grid.origin_y}));
-  t += "\n# Fingerprints of these files' contents.\n[files]\n";
-  for (const char* name : {map_name, survey_name})
-    t += fmt::format("{} = {}\n", json_quote(name), json_quote(content_fingerprint(folder / name)));
+  // Of the areas, not of the file's bytes: a desktop map that opens a GeoPackage changes those.
+  t += "\n# Fingerprints of the map's file and of the survey areas.\n[fingerprints]\n";
+  t += fmt::format("map = {}\nsurvey = {}\n", json_quote(content_fingerprint(folder / map_name)),
+                   json_quote(print_of(v.sites)));
   t += "\n# Fingerprints of what the scores were made of.\n[inputs]\n";
   for (const auto& [what, print] : v.inputs)
     t += fmt::format("{} = {}\n", json_quote(what), json_quote(print));
@@ -206,11 +217,13 @@ RecordedVersion read_version(const fs::path& folder) {
     damaged(file, std::string(error.description()));
   }
   const Reader reader(top, file);
-  for (const auto& [name, print] : reader.texts("files")) {
+  const std::map<std::string, std::string> prints = reader.texts("fingerprints");
+  const auto check = [&](const char* name, const char* what, const auto& print_now) {
     if (!fs::is_regular_file(folder / name)) damaged(folder / name, "the file is missing");
-    if (content_fingerprint(folder / name) != print)
-      damaged(folder / name, "the file is not the one that was written with strata.toml");
-  }
+    const auto print = prints.find(what);
+    if (print == prints.end() || print_now() != print->second)
+      damaged(folder / name, "it is not the one that was written with strata.toml");
+  };
   RecordedVersion v;
   v.version = reader.get<int>("version");
   v.anew = reader.get<bool>("begins_anew");
@@ -235,8 +248,12 @@ RecordedVersion read_version(const fs::path& folder) {
     if (const toml::table* table = node.as_table())
       v.strata.push_back(read_stratum(Reader(*table, file), file, v.version));
   }
-  v.sites = read_survey(folder / survey_name);
   v.map = folder / map_name;
+  check(map_name, "map", [&] { return content_fingerprint(v.map); });
+  check(survey_name, "survey", [&] {
+    v.sites = read_survey(folder / survey_name);
+    return print_of(v.sites);
+  });
   return v;
 }
 
@@ -277,12 +294,18 @@ std::string fingerprint(const RecordedVersion& version) {
   for (const auto& [number, kind] : version.kinds) text += fmt::format("\n{} {}", number, kind);
   for (const RecordedStratum& s : version.strata)
     text += fmt::format("\n{} {} {}", s.stratum.id, s.stratum.area_mm2, numbers_of(s.kinds));
-  for (const RecordedSite& site : version.sites) {
-    const std::vector<unsigned char> wkb = to_wkb(polygons_of(site.ground));
-    text += fmt::format("\n{} {} {}", site.code, site.head,
-                        text_fingerprint({reinterpret_cast<const char*>(wkb.data()), wkb.size()}));
-  }
+  text += '\n' + print_of(version.sites);
   return text_fingerprint(text);
+}
+
+void remove_half_made(const fs::path& folder) {
+  std::error_code ignored;
+  std::vector<fs::path> halves;
+  for (const auto& entry : fs::directory_iterator(folder, ignored)) {
+    if (entry.path().extension() == ".part" && version_number(entry.path().stem()) > 0)
+      halves.push_back(entry.path());
+  }
+  for (const fs::path& half : halves) fs::remove_all(half, ignored);
 }
 
 RecordDraft::RecordDraft(const fs::path& folder, int version) : place_(folder / fmt::format("v{}", version)) {

@@ -70,6 +70,9 @@ struct StrataRecord {
 /// Reads the versions in force. Throws InputError where the folder is damaged or was changed by hand.
 [[nodiscard]] StrataRecord read_record(const std::filesystem::path& folder);
 
+/// Removes what killed runs left half made. For who holds the season folder's lock.
+void remove_half_made(const std::filesystem::path& folder);
+
 /// A version being written. Nothing is seen of it until it is published, and nothing stays of it when it is
 /// not.
 class RecordDraft {
