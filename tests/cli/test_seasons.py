@@ -187,7 +187,15 @@ class Seasons(SeasonCase):
 
     def test_a_record_changed_by_hand_is_refused(self):
         first = self.first()
+        # A desktop map that opens a GeoPackage changes its bytes; that is no harm.
         with sqlite3.connect(first / "record/v1/survey.gpkg") as db:
-            db.execute("update survey set code = 'XXX' where code = 'QPR'")
+            db.execute("pragma user_version = 7")
         db.close()
+        self.tool("draw", "plan.toml", folder=first, check=0)
+        survey = ogr.Open(str(first / "record/v1/survey.gpkg"), 1)
+        layer = survey.GetLayer(0)
+        feature = layer.GetNextFeature()
+        feature["code"] = "XXX"
+        layer.SetFeature(feature)
+        layer = survey = None
         self.refused("draw", "plan.toml", folder=first, says=["survey.gpkg", "damaged"])

@@ -97,7 +97,8 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
       draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model, opened.access,
                   {threads_of(common),
                    progress_line(common),
-                   {plan.folder / "record", new_strata, started.substr(0, 10)}},
+                   {plan.folder / "record", new_strata, started.substr(0, 10)},
+                   read_kept(plan, opened.crs, opened.flags)},
                   opened.flags);
   // Strata made anew have other names; what moved is said in hectares.
   const std::map<std::string, int> before = new_strata ? std::map<std::string, int>{} : store.read_planned();
