@@ -36,6 +36,8 @@ class Killed(SeasonCase):
                     real = db.execute("select min(east), min(north), max(east), max(north) from plots").fetchone()
                     for a, b in zip(extent, real):
                         self.assertAlmostEqual(a, b, 3)
+        for version in self.folder.glob("record/v[0-9]"):  # whole, or not there
+            self.assertEqual({p.name for p in version.iterdir()}, {"strata.tif", "strata.toml", "survey.gpkg"})
         for path in self.folder.glob("out/*/*.tif"):
             data = gdal.Open(str(path)).ReadAsArray()
             self.assertEqual(data.shape, (SIDE * 8, SIDE * 8))
@@ -48,7 +50,7 @@ class Killed(SeasonCase):
         dice = random.Random(11)
         for moment in range(MOMENTS // 2):
             if moment % 5 == 0:  # also from nothing
-                subprocess.run(["rm", "-rf", str(self.folder / "out"), str(self.folder / "season.gpkg"), str(self.folder / "season.gpkg-journal")], check=True)
+                subprocess.run(["rm", "-rf", str(self.folder / "out"), str(self.folder / "season.gpkg"), str(self.folder / "season.gpkg-journal"), str(self.folder / "record")], check=True)
             process = subprocess.Popen([TOOL, verb, "plan.toml", "--quiet"], cwd=self.folder, stdout=subprocess.DEVNULL,
                                        stderr=subprocess.DEVNULL)
             # Late moments are where files are renamed and the store is committed and closed.

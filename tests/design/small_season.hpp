@@ -7,6 +7,7 @@
 
 #include "made_inputs.hpp"
 #include "swardline/base/error.hpp"
+#include "swardline/base/files.hpp"
 #include "swardline/design/draw_season.hpp"
 #include "swardline/design/strata.hpp"
 
@@ -76,11 +77,11 @@ class SmallSeason {
 
   SeasonDraw draw(int threads = 1) {
     open();
-    return draw_season(season, crs(), *sites, *layers, *model, access, {threads, {}}, flags);
+    return draw_season(season, crs(), *sites, *layers, *model, access, {threads, {}, record, kept}, flags);
   }
   SeasonStrata strata(int threads = 1) {
     open();
-    return SeasonStrata::make(season, *sites, *layers, *model, threads, {}, flags);
+    return SeasonStrata::make(season, *sites, *layers, *model, threads, {}, flags, record);
   }
   [[nodiscard]] Crs crs() const { return Crs::from_text(season.plan.crs); }
   [[nodiscard]] const Site& site(const std::string& code) const {
@@ -96,6 +97,19 @@ class SmallSeason {
   std::optional<Layers> layers;
   std::optional<Model> model;
   Access access;
+  KeptPlots kept;
+  RecordOptions record;  ///< none is kept unless `keep_record` is called
+
+  void keep_record() { record = {folder_ / "record", false, "2027-03-02"}; }
+  void clear_sites() { sites_.clear(); }
+  /// The score of PTUB by moisture, from now on.
+  void change_rule(const std::vector<std::pair<double, double>>& points) {
+    season.sheets[1].factors[0].response = Polyline{points};
+    // Rules are told apart by their files' contents.
+    write_whole(folder_ / "PTUB.toml",
+                std::to_string(points.back().second) + "#" + std::to_string(points.front().first));
+  }
+  [[nodiscard]] std::filesystem::path folder() const { return folder_.path(); }
 
  private:
   static Sheet sheet(const std::string& code, const std::vector<std::pair<double, double>>& points) {

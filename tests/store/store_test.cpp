@@ -137,6 +137,37 @@ TEST_CASE("writing again replaces the tables, keeps other seasons' names and add
   CHECK(ask(folder.path / "season.gpkg", "select count(*) from runs") == "2");
 }
 
+TEST_CASE("plots keep their panel, its chance and the season that named them; names of kept seasons stay") {
+  const TempFolder folder;
+  Store store(folder.path / "season.gpkg");
+  SeasonDraw draw = draw_of(3);
+  draw.plots[0].panel = "B2";
+  draw.plots[0].panel_chance_per_m2 = 0.00125;
+  draw.plots[0].first_season = "Test 2026";
+  draw.plots[1].status = "resting";
+  draw.earlier_names = {{"QPR101", "Test 2026", "QPR|v1|1"}, {"QPR90A", "Test 2025", "x"}};
+  draw.certificate.record_fingerprint = "00ff";
+  PanelTable panels;
+  panels.strata.push_back({"QPR|score=50-75|v1", "B2", 3, 1, 0.00125, {2028, 2032}, true});
+  draw.certificate.panels = panels;
+  store.write_draw(utm14(), one_site(), draw, "Test 2027", run_of("draw"));
+  const std::vector<Plot> plots = store.read_plots();
+  CHECK(plots[0].panel == "B2");
+  CHECK(plots[0].panel_chance_per_m2 == 0.00125);
+  CHECK(plots[0].first_season == "Test 2026");
+  CHECK(plots[0].due());
+  CHECK_FALSE(plots[1].due());
+  const fs::path file = folder.path / "season.gpkg";
+  CHECK(ask(file, "select name, first_season from names order by name") ==
+        "QPR101|Test 2026\nQPR102|Test 2027\nQPR103|Test 2027\nQPR90A|Test 2025");
+  CHECK(ask(file, "select record from strata") == "00ff");
+  CHECK(ask(file, "select panel, plots, spares, chance_per_m2, due, this_season from panels") ==
+        "B2|3|1|0.00125|2028 2032|1");
+  // A redraw replaces this season's names only.
+  store.write_draw(utm14(), one_site(), draw_of(0), "Test 2027", run_of("draw"));
+  CHECK(ask(file, "select name from names order by name") == "QPR101\nQPR90A");
+}
+
 TEST_CASE("a process killed right after the commit leaves index, extent and counts right") {
   const TempFolder folder;
   const fs::path file = folder.path / "season.gpkg";

@@ -11,8 +11,8 @@
 #include "output.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/design/blocks.hpp"
-#include "swardline/effort/effort.hpp"
 #include "swardline/design/edges.hpp"
+#include "swardline/effort/effort.hpp"
 #include "swardline/field/names.hpp"
 #include "swardline/field/point_files.hpp"
 #include "swardline/lines/declination.hpp"
@@ -23,15 +23,30 @@
 namespace swardline::tool {
 namespace {
 
-void name_all(SeasonDraw& draw, const std::set<std::string>& taken) {
+// Kept plots have their names; no name of an earlier season is given again.
+void name_all(SeasonDraw& draw, std::set<std::string> taken) {
   std::vector<NameRequest> requests;
-  std::vector<Plot*> units;
-  for (Plot& plot : draw.plots) units.push_back(&plot);
-  for (Transect& transect : draw.transects) units.push_back(&transect.unit);
-  requests.reserve(units.size());
-  for (const Plot* plot : units) requests.push_back({plot->site, plot->stratum, plot->order, plot->spare});
+  std::vector<Plot*> nameless;
+  for (const EarlierName& earlier : draw.earlier_names) taken.insert(earlier.name);
+  const auto ask = [&](Plot& plot) {
+    if (plot.name.empty()) {
+      requests.push_back({plot.site, plot.stratum, plot.order, plot.spare});
+      nameless.push_back(&plot);
+    } else {
+      taken.insert(plot.name);
+    }
+  };
+  for (Plot& plot : draw.plots) ask(plot);
+  for (Transect& transect : draw.transects) ask(transect.unit);
   const std::vector<std::string> names = name_plots(requests, taken);
-  for (std::size_t i = 0; i < names.size(); ++i) units[i]->name = names[i];
+  for (std::size_t i = 0; i < names.size(); ++i) nameless[i]->name = names[i];
+}
+
+// Plots that teams go to or hold ready this season.
+std::vector<Plot> due_plots(const std::vector<Plot>& all) {
+  std::vector<Plot> due;
+  std::copy_if(all.begin(), all.end(), std::back_inserter(due), [](const Plot& plot) { return plot.due(); });
+  return due;
 }
 
 // A redraw that gives a stratum another number of plots says so: packets may be printed already.
@@ -57,6 +72,12 @@ std::vector<std::string> changed_numbers(std::map<std::string, int> before,
 // "4", or "3 of 4" where not all could be drawn.
 std::string of_asked(int drawn, int asked) {
   return drawn == asked ? fmt::format("{}", drawn) : fmt::format("{} of {}", drawn, asked);
+}
+
+CPLJSONArray lines_json(const std::vector<std::string>& lines) {
+  CPLJSONArray array;
+  for (const std::string& line : lines) array.Add(line);
+  return array;
 }
 
 CPLJSONObject stratum_json(const Stratum& stratum) {
@@ -116,7 +137,7 @@ void show_transects(const Common& common, const Plan& plan, const SeasonDraw& dr
 
 }  // namespace
 
-Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
+Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSONObject& json) {
   const std::string started = utc_now();
   const Plan& plan = opened.season.plan;
   Store store(plan.store);
@@ -125,19 +146,32 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   opened.flags.throw_if_stopped();
   const std::string total = settle_total(opened.season, opened.sites, opened.flags);
   for (const std::string& line : edge_losses(plan.sample, opened.sites)) say(common, line);
-  SeasonDraw draw = draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
-                                opened.access, {threads_of(common), progress_line(common)}, opened.flags);
+  SeasonDraw draw =
+      draw_season(opened.season, opened.crs, opened.sites, opened.layers, opened.model, opened.access,
+                  {threads_of(common),
+                   progress_line(common),
+                   {plan.folder / "record", new_strata, started.substr(0, 10)},
+                   read_kept(plan, opened.crs, opened.flags)},
+                  opened.flags);
   if (!total.empty()) draw.certificate.allocation.insert(draw.certificate.allocation.begin(), total);
-  const std::map<std::string, int> before = store.read_planned();
+  // Strata made anew have other names; what moved is said in hectares.
+  const std::map<std::string, int> before = new_strata ? std::map<std::string, int>{} : store.read_planned();
   name_all(draw, store.names_of_other_seasons(plan.name));
   look_for_close_plots(plan, opened.sites, draw, opened.flags);
   check_reached(draw.plots, opened.access, opened.flags);
-  // The store first: what cannot be kept there must not be shown by maps or a certificate.
+  // The strata of record first: plots without them could not be drawn again.
+  if (draw.record) draw.record->publish();
+  const std::filesystem::path panels = plan.folder / "record" / "panels.toml";
+  if (!draw.panels_record.empty())
+    write_whole(panels, draw.panels_record);
+  else
+    std::filesystem::remove(panels);
+  // The store next: what cannot be kept there must not be shown by maps or a certificate.
   store.write_draw(opened.crs, opened.sites, draw, plan.name,
                    run_record("draw", plan, draw.certificate.inputs, started));
   const int removed = remove_point_files(plan.out / "points");
   const auto maps = write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
-                                    draw.plots, plan.out / "maps", draw.transects);
+                                    due_plots(draw.plots), plan.out / "maps", draw.transects);
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
   write_design_page(draw.certificate, opened.flags, maps, plan.out / "design.html");
 
@@ -155,14 +189,21 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   }
   show_transects(common, plan, draw, json);
   const bool of_lines = plan.sample.unit == SampleUnit::transect;
-  const auto spares =
-      std::count_if(draw.plots.begin(), draw.plots.end(), [](const Plot& p) { return p.spare; }) +
-      std::count_if(draw.transects.begin(), draw.transects.end(),
-                    [](const Transect& t) { return t.unit.spare; });
-  const auto planned = std::ssize(draw.plots) + std::ssize(draw.transects) - spares;
+  const auto with_status = [&](const char* status) {
+    return std::count_if(draw.plots.begin(), draw.plots.end(),
+                         [status](const Plot& plot) { return plot.status == status; }) +
+           std::count_if(draw.transects.begin(), draw.transects.end(),
+                         [status](const Transect& t) { return t.unit.status == status; });
+  };
+  const auto planned = with_status("planned"), spares = with_status("spare"),
+             resting = with_status("resting");
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
+  for (const std::string& line : draw.certificate.record) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
   for (const ChosenGround& chosen : draw.certificate.chosen) say(common, swardline::in_words(chosen));
+  for (const std::string& line : draw.certificate.kept) say(common, line);
+  if (draw.certificate.panels)
+    for (const std::string& line : swardline::in_words(*draw.certificate.panels)) say(common, line);
   std::vector<std::string> shortfalls = draw.certificate.shortfalls;
   if (planned + spares == 0)
     shortfalls.push_back("no stratum gives a plot: see the site maps for what is excluded.");
@@ -176,27 +217,35 @@ Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json) {
   json.Add("strata", strata);
   json.Add("planned", GInt64(planned));
   json.Add("spares", GInt64(spares));
-  CPLJSONArray short_lines;
-  for (const std::string& line : shortfalls) short_lines.Add(line);
-  json.Add("shortfalls", short_lines);
+  json.Add("resting", GInt64(resting));
+  json.Add("outside", GInt64(std::ssize(draw.plots) - planned - spares - resting));
+  json.Add("strata_of_record", lines_json(draw.certificate.record));
+  json.Add("kept", lines_json(draw.certificate.kept));
+  json.Add("shortfalls", lines_json(shortfalls));
   json.Add("point_files_removed", removed);
   return shortfalls.empty() ? Status::done : Status::needs_person;
 }
 
 std::function<Status()> setup_draw(CLI::App& app) {
-  auto common = std::make_shared<Common>();
-  add_common(app, *common);
-  add_examples(app, "draw plan.toml", "draw plan.toml --json --threads 1");
-  return [common] {
-    const CheckResult checked = check_first(*common, CellsChecked::at_sites);
-    Opened opened = open_season(*common);
+  struct Options {
+    Common common;
+    bool new_strata = false;
+  };
+  auto options = std::make_shared<Options>();
+  add_common(app, options->common);
+  add_new_strata(app, options->new_strata);
+  add_examples(app, "draw plan.toml", "draw plan.toml --new-strata --json");
+  return [options] {
+    const Common& common = options->common;
+    const CheckResult checked = check_first(common, CellsChecked::at_sites);
+    Opened opened = open_season(common);
     const FolderLock lock(opened.season.plan.folder);
     CPLJSONObject json;
-    const Status status = draw_opened(*common, opened, json);
+    const Status status = draw_opened(common, opened, options->new_strata, json);
     const Flags findings = each_once(checked.flags, opened.flags);
-    show_findings(*common, findings);
+    show_findings(common, findings);
     add_findings(json, findings);
-    print_json(*common, json);
+    print_json(common, json);
     return status;
   };
 }

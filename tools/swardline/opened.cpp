@@ -2,6 +2,7 @@
 
 #include <fmt/chrono.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <chrono>
 
@@ -65,6 +66,11 @@ Opened open_season(const Common& common, std::vector<std::string> (*needed)(cons
 }
 
 int threads_of(const Common& common) { return common.threads > 0 ? common.threads : default_threads(); }
+
+void add_new_strata(CLI::App& app, bool& new_strata) {
+  app.add_flag("--new-strata", new_strata,
+               "Make strata anew instead of keeping those of record; says what changes in hectares");
+}
 
 std::string utc_now() {
   const std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());

@@ -39,6 +39,9 @@ struct Opened {
 /// Threads to use.
 [[nodiscard]] int threads_of(const Common& common);
 
+/// Adds --new-strata to a command that draws.
+void add_new_strata(CLI::App& app, bool& new_strata);
+
 /// "2027-03-18T09:30:00Z"
 [[nodiscard]] std::string utc_now();
 
@@ -49,7 +52,7 @@ struct Opened {
 Status score_opened(const Common& common, Opened& opened, const ScoreOptions& options, CPLJSONObject& json);
 /// Where the plan asks something under [effort].
 Status effort_of(const Common& common, Season& season, const Sites& sites, Flags& flags, CPLJSONObject& json);
-Status draw_opened(const Common& common, Opened& opened, CPLJSONObject& json);
+Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSONObject& json);
 Status points_of(const Common& common, const Plan& plan, const Crs& crs,
                  const std::vector<std::string>& formats, CPLJSONObject& json);
 

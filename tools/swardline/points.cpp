@@ -19,6 +19,8 @@ Status points_of(const Common& common, const Plan& plan, const Crs& crs,
   field.season = plan.name;
   field.crs_name = crs.name();
   field.plots = store.read_plots();
+  // Resting plots and those outside the survey area are not for this season's units.
+  std::erase_if(field.plots, [](const Plot& plot) { return !plot.due(); });
   const std::vector<Transect> transects = store.read_transects();
   if (field.plots.empty() && transects.empty())
     throw InputError({plan.store, 0, {}}, "holds no plots",

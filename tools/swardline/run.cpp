@@ -10,7 +10,7 @@
 namespace swardline::tool {
 namespace {
 
-Status run_all(const Common& common) {
+Status run_all(const Common& common, bool new_strata) {
   const CheckResult checked = check_first(common, CellsChecked::all);
   say(common, fmt::format("Inputs: {}.", checked.verdict));
   CPLJSONObject json;
@@ -20,7 +20,7 @@ Status run_all(const Common& common) {
   CPLJSONObject scored;
   (void)score_opened(common, opened, {}, scored);
   CPLJSONObject drawn;
-  const Status status = draw_opened(common, opened, drawn);
+  const Status status = draw_opened(common, opened, new_strata, drawn);
   // After the draw, so that a second run finds the same walking orders as the first.
   CPLJSONObject effort;
   Status answered = Status::done;
@@ -46,10 +46,15 @@ Status run_all(const Common& common) {
 }  // namespace
 
 std::function<Status()> setup_run(CLI::App& app) {
-  auto common = std::make_shared<Common>();
-  add_common(app, *common);
+  struct Options {
+    Common common;
+    bool new_strata = false;
+  };
+  auto options = std::make_shared<Options>();
+  add_common(app, options->common);
+  add_new_strata(app, options->new_strata);
   add_examples(app, "run plan.toml", "run plan.toml --json --threads 2");
-  return [common] { return run_all(*common); };
+  return [options] { return run_all(options->common, options->new_strata); };
 }
 
 }  // namespace swardline::tool

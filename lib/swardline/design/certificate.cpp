@@ -45,6 +45,8 @@ const char* word(DrawMethod method) {
       return "independent random starts";
     case DrawMethod::units:
       return "local pivotal over the segments of a line";
+    case DrawMethod::kept:
+      return "kept from earlier seasons";
   }
   return "";
 }
@@ -91,16 +93,20 @@ std::string stratum_json(const StratumCertificate& c) {
   o.add("area_m2", square_metres(c.stratum.area_mm2));
   o.add("frame_m2", square_metres(c.stratum.frame_mm2));
   o.add("geodesic_ratio", c.stratum.geodesic_ratio);
+  o.add("kept", c.stratum.kept);
+  o.add("over_all_panels", c.stratum.all_planned);
   o.add("asked_planned", c.stratum.planned);
   o.add("asked_spares", c.stratum.spares);
   o.add("drawn_planned", c.stratum.drawn);
   o.add("drawn_spares", c.stratum.spares_drawn);
-  // Of segments the chance is each one's, whatever its area.
-  const bool units = draw.method == DrawMethod::units, any = c.stratum.drawn > 0 && !units;
+  // Of segments the chance is each one's, whatever its area; kept plots have the chances they were drawn
+  // with, each its own.
+  const bool units = draw.method == DrawMethod::units, kept = draw.method == DrawMethod::kept;
+  const bool any = c.stratum.drawn > 0 && !units && !kept;
   o.add("segments", units ? std::to_string(draw.candidates) : "null");
   o.add("chance",
         units && draw.candidates > 0 ? number(double(c.stratum.drawn) / double(draw.candidates)) : "null");
-  o.add("chance_per_m2", from > 0 && !units ? number(double(c.stratum.drawn) / from) : "null");
+  o.add("chance_per_m2", from > 0 && !units && !kept ? number(double(c.stratum.drawn) / from) : "null");
   const bool equal = c.stratum.weighted_mm2 == 0;
   o.add("weight_m2", any && equal ? number(from / double(c.stratum.drawn)) : "null");
   o.add("weight_sum_m2", equal ? "null" : number(c.stratum.weight_sum_m2()));
@@ -198,6 +204,10 @@ std::string to_json(const Certificate& certificate) {
   o.add("inputs_of", json_quote(what_inputs_are));
   o.add("routes", quoted_list(certificate.routes, "  "));
   o.add("edge", edge_json(certificate.edge));
+  o.add("strata_of_record", quoted_list(certificate.record, "  "));
+  o.add("strata_of_record_fingerprint", json_quote(certificate.record_fingerprint));
+  o.add("kept", quoted_list(certificate.kept, "  "));
+  o.add("panels", certificate.panels ? to_json(*certificate.panels, "  ") : "null");
   o.add("allocation", quoted_list(certificate.allocation, "  "));
   o.add("merged", quoted_list(certificate.merged, "  "));
   o.add("expected", list(expected, "  "));

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <atomic>
+#include <cmath>
 #include <filesystem>
+#include <limits>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
@@ -43,24 +45,74 @@ Geometry around_of(const SampleSpec& sample, const Sites& sites, const std::vect
   return polygons_of(united(parts));
 }
 
+/// How far apart the kept plots lie, and how evenly over the stratum.
+void describe_kept(const SeasonStrata& ground, std::size_t index, const Plan& plan, const Stratum& stratum,
+                   StratumDraw& draw) {
+  std::vector<Point> planned, points;
+  for (const Pin& pin : draw.pins) {
+    if (!pin.spare) planned.push_back(pin.at);
+  }
+  // An inner margin may have taken all its ground since.
+  if (stratum.frame_mm2 > 0) {
+    constexpr std::int64_t points_a_plot = 20, least_points = 200;
+    draw.candidates = std::max(least_points, points_a_plot * std::ssize(planned));
+    const std::unique_ptr<Frame> frame = ground.frame(index);
+    const RandomKey key = RandomKey(plan.seed, stratum.id).under("candidates");
+    for (const Candidate& c : hierarchical_candidates(*frame, draw.candidates, key)) points.push_back(c.at);
+    draw.balance = balance_index(points, planned);
+  }
+  draw.balance_of_random = std::numeric_limits<double>::quiet_NaN();
+  double nearest = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < planned.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      const double dx = planned[i].x - planned[j].x, dy = planned[i].y - planned[j].y;
+      nearest = std::min(nearest, std::sqrt(dx * dx + dy * dy));
+    }
+  }
+  if (planned.size() > 1) draw.nearest_pair_m = nearest;
+}
+
+/// A stratum whose plots are those of earlier seasons.
+DrawnStratum keep_one(const Plan& plan, const SeasonStrata& ground, std::size_t index, const Stratum& stratum,
+                      const std::vector<KeptPlot>& kept) {
+  DrawnStratum drawn;
+  drawn.kept = kept;
+  drawn.draw.method = DrawMethod::kept;
+  drawn.draw.area_mm2 = stratum.frame_mm2;
+  std::vector<std::pair<std::int64_t, std::int64_t>> cells;
+  for (const KeptPlot& k : kept) {
+    drawn.draw.pins.push_back({.at = {k.plot->east, k.plot->north},
+                               .col = k.place.col,
+                               .row = k.place.row,
+                               .spare = k.plot->spare,
+                               .order = k.plot->order,
+                               .bearing_deg = k.plot->bearing_deg});
+    drawn.site.push_back(k.place.site);
+    cells.emplace_back(k.place.col, k.place.row);
+  }
+  drawn.readings = ground.readings(cells);
+  describe_kept(ground, index, plan, stratum, drawn.draw);
+  return drawn;
+}
+
 DrawnStratum draw_one(const Plan& plan, const Sites& sites, const SeasonStrata& ground, std::size_t index,
                       const Stratum& stratum) {
   DrawnStratum drawn;
-  if (stratum.planned + stratum.spares == 0) {
+  if (stratum.all_planned + stratum.all_spares == 0) {
     drawn.draw.area_mm2 = stratum.frame_mm2;
     return drawn;
   }
   if (stratum.frame_mm2 == 0 && plan.sample.edge == EdgeRule::inner_margin) {
     drawn.draw.shortfalls.push_back(fmt::format(
         "0 of {} plots drawn: all of its {:.0f} m² lie within {:.4g} m of an edge, the inner margin",
-        stratum.planned, stratum.area_m2(), plan.sample.margin_m));
+        stratum.all_planned, stratum.area_m2(), plan.sample.margin_m));
     return drawn;
   }
   DrawRequest request;
   request.stratum = stratum.id;
   request.seed = plan.seed;
-  request.planned = stratum.planned;
-  request.spares = stratum.spares;
+  request.planned = stratum.all_planned;
+  request.spares = stratum.all_spares;
   request.apart_m = plan.sample.apart_m;
   request.refuse_when_apart_binds = plan.sample.refuse_when_apart_binds;
   request.reach_m = plan.sample.reach_m();
@@ -116,8 +168,11 @@ std::string file_print(const std::filesystem::path& file) {
 }
 
 /// Of everything the plots depend on: the plan, sheets, layers and survey areas.
-std::string fingerprint(const Season& season, const Sites& sites, const Layers& layers) {
+std::string fingerprint(const Season& season, const Sites& sites, const Layers& layers,
+                        const std::string& record) {
   std::string text = "layers " + layers.fingerprint() + "\nplan " + file_print(season.plan.file) + "\n";
+  if (!record.empty()) text += "record " + record + "\n";
+  if (season.plan.sample.keep) text += "kept " + file_print(season.plan.sample.keep->file) + "\n";
   for (const Sheet& sheet : season.sheets) {
     text += fmt::format("sheet {} {} {}\n", sheet.code, sheet.version,
                         file_print(season.plan.folder / sheet.file));
@@ -140,8 +195,11 @@ void add_verges(const Plan& plan, const Sites& sites, const std::vector<DrawnVer
   for (std::size_t i = 0; i < verges.size(); ++i) {
     if (!sites.sites[i].verge) continue;
     const DrawnVerge& verge = verges[i];
-    draw.strata.push_back(verge.stratum);
-    certificate.strata.push_back(certificate_of(verge.stratum, verge.draw));
+    Stratum stratum = verge.stratum;
+    stratum.all_planned = stratum.planned;
+    stratum.all_spares = stratum.spares;
+    draw.strata.push_back(stratum);
+    certificate.strata.push_back(certificate_of(stratum, verge.draw));
     certificate.allocation.push_back(numbers_in_words(plan.sample, verge));
     for (const std::string& line : verge.draw.shortfalls)
       certificate.shortfalls.push_back(fmt::format("{}: {}.", spoken(verge.stratum.id), line));
@@ -156,6 +214,18 @@ void add_verges(const Plan& plan, const Sites& sites, const std::vector<DrawnVer
   std::sort(
       certificate.strata.begin(), certificate.strata.end(),
       [](const StratumCertificate& a, const StratumCertificate& b) { return a.stratum.id < b.stratum.id; });
+}
+
+/// Pins that are due this season; of kept plots, as many are asked as there are.
+void count_drawn(const DrawnStratum& drawn, Stratum& stratum) {
+  const PanelScheme* scheme = drawn.panels.scheme;
+  for (std::size_t pin = 0; pin < drawn.draw.pins.size(); ++pin) {
+    if (scheme != nullptr && !scheme->due(drawn.panels.of_pin[pin])) continue;
+    ++(drawn.draw.pins[pin].spare ? stratum.spares_drawn : stratum.drawn);
+  }
+  if (stratum.kept == 0) return;
+  stratum.planned = stratum.drawn;
+  stratum.spares = stratum.spares_drawn;
 }
 
 void add_once(std::vector<std::string>& all, const std::string& text) {
@@ -194,15 +264,21 @@ void draw_transects(const Season& season, const Crs& crs, const Sites& sites, co
                     lines, lines == 1 ? "line" : "lines"));
 }
 
-/// Draws the strata's pins, each stratum by itself.
+/// Draws the strata's pins, each stratum by itself, or keeps those of earlier seasons. `scheme` is null
+/// without panels.
 void draw_pins(const Plan& plan, const Sites& sites, const SeasonStrata& ground, const DrawOptions& options,
-               std::vector<DrawnStratum>& drawn, SeasonDraw& result) {
-  each_index(drawn.size(), options.threads, options.progress, "draw",
-             [&](std::size_t i) { drawn[i] = draw_one(plan, sites, ground, i, result.strata[i]); });
+               const KeptGround& kept, const PanelScheme* scheme, std::vector<DrawnStratum>& drawn,
+               SeasonDraw& result) {
+  each_index(drawn.size(), options.threads, options.progress, "draw", [&](std::size_t i) {
+    const Stratum& stratum = result.strata[i];
+    drawn[i] = kept.in(i) ? keep_one(plan, ground, i, stratum, kept.by_stratum[i])
+                          : draw_one(plan, sites, ground, i, stratum);
+    if (scheme != nullptr) drawn[i].panels = share_panels(*scheme, stratum, drawn[i], options.kept);
+  });
   Certificate& certificate = result.certificate;
   for (std::size_t i = 0; i < drawn.size(); ++i) {
     Stratum& stratum = result.strata[i];
-    for (const Pin& pin : drawn[i].draw.pins) ++(pin.spare ? stratum.spares_drawn : stratum.drawn);
+    count_drawn(drawn[i], stratum);
     certificate.strata.push_back(certificate_of(stratum, drawn[i].draw));
     say_shortfalls(plan, certificate.strata.back(), certificate.shortfalls);
   }
@@ -220,18 +296,32 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   certificate.seed = plan.seed;
   certificate.routes = sites.routes;
   certificate.edge = {plan.sample.edge, edge_losses(plan.sample, sites)};
-  certificate.inputs = fingerprint(season, sites, layers);
 
-  const SeasonStrata ground =
-      SeasonStrata::make(season, sites, layers, model, options.threads, options.progress, flags);
+  const SeasonStrata ground = SeasonStrata::make(season, sites, layers, model, options.threads,
+                                                 options.progress, flags, options.record);
+  result.record = ground.draft();
+  certificate.record = ground.record_words();
+  certificate.record_fingerprint = ground.record_fingerprint();
+  certificate.inputs = fingerprint(season, sites, layers, certificate.record_fingerprint);
   result.strata = ground.strata();
   if (!result.strata.empty()) give_numbers(plan, ground, result.strata, certificate, flags);
+  result.panels_record = panels_to_record(plan, options.record.folder, options.kept, flags);
+  std::optional<PanelScheme> scheme;
+  if (plan.panels.given) scheme.emplace(plan.panels);
+  for (Stratum& stratum : result.strata) {
+    stratum.all_planned = stratum.planned;
+    stratum.all_spares = stratum.spares;
+  }
+  if (scheme) give_panel_numbers(plan, *scheme, result.strata);
+  const KeptGround kept = place_kept(plan, ground, options.kept, certificate);
+  keep_numbers(kept, result.strata, certificate.kept);
+  result.earlier_names = options.kept.names;
 
   std::vector<DrawnStratum> drawn(result.strata.size());
   if (plan.sample.unit == SampleUnit::transect) {
     draw_transects(season, crs, sites, layers, access, ground, options, result, flags);
   } else {
-    draw_pins(plan, sites, ground, options, drawn, result);
+    draw_pins(plan, sites, ground, options, kept, scheme ? &*scheme : nullptr, drawn, result);
   }
 
   std::vector<std::vector<Plot>> by_site(sites.sites.size());
@@ -251,6 +341,9 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
     add_once(certificate.routes, routes[i]);
     std::move(by_site[i].begin(), by_site[i].end(), std::back_inserter(result.plots));
   }
+  std::vector<Plot> outside = outside_plots(kept, plan, crs);
+  std::move(outside.begin(), outside.end(), std::back_inserter(result.plots));
+  if (scheme) certificate.panels = panel_table(*scheme, result.plots, result.strata);
   add_verges(plan, sites, verges, result, flags);
   describe(plan, sites, result);
   return result;

@@ -3,14 +3,17 @@
 
 #include <array>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "swardline/base/progress.hpp"
 #include "swardline/design/drawing.hpp"
+#include "swardline/design/panels.hpp"
 #include "swardline/design/plot_area.hpp"
 #include "swardline/design/site.hpp"
+#include "swardline/design/strata_record.hpp"
 #include "swardline/design/stratum.hpp"
 #include "swardline/habitat/model.hpp"
 
@@ -40,10 +43,17 @@ struct Plot {
   std::optional<double> score;         ///< of the strata's `score_of`; none where nothing is scored
   std::string held_down_by;            ///< of the species that gave the score
   std::map<std::string, int> percent;  ///< by species code, where scored
-  std::string status = "planned";      ///< "planned", "spare"
-  std::string why;                     ///< shortfalls and replacements in words
-  int walk = 0;                        ///< walking order within the site, from 1; 0 for spares
-  double metres_from_last = 0;         ///< by the way past barriers; the straight line where there is none
+  /// "planned", "spare", "resting" (its panel is not due), "outside the survey area since SEASON"
+  std::string status = "planned";
+  std::string why;              ///< shortfalls and replacements in words
+  int walk = 0;                 ///< walking order within the site, from 1; 0 for spares
+  double metres_from_last = 0;  ///< by the way past barriers; the straight line where there is none
+  std::string panel;            ///< its panel's name; empty without panels
+  double panel_chance_per_m2 =
+      0;                     ///< of its panel alone; chance_per_m2 is that of all panels due this season
+  std::string first_season;  ///< that gave it its name; empty: this one
+  /// Counted or held ready this season: neither resting nor outside the survey area.
+  [[nodiscard]] bool due() const { return status == "planned" || status == "spare"; }
   /// What else than a plot or a spare the place is, in files for units: "transect start", "station".
   std::string kind;
   std::optional<double> magnetic_bearing_deg;  ///< where the plan gives a declination; not in the store
@@ -86,6 +96,19 @@ struct ReferenceLine {
   std::optional<double> tape_m;
   Geometry line;
   double lat = 0, lon = 0;  ///< of its first point
+};
+
+/// A name given in an earlier season.
+struct EarlierName {
+  std::string name, first_season, plot;
+};
+
+/// Plots of earlier seasons, in plan coordinates, and what is known of where they come from.
+struct KeptPlots {
+  std::vector<Plot> plots;
+  std::vector<EarlierName> names;  ///< never used again
+  std::string record;              ///< fingerprint of the strata of record they were drawn from; may be empty
+  Place place;                     ///< the file they were read from
 };
 
 struct StratumCertificate {
@@ -153,6 +176,10 @@ struct Certificate {
   std::vector<std::string> methods;     ///< of the methods used, with their sources
   std::optional<Closeness> closeness;   ///< once look_for_close_plots has been called
   std::string inputs;                   ///< fingerprint
+  std::vector<std::string> record;      ///< the strata of record in words: versions in force, what changed
+  std::vector<std::string> kept;        ///< plots of earlier seasons, in words
+  std::optional<PanelTable> panels;
+  std::string record_fingerprint;  ///< of the version that began anew; empty when none is kept
 };
 
 /// What Certificate::inputs is taken of.
@@ -166,19 +193,26 @@ struct SeasonDraw {
   std::vector<Transect> transects;  ///< in place of plots where transects are the unit; in the same order
   std::vector<ReferenceLine> reference_lines;
   Certificate certificate;
+  std::vector<EarlierName> earlier_names;  ///< of kept plots' seasons; never used again
+  std::string panels_record;               ///< what `record/panels.toml` is to hold; empty without panels
+  std::shared_ptr<RecordDraft> record;     ///< strata to add to the record; the caller publishes them
 };
 
 struct DrawOptions {
   int threads = 1;
   Progress progress;
+  RecordOptions record;
+  KeptPlots kept;
 };
 
 /// Reads only the blocks that meet a survey area. `layers` must hold what `layers_for_draw`
 /// (strata.hpp) names; where blocks are chosen, keep_chosen_blocks (blocks.hpp) comes before. The same plan
 /// gives the same plots for any number of threads, order of sites or extent of layers; with `each`, another
 /// site changes no site's plots. Throws InputError where the plan cannot be met as it stands: strata that
-/// cannot be made, fewer plots than the minimum needs, no spread for an optimal allocation. Plots that do not
-/// fit are shortfalls in the certificate.
+/// cannot be made, fewer plots than the minimum needs, no spread for an optimal allocation, panels changed
+/// mid-cycle, panels or kept plots beside transects or linear sites. Plots that do not fit are shortfalls in
+/// the certificate. Kept plots stay where they are with their names and chances, and their strata get no
+/// others; those no longer in the survey area come last, with a status that says so.
 [[nodiscard]] SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
                                      const Layers& layers, const Model& model, const Access& access,
                                      const DrawOptions& options, Flags& flags);

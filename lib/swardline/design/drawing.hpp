@@ -35,12 +35,14 @@ struct Pin {
   bool spare = false;
   int order = 0;            ///< draw order, 1-based, planned first; spares go on from 1
   std::int64_t weight = 1;  ///< of its cell: the chance per m² is planned × weight / (weighted_mm2 × 1e-6)
+  std::optional<double> bearing_deg = {};  ///< true bearing, of a plot kept from an earlier season
 };
 
 enum class DrawMethod {
   pivotal,
   lattice,
   refused,
+  kept,         ///< plots of earlier seasons
   baseline,     ///< transects along a baseline with a random start
   independent,  ///< transects from independent random starts
   units         ///< of given units, each with the same chance

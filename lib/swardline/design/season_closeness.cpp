@@ -99,7 +99,9 @@ void look_for_close_plots(const Plan& plan, const Sites& sites, SeasonDraw& draw
   Closeness closeness;
   closeness.apart_m = plan.sample.apart_m;
   std::map<std::string, std::vector<const Plot*>> by_site;
-  for (const Plot& plot : draw.plots) by_site[plot.site].push_back(&plot);
+  for (const Plot& plot : draw.plots) {
+    if (plot.due()) by_site[plot.site].push_back(&plot);
+  }
   for (const Site& site : sites.sites) {
     // Segments share no ground, and their distance along the line is the draw's.
     if (!site.verge) look_at_site(plan.sample, site, by_site[site.code], closeness);

@@ -45,6 +45,7 @@ std::vector<SiteCertificate> sites_of(const Sites& sites, const SeasonDraw& draw
     all.push_back({site.code, site.name, site.survey_m2, 0, 0});
   }
   const auto count = [&](const Plot& plot) {
+    if (!plot.due()) return;
     SiteCertificate& site = all[place.at(plot.site)];
     ++(plot.spare ? site.spares : site.planned);
   };
@@ -99,6 +100,9 @@ std::vector<std::string> methods_of(const Plan& plan, const Certificate& certifi
         "Segments of a line, each with the same chance, spread by the local pivotal method, Grafström, "
         "Lundström and Schelin 2012.");
   }
+  if (plan.panels.given)
+    methods.emplace_back(
+        "Panels: revisit patterns, McDonald 2003; a panel is a run of ranks of the draw order.");
   methods.emplace_back("Balance: variance of Voronoi totals, Stevens and Olsen 2004.");
   methods.emplace_back(
       plan.sample.weight.given()

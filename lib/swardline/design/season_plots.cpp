@@ -23,6 +23,7 @@ double within_circle(double degrees) {
 /// A plot's bearing depends on its stratum, order and kind only, never on what else was drawn.
 double true_bearing(const Plan& plan, const Stratum& stratum, const Pin& pin) {
   if (plan.sample.shape == UnitShape::circle) return 0;
+  if (pin.bearing_deg) return within_circle(*pin.bearing_deg);
   if (plan.sample.bearing_deg) return within_circle(*plan.sample.bearing_deg);
   const RandomKey key = RandomKey(plan.seed, stratum.id).under(pin.spare ? "bearing of spares" : "bearing");
   return double(RandomStream(key.under(std::uint64_t(pin.order))).below(360));
@@ -78,8 +79,9 @@ Point nearest_on_boundary(const Geometry& area, Point to) {
   return on_edge;
 }
 
-/// A plot that lies wholly outside the survey area is done without a visit: its count is 0.
-bool is_walked_to(const Plot& plot) { return !plot.spare && plot.inside_m2 > 0; }
+/// A plot that lies wholly outside the survey area is done without a visit: its count is 0. One that rests is
+/// not due.
+bool is_walked_to(const Plot& plot) { return plot.status == "planned" && plot.inside_m2 > 0; }
 
 }  // namespace
 
@@ -121,9 +123,12 @@ std::vector<Plot> plots_of_site(const Plan& plan, const Crs& crs, const Sites& s
       if (drawn[s].site[k] != site) continue;
       plots.push_back(
           plot_at(plan, here, strata[s], drawn[s].draw, drawn[s].draw.pins[k], drawn[s].readings[k], route));
+      finish_plot(drawn[s], k, plots.back());
     }
   }
-  std::stable_sort(plots.begin(), plots.end(), [](const Plot& a, const Plot& b) {
+  const auto rank = [](const Plot& plot) { return plot.status == "planned" ? 0 : plot.due() ? 1 : 2; };
+  std::stable_sort(plots.begin(), plots.end(), [&](const Plot& a, const Plot& b) {
+    if (rank(a) != rank(b)) return rank(a) < rank(b);
     if (a.spare != b.spare) return b.spare;
     return a.order != b.order ? a.order < b.order : a.stratum < b.stratum;
   });

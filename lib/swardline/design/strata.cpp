@@ -86,27 +86,48 @@ void throw_unknown_classes(const std::map<std::pair<std::string, long long>, std
   flags.throw_if_stopped();
 }
 
-/// The one pass over the ground: what kinds each piece holds, in the pieces' order.
-std::vector<Tally> tally(const Inside& inside, int threads, const Progress& progress, Flags& flags) {
+/// The smallest window of whole blocks that holds all ground stratified now.
+Window blocks_now(const Inside& inside) {
+  Window window;
+  for (const SitePiece& piece : inside.pieces) {
+    if (piece.source == inside.now()) window = unite(window, piece.ground.block.window());
+  }
+  return window;
+}
+
+/// The one pass over the ground: what kinds each piece holds, in the pieces' order. Ground stratified now
+/// goes into `map` as well, if there is one.
+std::vector<Tally> tally(const Inside& inside, GroundMapWriter* map, int threads, const Progress& progress,
+                         Flags& flags) {
   const auto runs = runs_of_blocks(inside.pieces);
   std::vector<std::vector<Tally>> found(runs.size());
   std::map<std::pair<std::string, long long>, std::int64_t> unknown;
   std::mutex guard;
   std::atomic<std::int64_t> done{0};
+  std::size_t most_codes = 0;
+  for (std::size_t source = 0; source <= inside.now(); ++source)
+    most_codes = std::max(most_codes, inside.codes(source));
   in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    BlockReader reader(inside.layers, inside.model, inside.rule);
+    GroundReader reader(inside.layers, inside.model, inside.rule, inside.record);
     BlockGround ground;
     std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0);
-    std::vector<Sum> sums(inside.rule.codes());
+    std::vector<Sum> sums(most_codes);
     for (std::size_t i = begin; i < end; ++i) {
-      reader.ground(inside.pieces[runs[i].first].ground.block.window(), ground.codes, &ground.weights);
+      std::optional<std::size_t> source;
       for (std::size_t p = runs[i].first; p < runs[i].second; ++p) {
+        const SitePiece& piece = inside.pieces[p];
+        if (source != piece.source) {
+          source = piece.source;
+          reader.ground(*source, piece.ground.block.window(), ground.codes, &ground.weights);
+          if (map != nullptr && *source == inside.now()) map->write(piece.ground.block, ground.codes);
+        }
         tally_piece(inside, p, ground, cover, sums, found[i]);
       }
       if (progress) progress("strata", ++done, std::int64_t(runs.size()));
     }
     const std::lock_guard lock(guard);
-    for (const Scorer::UnknownClass& u : reader.unknown_classes()) unknown[{u.layer, u.value}] += u.cells;
+    for (const Scorer::UnknownClass& u : reader.now().unknown_classes())
+      unknown[{u.layer, u.value}] += u.cells;
   });
   throw_unknown_classes(unknown, inside.layers, flags);
   std::vector<Tally> all;
@@ -128,108 +149,16 @@ void check_areas(const Inside& inside, const Sites& sites, const std::vector<Tal
   }
 }
 
-/// One stratum in the making: the kinds of ground in it, the first of which names it.
-struct Group {
-  Group(GroundCode code, std::int64_t area) : codes{code}, own_mm2(area), mm2(area) {}
-  std::vector<GroundCode> codes;
-  std::int64_t own_mm2;  ///< before anything joined it
-  std::int64_t mm2;
-  std::vector<std::pair<GroundCode, std::int64_t>> joined;
-};
-
-std::size_t larger_neighbour(const std::vector<Group>& groups, std::size_t i) {
-  if (i == 0) return 1;
-  if (i + 1 == groups.size()) return i - 1;
-  return groups[i + 1].mm2 > groups[i - 1].mm2 ? i + 1 : i - 1;
-}
-
-/// Strata under the smallest join a neighbouring band, the smallest first. `groups` are the bands
-/// of one site and class, rising.
-void join_small(std::vector<Group>& groups, double smallest_m2) {
-  const auto smaller = [](const Group& a, const Group& b) { return a.mm2 < b.mm2; };
-  while (groups.size() > 1) {
-    const auto least = std::min_element(groups.begin(), groups.end(), smaller);
-    if (double(least->mm2) * 1e-6 >= smallest_m2) return;
-    Group& into = groups[larger_neighbour(groups, std::size_t(least - groups.begin()))];
-    into.joined.insert(into.joined.end(), least->joined.begin(), least->joined.end());
-    into.joined.emplace_back(least->codes.front(), least->own_mm2);
-    into.codes.insert(into.codes.end(), least->codes.begin(), least->codes.end());
-    into.mm2 += least->mm2;
-    groups.erase(least);
+/// Which tracts share strata: all of one source and head. Returns the head of every tract.
+std::vector<std::size_t> group_heads(Inside& inside) {
+  std::map<std::pair<std::size_t, std::string>, std::size_t> known;
+  std::vector<std::size_t> head_of;
+  for (const Tract& tract : inside.tracts) {
+    const auto [found, is_new] = known.try_emplace({tract.source, tract.head}, inside.heads.size());
+    if (is_new) inside.heads.push_back({tract.source, tract.head, tract.site});
+    head_of.push_back(found->second);
   }
-}
-
-/// The band with a hyphen, as people type it in the plan.
-std::string spread_band(const StrataRule& rule, GroundCode code) {
-  if (!rule.by_score || code < ground_first_scored) return {};
-  const std::string text = band_text(rule.bands, rule.band_of_ground(code));
-  const std::string_view dash = "–";
-  const auto at = text.find(dash);
-  if (at == std::string::npos) return text;
-  return fmt::format("{}-{}", text.substr(0, at), text.substr(at + dash.size()));
-}
-
-/// All strata of one head (a site, or all sites with the same attributes).
-class HeadStrata {
- public:
-  HeadStrata(Inside& inside, const Sites& sites, const StrataSpec& spec, std::size_t head, std::size_t site)
-      : inside_(inside), site_(sites.sites[site]), spec_(spec), head_(head) {}
-
-  void make(const std::map<GroundCode, std::int64_t>& areas, Flags& flags) {
-    std::map<GroundCode, std::vector<Group>> by_class;
-    for (const auto& [code, mm2] : areas) {
-      if (code < ground_first_scored) {
-        add(Group(code, mm2), code == ground_excluded ? StratumKind::excluded : StratumKind::no_score, flags);
-      } else {
-        by_class[code - inside_.rule.band_of_ground(code)].emplace_back(code, mm2);
-      }
-    }
-    for (auto& [first, groups] : by_class) {
-      join_small(groups, spec_.smallest_m2);
-      for (const Group& group : groups) add(group, StratumKind::scored, flags);
-    }
-  }
-
- private:
-  void add(const Group& group, StratumKind kind, Flags& flags) {
-    const StrataRule& rule = inside_.rule;
-    Stratum stratum;
-    stratum.id = rule.id(site_, group.codes.front());
-    stratum.site = rule.by_site ? site_.code : "all";
-    stratum.rule = rule.words(site_, group.codes.front());
-    stratum.kind = kind;
-    stratum.area_mm2 = group.mm2;
-    std::vector<std::string> joined;
-    for (const auto& [code, mm2] : group.joined) {
-      joined.push_back(fmt::format("{} ({:.0f} m²)", rule.words(site_, code), double(mm2) * 1e-6));
-    }
-    stratum.joined = in_words(joined);
-    if (!joined.empty()) {
-      flags.add(
-          Severity::note, "small strata joined", spec_.place,
-          fmt::format("{}: {} under {:.0f} m² joined to it.", stratum.id, stratum.joined, spec_.smallest_m2));
-    }
-    for (const GroundCode code : group.codes) inside_.stratum_of[head_][code] = int(inside_.strata.size());
-    inside_.bands.push_back(spread_band(rule, group.codes.front()));
-    inside_.strata.push_back(std::move(stratum));
-  }
-
-  Inside& inside_;
-  const Site& site_;
-  const StrataSpec& spec_;
-  std::size_t head_;
-};
-
-/// Which sites share strata: all of one head. Returns the first site of each head.
-std::vector<std::size_t> group_heads(Inside& inside, const Sites& sites) {
-  std::map<std::string, std::size_t> heads;
-  std::vector<std::size_t> first;
-  for (std::size_t i = 0; i < sites.sites.size(); ++i) {
-    const auto [found, is_new] = heads.try_emplace(inside.rule.head(sites.sites[i]), first.size());
-    if (is_new) first.push_back(i);
-    inside.head_of.push_back(found->second);
-  }
-  return first;
+  return head_of;
 }
 
 void sort_by_id(Inside& inside) {
@@ -240,14 +169,17 @@ void sort_by_id(Inside& inside) {
   std::vector<int> place(order.size());
   std::vector<Stratum> strata;
   std::vector<std::string> bands;
+  std::vector<std::size_t> head_of;
   for (std::size_t i = 0; i < order.size(); ++i) {
     place[order[i]] = int(i);
+    head_of.push_back(inside.head_of[order[i]]);
     strata.push_back(std::move(inside.strata[order[i]]));
     bands.push_back(std::move(inside.bands[order[i]]));
     if (i > 0 && strata[i].id == strata[i - 1].id) throw Defect("two strata are called " + strata[i].id);
   }
   inside.strata = std::move(strata);
   inside.bands = std::move(bands);
+  inside.head_of = std::move(head_of);
   for (std::vector<int>& row : inside.stratum_of) {
     for (int& stratum : row) stratum = stratum < 0 ? stratum : place[std::size_t(stratum)];
   }
@@ -275,7 +207,7 @@ void place_ground(Inside& inside, const Sites& all, const std::vector<Tally>& ta
   std::vector<std::map<std::size_t, std::int64_t>> shares(inside.strata.size());  // mm² by site
   for (const Tally& t : tallies) {
     const SitePiece& piece = inside.pieces[t.piece];
-    const auto stratum = std::size_t(inside.stratum_of[inside.head_of[piece.site]][t.code]);
+    const auto stratum = std::size_t(inside.stratum_of[piece.head][t.code]);
     std::vector<BlockArea>& blocks = inside.blocks[stratum];
     if (blocks.empty() || blocks.back().block != piece.ground.block)
       blocks.push_back({piece.ground.block, 0});
@@ -299,28 +231,105 @@ void place_ground(Inside& inside, const Sites& all, const std::vector<Tally>& ta
   }
 }
 
+void say_version(Inside& inside, const RecordedVersion& v) {
+  inside.record_words.push_back(
+      fmt::format("Strata of record, version {} of {}{}.", v.version, v.made, v.anew ? "" : ": new ground"));
+  inside.record_words.insert(inside.record_words.end(), v.changes.begin(), v.changes.end());
+}
+
+std::string changed_of_known(const strata_parts::ChangedGround& ground) {
+  return fmt::format("{} of {}", site_parts::hectares_plain(double(ground.changed_mm2) * 1e-6),
+                     site_parts::hectares_plain(double(ground.known_mm2) * 1e-6));
+}
+
+/// What making strata anew changes, in words.
+std::vector<std::string> changes(const Inside& inside, const StrataRecord& before, int threads,
+                                 const Progress& progress) {
+  const auto ground = strata_parts::changed_ground(inside, before, threads, progress);
+  std::vector<std::string> words = {fmt::format("In place of version {}: {} is ground of another kind.",
+                                                before.newest, changed_of_known(ground))};
+  for (std::string& line : strata_parts::changes_in_words(before, inside.strata))
+    words.push_back(std::move(line));
+  return words;
+}
+
+void say_changed_scores(const Inside& inside, int threads, const Progress& progress,
+                        const std::map<std::string, std::string>& inputs, const Place& place, Flags& flags) {
+  if (!strata_parts::inputs_changed(inside.record, inputs)) return;
+  const auto ground = strata_parts::changed_ground(inside, inside.record, threads, progress);
+  if (ground.changed_mm2 == 0) return;
+  flags.add(Severity::note, "scores changed, strata kept", place,
+            fmt::format("rules or layers are not those the strata of record were made of: {} would be in "
+                        "another stratum by the scores of now. Strata stay as of version {}.",
+                        changed_of_known(ground), inside.record.newest),
+            "Keep them as long as plots are counted again; draw with --new-strata to begin anew.");
+}
+
+/// The version this draw adds, written but not yet published.
+void add_to_record(Inside& inside, GroundMapWriter& map, RecordedVersion version) {
+  std::vector<std::pair<std::uint32_t, std::string>> names;
+  for (const std::uint32_t code : map.met()) {
+    version.kinds[code] = inside.rule.kind(code);
+    names.emplace_back(code, version.kinds[code]);
+  }
+  map.finish(names);
+  inside.draft->finish(version);
+  if (version.anew) inside.record_print = fingerprint(version);
+  say_version(inside, version);
+}
+
 }  // namespace
 
 SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const Layers& layers,
-                                const Model& model, int threads, const Progress& progress, Flags& flags) {
+                                const Model& model, int threads, const Progress& progress, Flags& flags,
+                                const RecordOptions& options) {
   auto inside = std::make_unique<Inside>(layers, model);
   inside->rule = resolve_strata(season, sites, layers, model);
-  inside->pieces = cut_sites(sites, layers.grid(), threads, [](const Site& site) { return site.survey; });
-  const std::vector<Tally> tallies = tally(*inside, threads, progress, flags);
+  if (!options.folder.empty()) remove_half_made(options.folder);
+  const StrataRecord kept = options.folder.empty() ? StrataRecord{} : read_record(options.folder);
+  inside->rule.version = kept.newest + 1;
+  if (!options.anew) inside->record = kept;
+  strata_parts::lay_out_tracts(*inside, season.plan, sites, flags);
+  inside->head_of_tract = group_heads(*inside);
+  inside->pieces = cut_tracts(*inside, threads, [](const Tract& tract) { return tract.ground; });
+
+  std::unique_ptr<GroundMapWriter> map;
+  const Window blocks = blocks_now(*inside);
+  if (!options.folder.empty() && !blocks.empty()) {
+    inside->draft = std::make_shared<RecordDraft>(options.folder, inside->rule.version);
+    map = std::make_unique<GroundMapWriter>(inside->draft->map(), layers.grid(), blocks,
+                                            Crs::from_text(season.plan.crs).wkt(), inside->rule.codes());
+  }
+  const std::vector<Tally> tallies = tally(*inside, map.get(), threads, progress, flags);
   check_areas(*inside, sites, tallies);
 
-  const std::vector<std::size_t> first_site = group_heads(*inside, sites);
-  std::vector<std::map<GroundCode, std::int64_t>> areas(first_site.size());
-  for (const Tally& t : tallies) areas[inside->head_of[inside->pieces[t.piece].site]][t.code] += t.sum.mm2;
-  inside->stratum_of.assign(first_site.size(), std::vector<int>(inside->rule.codes(), -1));
-  for (std::size_t head = 0; head < first_site.size(); ++head) {
-    HeadStrata(*inside, sites, season.plan.strata, head, first_site[head]).make(areas[head], flags);
+  std::vector<std::map<GroundCode, std::int64_t>> areas(inside->heads.size());
+  for (const Tally& t : tallies) areas[inside->pieces[t.piece].head][t.code] += t.sum.mm2;
+  for (const Head& head : inside->heads) inside->stratum_of.emplace_back(inside->codes(head.source), -1);
+  for (std::size_t head = 0; head < inside->heads.size(); ++head) {
+    if (inside->heads[head].source != inside->now()) {
+      strata_parts::add_recorded(*inside, head, areas[head]);
+    } else {
+      strata_parts::add_made(*inside, head, sites.sites[inside->heads[head].first_site], season.plan.strata,
+                             areas[head], flags);
+    }
   }
   sort_by_id(*inside);
   place_ground(*inside, sites, tallies);
   if (season.plan.sample.weight.given())
     check_weights(season.plan, inside->strata, not_weights(tallies), flags);
   place_pins(*inside, season.plan.sample, sites, threads, progress);
+  if (!options.folder.empty()) {
+    for (const RecordedVersion& v : inside->record.versions) say_version(*inside, v);
+    say_changed_scores(*inside, threads, progress, strata_parts::score_inputs(season, layers),
+                       season.plan.strata.place, flags);
+    if (!inside->record.empty()) inside->record_print = fingerprint(inside->record.versions.front());
+  }
+  if (map) {
+    RecordedVersion version = strata_parts::new_version(*inside, season, sites, options);
+    if (options.anew && !kept.empty()) version.changes = changes(*inside, kept, threads, progress);
+    add_to_record(*inside, *map, std::move(version));
+  }
   return SeasonStrata(std::move(inside));
 }
 
@@ -333,5 +342,8 @@ const std::string& SeasonStrata::band(std::size_t stratum) const { return inside
 const std::vector<std::size_t>& SeasonStrata::sites_of(std::size_t stratum) const {
   return inside_->sites[stratum];
 }
+std::shared_ptr<RecordDraft> SeasonStrata::draft() const { return inside_->draft; }
+const std::string& SeasonStrata::record_fingerprint() const { return inside_->record_print; }
+const std::vector<std::string>& SeasonStrata::record_words() const { return inside_->record_words; }
 
 }  // namespace swardline

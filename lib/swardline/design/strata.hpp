@@ -12,6 +12,7 @@
 #include "swardline/base/progress.hpp"
 #include "swardline/design/frame.hpp"
 #include "swardline/design/site.hpp"
+#include "swardline/design/strata_record.hpp"
 #include "swardline/design/stratum.hpp"
 #include "swardline/habitat/model.hpp"
 
@@ -40,9 +41,11 @@ class SeasonStrata {
  public:
   /// Throws InputError where `[strata] by` cannot be read, or a class layer holds values no legend names
   /// (STOP flags for each, the first thrown). What was joined becomes a NOTE. The
-  /// result does not depend on `threads`.
+  /// result does not depend on `threads`. Where there are strata of record, they hold (NOTE with the
+  /// hectares whose score is another now); ground that is new since gets strata of its own version.
   static SeasonStrata make(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
-                           int threads, const Progress& progress, Flags& flags);
+                           int threads, const Progress& progress, Flags& flags,
+                           const RecordOptions& record = {});
   ~SeasonStrata();
   SeasonStrata(SeasonStrata&&) noexcept;
 
@@ -64,6 +67,21 @@ class SeasonStrata {
   /// Scores at cells, in the order asked. Only the blocks they lie in are read.
   [[nodiscard]] std::vector<CellReading> readings(
       const std::vector<std::pair<std::int64_t, std::int64_t>>& cells) const;
+
+  /// Where a point lies: its stratum, its site and its cell; none outside every survey area (by more than 2
+  /// mm).
+  struct PlaceFound {
+    std::size_t stratum = 0, site = 0;
+    std::int64_t col = 0, row = 0;
+  };
+  [[nodiscard]] std::vector<std::optional<PlaceFound>> places(const std::vector<Point>& points) const;
+  /// What this draw adds to the record; publishing it is the caller's, once the draw is whole. Null when
+  /// nothing is added.
+  [[nodiscard]] std::shared_ptr<RecordDraft> draft() const;
+  /// Fingerprint of the record, with what is added.
+  [[nodiscard]] const std::string& record_fingerprint() const;
+  /// The record in words: which versions hold, what is new, what a change of strata moved.
+  [[nodiscard]] const std::vector<std::string>& record_words() const;
 
   struct Inside;
 

@@ -200,4 +200,28 @@ std::vector<Scorer::UnknownClass> BlockReader::unknown_classes() const {
   return all;
 }
 
+GroundCode kinds_of(const RecordedVersion& version) {
+  return version.kinds.empty() ? 0 : version.kinds.rbegin()->first + 1;
+}
+
+GroundReader::GroundReader(const Layers& layers, const Model& model, const StrataRule& rule,
+                           const StrataRecord& record)
+    : grid_(layers.grid()),
+      rule_(rule),
+      record_(record),
+      now_(layers, model, rule),
+      maps_(record.versions.size()) {}
+
+void GroundReader::ground(std::size_t source, const Window& window, std::vector<GroundCode>& codes,
+                          std::vector<std::int32_t>* weights) {
+  if (source == record_.versions.size()) {
+    now_.ground(window, codes, weights);
+    return;
+  }
+  const RecordedVersion& version = record_.versions[source];
+  if (!maps_[source]) maps_[source] = std::make_unique<GroundMapReader>(version.map, version.grid);
+  maps_[source]->read(grid_, window, kinds_of(version), codes);
+  if (weights != nullptr && rule_.weight.of != WeightRule::Of::nothing) now_.ground(window, unused_, weights);
+}
+
 }  // namespace swardline

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <unordered_map>
@@ -10,6 +11,8 @@
 #include <vector>
 
 #include "swardline/design/strata.hpp"
+#include "swardline/design/strata_map.hpp"
+#include "swardline/design/strata_record.hpp"
 #include "swardline/habitat/model.hpp"
 
 namespace swardline {
@@ -57,6 +60,7 @@ struct StrataRule {
   std::size_t species = 0;     ///< for `one`
   std::string score_of_words;  ///< "the best species"
   WeightRule weight;
+  int version = 1;  ///< of the strata made by it
 
   [[nodiscard]] std::uint32_t band_count() const { return by_score ? std::uint32_t(bands.size()) + 1 : 1; }
   [[nodiscard]] std::uint32_t class_combinations() const;
@@ -67,6 +71,8 @@ struct StrataRule {
   [[nodiscard]] std::string head(const Site& site) const;
   /// Identity of the stratum of this ground at a site.
   [[nodiscard]] std::string id(const Site& site, GroundCode code) const;
+  /// "score=50-75|cover=WM", "excluded", "no-score": the identity without the site's parts.
+  [[nodiscard]] std::string kind(GroundCode code) const;
   [[nodiscard]] std::string words(const Site& site, GroundCode code) const;
   /// Class code of part `which` in this ground.
   [[nodiscard]] const std::string& class_code(std::size_t which, GroundCode code) const;
@@ -115,5 +121,27 @@ class BlockReader {
   ScoreTile score_tile_;
   Tile class_tile_;
 };
+
+/// Ground and scores of blocks, the ground from the strata of record where there are some. One per thread.
+class GroundReader {
+ public:
+  GroundReader(const Layers& layers, const Model& model, const StrataRule& rule, const StrataRecord& record);
+  /// `source`: index into the record's versions, or their number for ground as it is scored now.
+  /// Weights are those of now, whatever the source; see BlockReader.
+  void ground(std::size_t source, const Window& window, std::vector<GroundCode>& codes,
+              std::vector<std::int32_t>* weights = nullptr);
+  [[nodiscard]] BlockReader& now() { return now_; }
+
+ private:
+  const Grid& grid_;
+  const StrataRule& rule_;
+  const StrataRecord& record_;
+  BlockReader now_;
+  std::vector<std::unique_ptr<GroundMapReader>> maps_;  ///< beside the versions, opened when asked for
+  std::vector<GroundCode> unused_;
+};
+
+/// How many numbers of ground a version tells apart, and with it the number of ground it knows nothing of.
+[[nodiscard]] GroundCode kinds_of(const RecordedVersion& version);
 
 }  // namespace swardline

@@ -40,8 +40,13 @@ std::span<const SitePiece> Inside::pin_pieces_in(const Block& block) const {
   return in_block(pins_apart ? pin_pieces : pieces, block);
 }
 
-bool Inside::site_has(std::size_t site, std::size_t stratum) const {
-  return std::binary_search(sites[stratum].begin(), sites[stratum].end(), site);
+bool Inside::may_hold(const SitePiece& piece, std::size_t stratum) const {
+  return piece.head == head_of[stratum] &&
+         std::binary_search(sites[stratum].begin(), sites[stratum].end(), piece.site);
+}
+
+std::size_t Inside::codes(std::size_t source) const {
+  return source == now() ? rule.codes() : std::size_t(kinds_of(record.versions[source])) + 1;
 }
 
 Inside::Borrowed::Borrowed(const Inside& inside) : inside_(inside) {
@@ -52,7 +57,8 @@ Inside::Borrowed::Borrowed(const Inside& inside) : inside_(inside) {
       inside.idle_.pop_back();
     }
   }
-  if (!reader_) reader_ = std::make_unique<BlockReader>(inside.layers, inside.model, inside.rule);
+  if (!reader_)
+    reader_ = std::make_unique<GroundReader>(inside.layers, inside.model, inside.rule, inside.record);
 }
 
 Inside::Borrowed::~Borrowed() {
@@ -87,17 +93,17 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override {
     std::vector<Geometry> parts;
-    std::vector<std::size_t> sites;
+    std::vector<const SitePiece*> pieces;
     for (const SitePiece& piece : inside_.pin_pieces_in(block_of_cell(col, row))) {
-      if (!inside_.site_has(piece.site, stratum_)) continue;
+      if (!inside_.may_hold(piece, stratum_)) continue;
       Geometry part = ground_of_cell(piece.ground, grid(), col, row);
       if (part.empty()) continue;
       parts.push_back(std::move(part));
-      sites.push_back(piece.site);
+      pieces.push_back(&piece);
     }
     if (parts.size() == 1) return std::move(parts.front());
     // Outside the survey area, one cell may be of another kind for each site.
-    if (inside_.grown_by_m > 0) keep_own(col, row, sites, parts);
+    if (inside_.grown_by_m > 0) keep_own(col, row, pieces, parts);
     return polygons_of(united(parts));
   }
 
@@ -107,14 +113,15 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] std::vector<CellArea> read(const Block& block) const {
     std::vector<std::int32_t> weights;
-    PinGround ground(inside_, *Inside::Borrowed(inside_), block, weighted() ? &weights : nullptr);
+    PinGround ground(inside_, *Inside::Borrowed(inside_), inside_.heads[inside_.head_of[stratum_]].source,
+                     block, weighted() ? &weights : nullptr);
     const Window area = block.window();
     std::vector<std::int64_t> in_stratum(area.cells(), 0), cover(area.cells(), 0);
     for (const SitePiece& piece : inside_.pin_pieces_in(block)) {
-      if (!inside_.site_has(piece.site, stratum_)) continue;
+      if (!inside_.may_hold(piece, stratum_)) continue;
       std::fill(cover.begin(), cover.end(), 0);
       add_cover(piece.ground, grid(), cover);
-      const std::vector<int>& strata = ground.strata(piece.site, cover);
+      const std::vector<int>& strata = ground.strata(piece, cover);
       for (std::size_t i = 0; i < cover.size(); ++i) {
         if (cover[i] > 0 && strata[i] == int(stratum_)) in_stratum[i] += cover[i];
       }
@@ -128,11 +135,11 @@ class StratumFrame final : public Frame {
     return cells;
   }
 
-  void keep_own(std::int64_t col, std::int64_t row, const std::vector<std::size_t>& sites,
+  void keep_own(std::int64_t col, std::int64_t row, const std::vector<const SitePiece*>& pieces,
                 std::vector<Geometry>& parts) const {
     std::vector<Geometry> own;
-    for (std::size_t i = 0; i < sites.size(); ++i) {
-      if (stratum_of_pin(inside_, sites[i], col, row) == int(stratum_)) own.push_back(std::move(parts[i]));
+    for (std::size_t i = 0; i < pieces.size(); ++i) {
+      if (stratum_of_pin(inside_, *pieces[i], col, row) == int(stratum_)) own.push_back(std::move(parts[i]));
     }
     parts = std::move(own);
   }
@@ -154,7 +161,7 @@ std::size_t SeasonStrata::site_at(std::size_t stratum, std::int64_t col, std::in
   std::size_t nearest = sites.front();
   double least = -1;
   for (const SitePiece& piece : inside_->pin_pieces_in(block_of_cell(col, row))) {
-    if (!inside_->site_has(piece.site, stratum)) continue;
+    if (!inside_->may_hold(piece, stratum)) continue;
     const Geometry ground = ground_of_cell(piece.ground, inside_->grid(), col, row);
     if (ground.empty()) continue;
     const double away = ground.contains(at) ? 0 : distance(ground, point_geometry(at));
@@ -178,10 +185,43 @@ std::vector<CellReading> SeasonStrata::readings(
     std::vector<std::pair<std::int64_t, std::int64_t>> here;
     for (const std::size_t i : which) here.push_back(cells[i]);
     std::vector<CellReading> read;
-    reader->readings(here, read);
+    reader->now().readings(here, read);
     for (std::size_t k = 0; k < which.size(); ++k) all[which[k]] = std::move(read[k]);
   }
   return all;
+}
+
+std::vector<std::optional<SeasonStrata::PlaceFound>> SeasonStrata::places(
+    const std::vector<Point>& points) const {
+  constexpr double touching_m = 0.002;  // a position carried through another coordinate system
+  const Grid& grid = inside_->grid();
+  std::vector<std::optional<PlaceFound>> found(points.size());
+  // By block and source, so that each is read once.
+  std::map<std::pair<Block, std::size_t>, std::vector<std::pair<std::size_t, const SitePiece*>>> asked;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::int64_t col = grid.col_of(points[i].x), row = grid.row_of(points[i].y);
+    for (const SitePiece& piece : inside_->pieces_in(block_of_cell(col, row))) {
+      const Geometry ground = ground_of_cell(piece.ground, grid, col, row);
+      if (ground.empty()) continue;
+      if (!ground.contains(points[i]) && distance(ground, point_geometry(points[i])) > touching_m) continue;
+      asked[{piece.ground.block, piece.source}].emplace_back(i, &piece);
+      break;
+    }
+  }
+  const Inside::Borrowed reader(*inside_);
+  std::vector<GroundCode> codes;
+  for (const auto& [where, here] : asked) {
+    const Window window = where.first.window();
+    reader->ground(where.second, window, codes);
+    for (const auto& [i, piece] : here) {
+      const std::int64_t col = grid.col_of(points[i].x), row = grid.row_of(points[i].y);
+      const auto cell =
+          std::size_t(row - window.row) * std::size_t(block_cells) + std::size_t(col - window.col);
+      const int stratum = inside_->stratum_of[piece->head][codes[cell]];
+      if (stratum >= 0) found[i] = PlaceFound{std::size_t(stratum), piece->site, col, row};
+    }
+  }
+  return found;
 }
 
 }  // namespace swardline

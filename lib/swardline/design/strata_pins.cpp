@@ -14,20 +14,21 @@ namespace swardline {
 
 using Inside = SeasonStrata::Inside;
 
-std::vector<SitePiece> cut_sites(const Sites& sites, const Grid& grid, int threads,
-                                 const std::function<Geometry(const Site&)>& ground) {
-  std::vector<std::vector<BlockPiece>> by_site(sites.sites.size());
-  in_runs(sites.sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) {
-      if (!sites.sites[i].verge) by_site[i] = cut_into_blocks(ground(sites.sites[i]), grid);
-    }
+std::vector<SitePiece> cut_tracts(const Inside& inside, int threads,
+                                  const std::function<Geometry(const Tract&)>& ground) {
+  const std::vector<Tract>& tracts = inside.tracts;
+  std::vector<std::vector<BlockPiece>> by_tract(tracts.size());
+  in_runs(tracts.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) by_tract[i] = cut_into_blocks(ground(tracts[i]), inside.grid());
   });
   std::vector<SitePiece> pieces;
-  for (std::size_t i = 0; i < by_site.size(); ++i) {
-    for (BlockPiece& piece : by_site[i]) pieces.push_back({i, std::move(piece)});
+  for (std::size_t i = 0; i < by_tract.size(); ++i) {
+    for (BlockPiece& piece : by_tract[i])
+      pieces.push_back({tracts[i].site, tracts[i].source, inside.head_of_tract[i], std::move(piece)});
   }
-  std::stable_sort(pieces.begin(), pieces.end(),
-                   [](const SitePiece& a, const SitePiece& b) { return a.ground.block < b.ground.block; });
+  std::stable_sort(pieces.begin(), pieces.end(), [](const SitePiece& a, const SitePiece& b) {
+    return std::pair(a.ground.block, a.source) < std::pair(b.ground.block, b.source);
+  });
   return pieces;
 }
 
@@ -79,10 +80,10 @@ void mark(const BlockPiece& piece, const Grid& grid, const Window& window, std::
 
 }  // namespace
 
-PinGround::PinGround(const Inside& inside, BlockReader& reader, const Block& block,
+PinGround::PinGround(const Inside& inside, GroundReader& reader, std::size_t source, const Block& block,
                      std::vector<std::int32_t>* weights)
     : inside_(inside), block_(block), rim_(rim_of(inside)), window_(widened(block.window(), rim_)) {
-  reader.ground(window_, codes_, weights);
+  reader.ground(source, window_, codes_, weights);
 }
 
 void PinGround::find_survey_cells(std::size_t site) {
@@ -120,10 +121,10 @@ std::optional<std::size_t> PinGround::nearest_survey_cell(std::int64_t col, std:
   return nearest;
 }
 
-const std::vector<int>& PinGround::strata(std::size_t site, const std::vector<std::int64_t>& cover) {
-  const std::vector<int>& of_code = inside_.stratum_of[inside_.head_of[site]];
+const std::vector<int>& PinGround::strata(const SitePiece& piece, const std::vector<std::int64_t>& cover) {
+  const std::vector<int>& of_code = inside_.stratum_of[piece.head];
   strata_.assign(cover.size(), -1);
-  if (rim_ > 0) find_survey_cells(site);
+  if (rim_ > 0) find_survey_cells(piece.site);
   const Window block = block_.window();
   for (std::size_t i = 0; i < cover.size(); ++i) {
     if (cover[i] <= 0) continue;
@@ -156,21 +157,22 @@ Block block_at(std::int64_t col, std::int64_t row) {
 
 }  // namespace
 
-int stratum_of_pin(const Inside& inside, std::size_t site, std::int64_t col, std::int64_t row) {
+int stratum_of_pin(const Inside& inside, const SitePiece& piece, std::int64_t col, std::int64_t row) {
   const Block block = block_at(col, row);
   const Inside::Borrowed reader(inside);
-  PinGround ground(inside, *reader, block);
+  PinGround ground(inside, *reader, piece.source, block);
   std::vector<std::int64_t> cover(block.window().cells(), 0);
   const std::size_t at = index_in(block.window(), col, row);
   cover[at] = 1;
-  return ground.strata(site, cover)[at];
+  return ground.strata(piece, cover)[at];
 }
 
 std::pair<std::int64_t, std::int64_t> SeasonStrata::scored_cell(std::size_t site, std::int64_t col,
                                                                 std::int64_t row) const {
   if (inside_->grown_by_m <= 0) return {col, row};
   const Inside::Borrowed reader(*inside_);
-  PinGround ground(*inside_, *reader, block_at(col, row));
+  // The cell is the same for every source.
+  PinGround ground(*inside_, *reader, inside_->now(), block_at(col, row));
   return ground.source(site, col, row).value_or(std::pair{col, row});
 }
 
@@ -183,15 +185,20 @@ std::vector<std::map<int, std::int64_t>> tally_pins(const Inside& inside, int th
   std::vector<std::map<int, std::int64_t>> sums(inside.pin_pieces.size());
   std::atomic<std::int64_t> done{0};
   in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {
-    BlockReader reader(inside.layers, inside.model, inside.rule);
+    GroundReader reader(inside.layers, inside.model, inside.rule, inside.record);
+    std::optional<PinGround> ground;
     std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0);
     for (std::size_t i = begin; i < end; ++i) {
-      PinGround ground(inside, reader, inside.pin_pieces[runs[i].first].ground.block);
+      std::optional<std::size_t> source;
       for (std::size_t p = runs[i].first; p < runs[i].second; ++p) {
         const SitePiece& piece = inside.pin_pieces[p];
+        if (source != piece.source) {
+          source = piece.source;
+          ground.emplace(inside, reader, piece.source, piece.ground.block);
+        }
         std::fill(cover.begin(), cover.end(), 0);
         add_cover(piece.ground, inside.grid(), cover);
-        const std::vector<int>& strata = ground.strata(piece.site, cover);
+        const std::vector<int>& strata = ground->strata(piece, cover);
         for (std::size_t k = 0; k < cover.size(); ++k) {
           if (cover[k] > 0 && strata[k] >= 0) sums[p][strata[k]] += cover[k];
         }
@@ -200,6 +207,26 @@ std::vector<std::map<int, std::int64_t>> tally_pins(const Inside& inside, int th
     }
   });
   return sums;
+}
+
+/// By site: how many tracts it has.
+std::vector<int> tracts_by_site(const Inside& inside, const Sites& sites) {
+  std::vector<int> count(sites.sites.size(), 0);
+  for (const Tract& tract : inside.tracts) ++count[tract.site];
+  return count;
+}
+
+/// A pin outside the survey area has the kind of the nearest cell, read from one source.
+void check_one_source(const std::vector<int>& tracts, const SampleSpec& sample, const Sites& sites) {
+  for (std::size_t site = 0; site < tracts.size(); ++site) {
+    if (tracts[site] < 2) continue;
+    throw InputError(
+        sample.place,
+        fmt::format("grown-frame: part of {} is new since the strata of record, so a pin outside "
+                    "it could belong to either part.",
+                    sites.sites[site].code),
+        "Write edge = \"walk-through\"; or draw with --new-strata, where no plots are kept.");
+  }
 }
 
 }  // namespace
@@ -213,8 +240,13 @@ void place_pins(Inside& inside, const SampleSpec& sample, const Sites& sites, in
   inside.pins_apart = true;
   // The ground for pins is a little wider than the reach.
   if (sample.edge == EdgeRule::grown_frame) inside.grown_by_m = 1.001 * sample.reach_m() + 0.01;
-  inside.pin_pieces = cut_sites(sites, inside.grid(), threads,
-                                [&](const Site& site) { return ground_for_pins(sample, site.survey); });
+  const std::vector<int> tracts = tracts_by_site(inside, sites);
+  if (sample.edge == EdgeRule::grown_frame) check_one_source(tracts, sample, sites);
+  // Edges between tracts are no edges of the survey area.
+  inside.pin_pieces = cut_tracts(inside, threads, [&](const Tract& tract) {
+    Geometry ground = ground_for_pins(sample, sites.sites[tract.site].survey);
+    return tracts[tract.site] == 1 ? std::move(ground) : polygons_of(intersection(ground, tract.ground));
+  });
   const auto sums = tally_pins(inside, threads, progress);
   inside.blocks.assign(inside.strata.size(), {});
   for (std::size_t p = 0; p < sums.size(); ++p) {

@@ -19,9 +19,9 @@
 
 namespace swardline {
 
-/// A piece of ground of every site cut along blocks; by block, then site.
-[[nodiscard]] std::vector<SitePiece> cut_sites(const Sites& sites, const Grid& grid, int threads,
-                                               const std::function<Geometry(const Site&)>& ground);
+/// A piece of ground of every tract cut along blocks; by block, then source, then as the tracts.
+[[nodiscard]] std::vector<SitePiece> cut_tracts(const SeasonStrata::Inside& inside, int threads,
+                                                const std::function<Geometry(const Tract&)>& ground);
 
 /// [first, last) of the pieces of every block.
 [[nodiscard]] std::vector<std::pair<std::size_t, std::size_t>> runs_of_blocks(
@@ -30,13 +30,15 @@ namespace swardline {
 /// The strata of one block's cells for pins.
 class PinGround {
  public:
-  /// `weights` gets the cells' weights where it is given; those of the block only where pins have no ground of
-  /// their own.
-  PinGround(const SeasonStrata::Inside& inside, BlockReader& reader, const Block& block,
+  /// `weights` gets the cells' weights where it is given; those of the block only where pins have no ground
+  /// of their own.
+  PinGround(const SeasonStrata::Inside& inside, GroundReader& reader, std::size_t source, const Block& block,
             std::vector<std::int32_t>* weights = nullptr);
 
-  /// By cell of the block, where `cover` is above 0; -1: no stratum. Good until asked for another site.
-  [[nodiscard]] const std::vector<int>& strata(std::size_t site, const std::vector<std::int64_t>& cover);
+  /// By cell of the block, where `cover` is above 0; -1: no stratum. The piece is of the source that was
+  /// read. Good until asked for another piece.
+  [[nodiscard]] const std::vector<int>& strata(const SitePiece& piece,
+                                               const std::vector<std::int64_t>& cover);
   /// The cell whose kind a cell of the block has for pins of a site.
   [[nodiscard]] std::optional<std::pair<std::int64_t, std::int64_t>> source(std::size_t site,
                                                                             std::int64_t col,
@@ -56,11 +58,12 @@ class PinGround {
   std::optional<std::size_t> site_;
 };
 
-/// The stratum of a pin of a site in a cell; -1: none.
-[[nodiscard]] int stratum_of_pin(const SeasonStrata::Inside& inside, std::size_t site, std::int64_t col,
+/// The stratum of a pin of a piece in a cell; -1: none.
+[[nodiscard]] int stratum_of_pin(const SeasonStrata::Inside& inside, const SitePiece& piece, std::int64_t col,
                                  std::int64_t row);
 
-/// Cuts the ground for pins and gives every stratum its frame: blocks and frame_mm2.
+/// Cuts the ground for pins and gives every stratum its frame: blocks and frame_mm2. Throws InputError where
+/// pins may fall outside a site whose strata come from two sources.
 void place_pins(SeasonStrata::Inside& inside, const SampleSpec& sample, const Sites& sites, int threads,
                 const Progress& progress);
 

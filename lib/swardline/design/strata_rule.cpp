@@ -227,9 +227,21 @@ std::string StrataRule::head(const Site& site) const {
   return text;
 }
 
+std::string StrataRule::kind(GroundCode code) const {
+  if (code == ground_excluded) return "excluded";
+  if (code == ground_no_score) return "no-score";
+  std::string text;
+  const auto add = [&](const std::string& part) { text += (text.empty() ? "" : "|") + part; };
+  for (const Part& part : parts) {
+    if (part.from == From::score) add("score=" + band_id(bands, band_of_ground(code)));
+    if (part.from == From::classes) add(as_part(part.name + '=' + class_code(part.class_part, code)));
+  }
+  return text;
+}
+
 std::string StrataRule::id(const Site& site, GroundCode code) const {
-  if (code == ground_excluded) return head(site) + "|excluded|v1";
-  if (code == ground_no_score) return head(site) + "|no-score|v1";
+  const std::string end = "|v" + std::to_string(version);
+  if (code < ground_first_scored) return head(site) + '|' + kind(code) + end;
   std::string text = by_site ? as_part(site.code) : "all";
   for (const Part& part : parts) {
     switch (part.from) {
@@ -244,7 +256,7 @@ std::string StrataRule::id(const Site& site, GroundCode code) const {
         break;
     }
   }
-  return text + "|v1";
+  return text + end;
 }
 
 std::string StrataRule::words(const Site& site, GroundCode code) const {

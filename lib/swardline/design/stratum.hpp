@@ -22,8 +22,12 @@ struct Stratum {
   std::int64_t area_mm2 = 0;  ///< of survey area
   std::int64_t frame_mm2 =
       0;  ///< of the ground its pins fall on; the same unless the edge rule says otherwise
-  int planned = 0, spares = 0;      ///< asked
-  int drawn = 0, spares_drawn = 0;  ///< by the draw; fewer where not all fit
+  int planned = 0, spares = 0;      ///< asked for this season
+  int drawn = 0, spares_drawn = 0;  ///< by the draw, due this season; fewer where not all fit
+  int all_planned = 0,
+      all_spares = 0;         ///< asked over all panels; the same as asked for the season without panels
+  int a_season = 0;           ///< asked of a revisit pattern for each season, before rounding to whole panels
+  int kept = 0;               ///< plots and spares of earlier seasons in it; with any, none is drawn
   double geodesic_ratio = 1;  ///< its site's; over several sites the mean, weighted by the ground in each
   int version = 1;
   std::string joined;  ///< what was merged into it, in words; empty when nothing

@@ -31,6 +31,8 @@ struct DesignSection {
 [[nodiscard]] std::string strata_part(const DesignFacts& facts);
 [[nodiscard]] std::string edge_part(const DesignFacts& facts);
 [[nodiscard]] std::string lines_part(const DesignFacts& facts);
+[[nodiscard]] std::string record_part(const DesignFacts& facts);
+[[nodiscard]] std::string panels_part(const DesignFacts& facts);
 [[nodiscard]] std::string merged_part(const DesignFacts& facts);
 [[nodiscard]] std::string spread_part(const DesignFacts& facts);
 [[nodiscard]] std::string closeness_part(const DesignFacts& facts);

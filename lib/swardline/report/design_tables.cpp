@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <tuple>
 
@@ -68,6 +69,8 @@ const char* method_words(const StratumCertificate& c) {
       return "independent starts";
     case DrawMethod::units:
       return "local pivotal, segments";
+    case DrawMethod::kept:
+      return "kept";
   }
   return "";
 }
@@ -77,7 +80,7 @@ std::vector<std::string> spread_row(const StratumCertificate& c) {
   return {c.stratum.id,
           method_words(c),
           fmt::format("{:.3f}", draw.balance),
-          fmt::format("{:.3f}", draw.balance_of_random),
+          std::isfinite(draw.balance_of_random) ? fmt::format("{:.3f}", draw.balance_of_random) : none,
           draw.balance_of_random > 0 ? fmt::format("{:.2f}", draw.balance / draw.balance_of_random) : none,
           c.stratum.drawn > 1 ? fmt::format("{:.1f}", draw.nearest_pair_m) : none,
           whole(draw.replaced_for_closeness),
@@ -170,13 +173,15 @@ std::string strata_part(const DesignFacts& facts) {
     const Stratum& s = c.stratum;
     const bool line = s.kind == StratumKind::line;  // its chances are in a table of their own
     const bool any = s.drawn > 0 && s.frame_mm2 > 0 && !line;
-    table.rows.push_back(
-        {s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn), whole(s.spares),
-         whole(s.spares_drawn),
-         any    ? six_figures(double(s.drawn) / c.drawn_from_m2())
-         : line ? none
-                : "0",
-         any && s.weighted_mm2 == 0 ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2) : none});
+    table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
+                          whole(s.spares), whole(s.spares_drawn),
+                          s.kept > 0 ? "as then"
+                          : any      ? six_figures(double(s.drawn) / c.drawn_from_m2())
+                          : line     ? none
+                                     : "0",
+                          any && s.weighted_mm2 == 0 && s.kept == 0
+                              ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2)
+                              : none});
     if (own_ground) table.rows.back().insert(table.rows.back().begin() + 3, square_metres(s.frame_mm2));
     if (weighted)
       table.rows.back().push_back(s.weighted_mm2 > 0 ? grouped_decimals(s.weight_sum_m2(), 2) : none);
@@ -284,11 +289,14 @@ std::string by_hand_part(const DesignFacts& facts) {
   const auto most = std::max_element(strata.begin(), strata.end(), [](const auto& a, const auto& b) {
     const auto rank = [](const StratumCertificate& c) {
       const StratumKind kind = c.stratum.kind;
-      return std::tuple(kind != StratumKind::line, kind == StratumKind::scored, c.stratum.drawn);
+      return std::tuple(kind != StratumKind::line, c.stratum.kept == 0, kind == StratumKind::scored,
+                        c.stratum.drawn);
     };
     return rank(a) < rank(b);
   });
-  if (most == strata.end() || most->stratum.drawn == 0 || most->stratum.kind == StratumKind::line) return {};
+  if (most == strata.end() || most->stratum.drawn == 0 || most->stratum.kind == StratumKind::line ||
+      most->stratum.kept > 0)
+    return {};
   const Stratum& s = most->stratum;
   if (s.weighted_mm2 > 0) return weighted_by_hand(s);
   const double from = most->drawn_from_m2();

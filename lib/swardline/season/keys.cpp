@@ -97,6 +97,18 @@ constexpr KeySpec plan_specs[] = {
     {"sample.spread.*.mean.*", "2.4"},
     {"sample.spread.*.sd.*", "3.6"},
     {"sample.cost.*", "25"},
+    {"sample.keep", "\"../2027/season.gpkg\""},
+    {"sample.keep.file", "\"../2027/season.gpkg\""},
+    {"sample.keep.layer", "\"plots\""},
+    {"sample.keep.crs", "\"EPSG:26914\""},
+    {"sample.keep_tolerance_m", "1"},
+
+    {"panels.pattern", "\"[1-0,1-3]\""},
+    {"panels.shares", "[0.5, 0.5]"},
+    {"panels.start", "2027"},
+    {"panels.year", "2028"},
+    {"panels.years", "6"},
+    {"panels.change", "false"},
 
     {"transect.length_m", "25"},
     {"transect.width_m", "2"},

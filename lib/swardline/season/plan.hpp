@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "swardline/base/flag.hpp"
+#include "swardline/season/revisit.hpp"
 
 namespace swardline {
 
@@ -144,6 +145,8 @@ struct SampleSpec {
   std::map<std::string, double> cost;                   ///< minutes a plot takes, keys as for spread
   std::optional<double> budget_minutes;                 ///< for all planned plots, in place of a number
   WeightSpec weight;
+  std::optional<SourceSpec> keep;  ///< plots of earlier seasons that stay; paths resolved
+  double keep_tolerance_m = 1;     ///< two kept plots nearer than this are one plot under two names
   Place place;
   [[nodiscard]] double unit_area_m2() const;
   [[nodiscard]] double reach_m() const;  ///< farthest point of the plot from its pin
@@ -180,6 +183,18 @@ struct DeclinationSpec {
   std::filesystem::path model;    ///< resolved; a file of World Magnetic Model coefficients
   std::string date;               ///< "2027-05-28": typed in of that day, or to be worked out for it
   std::string source;             ///< of a typed one: whose, and for what place
+  Place place;
+};
+
+/// Which plots are visited in which season.
+struct PanelsSpec {
+  bool given = false;
+  std::string pattern;             ///< as written
+  std::vector<RevisitPart> parts;  ///< with their shares
+  int start = 0;                   ///< the first season's year
+  int year = 0;                    ///< this season's
+  std::optional<int> years;        ///< how many seasons are drawn for; needed where plots are never met again
+  bool change = false;  ///< another pattern or other numbers are wanted mid-cycle, and the loss accepted
   Place place;
 };
 
@@ -255,6 +270,7 @@ struct Plan {
   SampleSpec sample;
   TransectSpec transect;
   DeclinationSpec declination;
+  PanelsSpec panels;
   PointsSpec points;
   EffortSpec effort;
   BlocksSpec blocks;

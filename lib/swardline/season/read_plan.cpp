@@ -9,6 +9,7 @@
 #include "swardline/season/read_blocks.hpp"
 #include "swardline/season/read_effort.hpp"
 #include "swardline/season/read_linear.hpp"
+#include "swardline/season/read_panels.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/read_transect.hpp"
 #include "swardline/season/readers.hpp"
@@ -39,10 +40,15 @@ class PlanReader {
     read_layers(whole.table("layers"));
     if (const auto strata = whole.table("strata")) read_strata(*strata, plan_);
     if (whole.require("sample")) {
-      if (const auto sample = whole.table("sample")) read_sample(*sample, plan_);
+      if (const auto sample = whole.table("sample")) {
+        read_sample(*sample, plan_);
+        plan_.sample.keep = source(*sample, "keep", "sample.keep");
+      }
     }
+    if (const auto panels = whole.table("panels")) read_panels(*panels, plan_);
     read_lines(whole);
     check_segments(plan_, file_.flags);
+    check_revisits(plan_, file_.flags);
     if (const auto points = whole.table("points")) read_points(*points, plan_);
     if (const auto blocks = whole.table("blocks")) read_blocks(*blocks, plan_);
     if (const auto effort = whole.table("effort")) {

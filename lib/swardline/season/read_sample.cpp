@@ -213,6 +213,7 @@ void read_sample(const TomlTable& at, Plan& plan) {
     sample.refuse_when_apart_binds = *rule == 1;
   }
   take(at.yes_no("plots_in_excluded"), sample.plots_in_excluded);
+  take(at.number("keep_tolerance_m", {0, 1000}), sample.keep_tolerance_m);
   read_allocation(at, plan);
 }
 

@@ -39,6 +39,11 @@ Plot read_plot(const OGRFeature& row) {
   plot.metres_from_last = number(row, "metres_from_last");
   plot.plot_m2 = number(row, "plot_m2");
   plot.pin_outside_m = number(row, "pin_outside_m");
+  if (row.GetFieldIndex("panel") >= 0) {  // not in a store of version 1
+    plot.panel = text(row, "panel");
+    plot.panel_chance_per_m2 = number(row, "panel_chance_per_m2");
+    plot.first_season = text(row, "first_season");
+  }
   if (row.GetFieldIndex("side") < 0) return plot;  // a store of before there were linear sites
   plot.side = text(row, "side");
   plot.from_m = number(row, "from_m");

@@ -113,7 +113,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
                                                 {"geodesic_ratio", OFTReal},
                                                 {"version", OFTInteger},
                                                 {"joined", OFTString},
-                                                {"weight_sum_m2", OFTReal}});
+                                                {"weight_sum_m2", OFTReal},
+                                                {"record", OFTString}});
   for (const Stratum& stratum : draw.strata) {
     OGRFeature row(table->GetLayerDefn());
     row.SetField("stratum", stratum.id.c_str());
@@ -131,25 +132,43 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
     row.SetField("joined", stratum.joined.c_str());
     // Nothing where chances are equal: their sum of weights is the area.
     if (stratum.weighted_mm2 > 0) row.SetField("weight_sum_m2", stratum.weight_sum_m2());
+    row.SetField("record", draw.certificate.record_fingerprint.c_str());
     store.add(table, row);
   }
 }
 
 void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
-  OGRLayer* table = store.make_table("plots", {{"name", OFTString},       {"site", OFTString},
-                                               {"stratum", OFTString},    {"order", OFTInteger},
-                                               {"spare", OFTInteger},     {"chance_per_m2", OFTReal},
-                                               {"weight_m2", OFTReal},    {"east", OFTReal},
-                                               {"north", OFTReal},        {"lat", OFTReal},
-                                               {"lon", OFTReal},          {"bearing", OFTReal},
-                                               {"grid_bearing", OFTReal}, {"inside_m2", OFTReal},
-                                               {"twice_m2", OFTReal},     {"tape", OFTString},
-                                               {"score", OFTReal},        {"held_down_by", OFTString},
-                                               {"status", OFTString},     {"why", OFTString},
-                                               {"walk", OFTInteger},      {"metres_from_last", OFTReal},
-                                               {"plot_m2", OFTReal},      {"pin_outside_m", OFTReal},
-                                               {"side", OFTString},       {"from_m", OFTReal},
-                                               {"to_m", OFTReal}},
+  OGRLayer* table = store.make_table("plots",
+                                     {{"name", OFTString},
+                                      {"site", OFTString},
+                                      {"stratum", OFTString},
+                                      {"order", OFTInteger},
+                                      {"spare", OFTInteger},
+                                      {"chance_per_m2", OFTReal},
+                                      {"weight_m2", OFTReal},
+                                      {"east", OFTReal},
+                                      {"north", OFTReal},
+                                      {"lat", OFTReal},
+                                      {"lon", OFTReal},
+                                      {"bearing", OFTReal},
+                                      {"grid_bearing", OFTReal},
+                                      {"inside_m2", OFTReal},
+                                      {"twice_m2", OFTReal},
+                                      {"tape", OFTString},
+                                      {"score", OFTReal},
+                                      {"held_down_by", OFTString},
+                                      {"status", OFTString},
+                                      {"why", OFTString},
+                                      {"walk", OFTInteger},
+                                      {"metres_from_last", OFTReal},
+                                      {"plot_m2", OFTReal},
+                                      {"pin_outside_m", OFTReal},
+                                      {"side", OFTString},
+                                      {"from_m", OFTReal},
+                                      {"to_m", OFTReal},
+                                      {"panel", OFTString},
+                                      {"panel_chance_per_m2", OFTReal},
+                                      {"first_season", OFTString}},
                                      &crs, wkbPoint);
   for (const Plot& plot : draw.plots) {
     OGRFeature row(table->GetLayerDefn());
@@ -182,36 +201,62 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
       row.SetField("from_m", plot.from_m);
       row.SetField("to_m", plot.to_m);
     }
+    row.SetField("panel", plot.panel.c_str());
+    if (!plot.panel.empty()) row.SetField("panel_chance_per_m2", plot.panel_chance_per_m2);
+    row.SetField("first_season", plot.first_season.c_str());
     OGRPoint point(plot.east, plot.north);
     row.SetGeometry(&point);
     store.add(table, row);
   }
 }
 
-struct NameRow {
-  std::string name, season, plot;
-};
+void write_panels(OpenStore& store, const SeasonDraw& draw) {
+  OGRLayer* table = store.make_table("panels", {{"panel", OFTString},
+                                                {"stratum", OFTString},
+                                                {"plots", OFTInteger},
+                                                {"spares", OFTInteger},
+                                                {"chance_per_m2", OFTReal},
+                                                {"due", OFTString},
+                                                {"this_season", OFTInteger}});
+  if (!draw.certificate.panels) return;
+  for (const StratumPanel& panel : draw.certificate.panels->strata) {
+    OGRFeature row(table->GetLayerDefn());
+    row.SetField("panel", panel.panel.c_str());
+    row.SetField("stratum", panel.stratum.c_str());
+    row.SetField("plots", panel.plots);
+    row.SetField("spares", panel.spares);
+    row.SetField("chance_per_m2", panel.chance_per_m2);
+    row.SetField("due", fmt::format("{}", fmt::join(panel.due, " ")).c_str());
+    row.SetField("this_season", panel.now ? 1 : 0);
+    store.add(table, row);
+  }
+}
 
 // Names of other seasons stay for ever; this season's are those of its last draw.
 void write_names(OpenStore& store, const SeasonDraw& draw, const std::string& season) {
-  std::vector<NameRow> rows;
+  std::vector<EarlierName> rows;
+  std::set<std::string> known;
+  const auto add = [&](EarlierName row) {
+    if (known.insert(row.name).second) rows.push_back(std::move(row));
+  };
   if (OGRLayer* table = store.table("names"))
     for (const auto& row : *table)
       if (row->GetFieldAsString("first_season") != season)
-        rows.push_back({row->GetFieldAsString("name"), row->GetFieldAsString("first_season"),
-                        row->GetFieldAsString("plot")});
-  const auto add = [&](const Plot& plot) {
-    rows.push_back(
-        {plot.name, season, fmt::format("{}|{}{}", plot.stratum, plot.spare ? "spare " : "", plot.order)});
+        add({row->GetFieldAsString("name"), row->GetFieldAsString("first_season"),
+             row->GetFieldAsString("plot")});
+  for (const EarlierName& name : draw.earlier_names) add(name);
+  const auto add_unit = [&](const Plot& plot) {
+    add({plot.name, plot.first_season.empty() ? season : plot.first_season,
+         fmt::format("{}|{}{}", plot.stratum, plot.spare ? "spare " : "", plot.order)});
   };
-  for (const Plot& plot : draw.plots) add(plot);
-  for (const Transect& transect : draw.transects) add(transect.unit);
+  for (const Plot& plot : draw.plots) add_unit(plot);
+  for (const Transect& transect : draw.transects) add_unit(transect.unit);
   OGRLayer* table =
       store.make_table("names", {{"name", OFTString}, {"first_season", OFTString}, {"plot", OFTString}});
-  for (const NameRow& entry : rows) {
+  for (const EarlierName& entry : rows) {
     OGRFeature row(table->GetLayerDefn());
     row.SetField("name", entry.name.c_str());
-    row.SetField("first_season", entry.season.c_str());
+    row.SetField("first_season", entry.first_season.c_str());
     row.SetField("plot", entry.plot.c_str());
     store.add(table, row);
   }
@@ -259,6 +304,7 @@ void Store::write_draw(const Crs& crs, const Sites& sites, const SeasonDraw& dra
   write_strata(store, draw);
   write_plots(store, crs, draw);
   write_transects(store, crs, draw);
+  write_panels(store, draw);
   write_names(store, draw, season);
   write_certificate(store, draw, season);
   add_run(store, run);

@@ -15,7 +15,8 @@
 
 namespace swardline {
 
-inline constexpr int store_schema_version = 1;
+/// 2: plots that are not due (resting, outside the survey area) are in `plots` too, and `panels` is there.
+inline constexpr int store_schema_version = 2;
 
 /// One row of the table `runs`.
 struct RunRecord {
@@ -39,7 +40,7 @@ class Store {
   /// Names already given in earlier seasons (table `names`, rows whose season is not `season`).
   [[nodiscard]] std::set<std::string> names_of_other_seasons(const std::string& season) const;
 
-  /// Replaces `sites`, `site_species` (and for draw `strata`, `plots`, `names` of this season,
+  /// Replaces `sites`, `site_species` (and for draw `strata`, `plots`, `panels`, `names` of this season,
   /// `certificate`), adds to `runs`; one transaction each.
   void write_scores(const Crs& crs, const Sites& sites, const ScoreResult& result,
                     const std::vector<double>& bands, const RunRecord& run);
@@ -67,6 +68,12 @@ class Store {
  private:
   std::filesystem::path file_;
 };
+
+/// The plots that the plan keeps from earlier seasons, in plan coordinates: from an earlier season's store
+/// (with all names ever given, and the fingerprint of its strata of record) or from any point layer with the
+/// columns name and chance_per_m2. Nothing where the plan keeps none. Throws InputError: a file that is no
+/// such layer, a plot without a chance or name, the plan's own store.
+[[nodiscard]] KeptPlots read_kept(const Plan& plan, const Crs& crs, Flags& flags);
 
 /// OGC SLD 1.0 files for the maps (`score-float.sld` for Float32 maps) and tables, in the site maps'
 /// colours, into `folder`. Returns what was written.

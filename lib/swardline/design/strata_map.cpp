@@ -1,0 +1,158 @@
+#include "swardline/design/strata_map.hpp"
+
+#include <cpl_string.h>
+#include <gdal.h>
+#include <ogr_srs_api.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+#include <limits>
+
+#include "swardline/base/error.hpp"
+#include "swardline/geo/gdal_errors.hpp"
+
+namespace swardline {
+namespace {
+
+int bytes_for(std::uint32_t kinds) { return kinds < 0xFF ? 1 : kinds < 0xFFFF ? 2 : 4; }
+
+GDALDataType type_of(int cell_bytes) {
+  return cell_bytes == 1 ? GDT_Byte : cell_bytes == 2 ? GDT_UInt16 : GDT_UInt32;
+}
+
+/// The number that stands for "nothing written here".
+std::uint32_t unset_of(int cell_bytes) {
+  return cell_bytes == 4 ? std::numeric_limits<std::uint32_t>::max() : (1U << (8 * cell_bytes)) - 1;
+}
+
+template <typename Cell>
+void put(const std::vector<std::uint32_t>& codes, std::vector<std::uint8_t>& bytes) {
+  for (std::size_t i = 0; i < codes.size(); ++i) {
+    const Cell cell = static_cast<Cell>(codes[i]);
+    std::memcpy(bytes.data() + i * sizeof(Cell), &cell, sizeof(Cell));
+  }
+}
+
+}  // namespace
+
+GroundMapWriter::GroundMapWriter(std::filesystem::path file, const Grid& grid, const Window& blocks,
+                                 const std::string& wkt, std::uint32_t kinds)
+    : file_(std::move(file)), extent_(blocks), cell_bytes_(bytes_for(kinds)) {
+  const GdalErrors errors;
+  GDALDriverH driver = GDALGetDriverByName("GTiff");
+  if (driver == nullptr) throw Defect("GDAL has no GTiff driver: set_up_gdal() was not called");
+  char** options = nullptr;
+  for (const char* option : {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", "COMPRESS=DEFLATE",
+                             "SPARSE_OK=TRUE", "BIGTIFF=IF_SAFER"})
+    options = CSLAddString(options, option);
+  static_assert(block_cells == 256);
+  dataset_ = GDALCreate(driver, file_.c_str(), extent_.cols, extent_.rows, 1, type_of(cell_bytes_), options);
+  CSLDestroy(options);
+  if (dataset_ == nullptr) fail(errors.first("GDAL gave no reason"));
+  const Box box = grid.box(extent_);
+  double transform[6] = {box.x0, grid.cell_m, 0, box.y1, 0, -grid.cell_m};
+  GDALSetGeoTransform(dataset_, transform);
+  OGRSpatialReferenceH system = OSRNewSpatialReference(wkt.c_str());
+  OSRSetAxisMappingStrategy(system, OAMS_TRADITIONAL_GIS_ORDER);
+  GDALSetSpatialRef(dataset_, system);
+  OSRDestroySpatialReference(system);
+  GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
+  GDALSetRasterNoDataValue(band, double(unset_of(cell_bytes_)));
+  GDALSetDescription(band, "kind of ground");
+  bytes_.resize(std::size_t(block_cells) * block_cells * std::size_t(cell_bytes_));
+  if (!errors.errors().empty()) fail(errors.first(""));
+}
+
+GroundMapWriter::~GroundMapWriter() {
+  const GdalErrors errors;  // what an abandoned file has to say interests nobody
+  if (dataset_ != nullptr) GDALClose(dataset_);
+}
+
+void GroundMapWriter::fail(const std::string& reason) const {
+  throw IoError({file_.string(), 0, {}}, "the strata of record could not be written: " + reason + ".",
+                "Check that the disk has room and the folder can be written, and run again.");
+}
+
+void GroundMapWriter::write(const Block& block, const std::vector<std::uint32_t>& codes) {
+  const std::lock_guard lock(guard_);
+  const GdalErrors errors;
+  const Window window = block.window();
+  const auto tx = int((window.col - extent_.col) / block_cells),
+             ty = int((window.row - extent_.row) / block_cells);
+  if (cell_bytes_ == 1) put<std::uint8_t>(codes, bytes_);
+  if (cell_bytes_ == 2) put<std::uint16_t>(codes, bytes_);
+  if (cell_bytes_ == 4) put<std::uint32_t>(codes, bytes_);
+  std::uint32_t last = std::numeric_limits<std::uint32_t>::max();
+  for (const std::uint32_t code : codes) {
+    if (code != last) met_.insert(code);
+    last = code;
+  }
+  // Past GDAL's block cache, which would let another thread write them.
+  if (GDALWriteBlock(GDALGetRasterBand(dataset_, 1), tx, ty, bytes_.data()) != CE_None ||
+      !errors.errors().empty())
+    fail(errors.first("GDAL gave no reason"));
+}
+
+void GroundMapWriter::finish(const std::vector<std::pair<std::uint32_t, std::string>>& names) {
+  const GdalErrors errors;
+  GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
+  for (const auto& [code, name] : names)
+    GDALSetMetadataItem(band, ("CATEGORY_" + std::to_string(code)).c_str(), name.c_str(), nullptr);
+  GDALFlushCache(dataset_);
+  GDALClose(dataset_);
+  dataset_ = nullptr;
+  if (!errors.errors().empty()) fail(errors.first(""));
+}
+
+GroundMapReader::GroundMapReader(std::filesystem::path file, const Grid& grid)
+    : file_(std::move(file)), grid_(grid) {
+  const GdalErrors errors;
+  dataset_ = GDALOpen(file_.c_str(), GA_ReadOnly);
+  double transform[6] = {};
+  if (dataset_ == nullptr || GDALGetGeoTransform(dataset_, transform) != CE_None)
+    throw IoError({file_.string(), 0, {}},
+                  "the strata of record could not be read: " + errors.first("it is no map") + ".",
+                  "Bring the folder back from a copy.");
+  GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
+  const auto number = [](double cells) { return static_cast<std::int64_t>(std::llround(cells)); };
+  extent_ = {number((transform[0] - grid.origin_x) / grid.cell_m),
+             number((grid.origin_y - transform[3]) / grid.cell_m), GDALGetRasterXSize(dataset_),
+             GDALGetRasterYSize(dataset_)};
+  unset_ = static_cast<std::uint32_t>(GDALGetRasterNoDataValue(band, nullptr));
+}
+
+GroundMapReader::~GroundMapReader() {
+  if (dataset_ != nullptr) GDALClose(dataset_);
+}
+
+void GroundMapReader::read(const Grid& grid, const Window& asked, std::uint32_t none,
+                           std::vector<std::uint32_t>& codes) {
+  codes.assign(asked.cells(), none);
+  const Point first = grid.centre(asked.col, asked.row);
+  const Point last = grid.centre(asked.col + asked.cols - 1, asked.row + asked.rows - 1);
+  const std::int64_t col = grid_.col_of(first.x);
+  const auto cols = int(grid_.col_of(last.x) - col) + 1;
+  const GdalErrors errors;
+  for (int r = 0; r < asked.rows; ++r) {
+    // Row by row, for one block of large cells may span very many small ones of the map.
+    const std::int64_t row = grid_.row_of(grid.centre(asked.col, asked.row + r).y);
+    const Window there = intersect({col, row, cols, 1}, extent_);
+    if (there.empty()) continue;
+    row_.resize(there.cells());
+    if (GDALRasterIO(GDALGetRasterBand(dataset_, 1), GF_Read, int(there.col - extent_.col),
+                     int(there.row - extent_.row), there.cols, 1, row_.data(), there.cols, 1, GDT_UInt32, 0,
+                     0) != CE_None ||
+        !errors.errors().empty())
+      throw IoError({file_.string(), 0, {}},
+                    "the strata of record could not be read: " + errors.first("GDAL gave no reason") + ".",
+                    "Bring the folder back from a copy.");
+    for (int c = 0; c < asked.cols; ++c) {
+      const std::int64_t from = grid_.col_of(grid.centre(asked.col + c, asked.row).x) - there.col;
+      if (from < 0 || from >= there.cols || row_[std::size_t(from)] == unset_) continue;
+      codes[std::size_t(r) * std::size_t(asked.cols) + std::size_t(c)] = row_[std::size_t(from)];
+    }
+  }
+}
+
+}  // namespace swardline

@@ -1,0 +1,66 @@
+// The kind of ground of every cell as a GeoTIFF whose tiles are the blocks of the grid: the map of the
+// strata of record. Private to the strata.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <mutex>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "swardline/grid/grid.hpp"
+
+namespace swardline {
+
+/// Writes blocks in any order. May be shared between threads.
+class GroundMapWriter {
+ public:
+  /// `blocks` is the smallest window of whole blocks that holds all that will be written; blocks never
+  /// written take no space. `kinds` numbers of ground are told apart, from 0. Throws IoError.
+  GroundMapWriter(std::filesystem::path file, const Grid& grid, const Window& blocks, const std::string& wkt,
+                  std::uint32_t kinds);
+  ~GroundMapWriter();
+  GroundMapWriter(const GroundMapWriter&) = delete;
+  GroundMapWriter& operator=(const GroundMapWriter&) = delete;
+
+  void write(const Block& block, const std::vector<std::uint32_t>& codes);
+  /// Names kinds inside the file and closes it. Throws IoError where the disk is full.
+  void finish(const std::vector<std::pair<std::uint32_t, std::string>>& names);
+  [[nodiscard]] const std::set<std::uint32_t>& met() const { return met_; }  ///< numbers that were written
+
+ private:
+  [[noreturn]] void fail(const std::string& reason) const;
+
+  std::filesystem::path file_;
+  Window extent_;
+  int cell_bytes_;
+  void* dataset_ = nullptr;  // GDALDatasetH
+  std::mutex guard_;
+  std::vector<std::uint8_t> bytes_;
+  std::set<std::uint32_t> met_;
+};
+
+/// Reads windows of any grid of the same coordinate system: every cell has the number at its centre. One
+/// thread at a time.
+class GroundMapReader {
+ public:
+  /// `grid` is the map's own. Throws IoError.
+  GroundMapReader(std::filesystem::path file, const Grid& grid);
+  ~GroundMapReader();
+  GroundMapReader(const GroundMapReader&) = delete;
+  GroundMapReader& operator=(const GroundMapReader&) = delete;
+
+  /// `none` where the map has no number.
+  void read(const Grid& grid, const Window& asked, std::uint32_t none, std::vector<std::uint32_t>& codes);
+
+ private:
+  std::filesystem::path file_;
+  Grid grid_;
+  Window extent_;
+  std::uint32_t unset_ = 0;
+  void* dataset_ = nullptr;  // GDALDatasetH
+  std::vector<std::uint32_t> row_;
+};
+
+}  // namespace swardline
