@@ -270,3 +270,33 @@ TEST_CASE(
     }
   }
 }
+
+TEST_CASE("an inner margin is kept from the edges of the survey area, not from those of the record") {
+  SmallSeason s;
+  s.add_site("QPR", rectangle(760113, 4209707, 760513, 4210277));
+  record_first(s);
+  s.clear_sites();
+  s.add_site("QPR", rectangle(760113, 4209707, 760713, 4210277));
+  s.season.plan.sample.edge = EdgeRule::inner_margin;
+  s.season.plan.sample.margin_m = 20;
+  const SeasonStrata ground = s.strata();
+  double old_ground = 0, fresh = 0;
+  for (const Stratum& stratum : ground.strata())
+    (stratum.version == 1 ? old_ground : fresh) += double(stratum.frame_mm2) * 1e-6;
+  // 600 m × 570 m less 20 m all round; of that, 380 m × 530 m is ground of the record.
+  CHECK(old_ground == doctest::Approx(380.0 * 530).epsilon(1e-7));
+  CHECK(fresh == doctest::Approx(180.0 * 530).epsilon(1e-7));
+}
+
+TEST_CASE("pins outside a site are refused where part of it is new since the record") {
+  SmallSeason s;
+  s.add_site("QPR", rectangle(760113, 4209707, 760513, 4210277));
+  s.season.plan.sample.edge = EdgeRule::grown_frame;
+  record_first(s);
+  CHECK_NOTHROW(s.strata());
+  s.clear_sites();
+  s.add_site("QPR", rectangle(760113, 4209707, 760713, 4210277));
+  CHECK_THROWS_WITH_AS(s.strata(),
+                       doctest::Contains("grown-frame: part of QPR is new since the strata of record"),
+                       InputError);
+}

@@ -642,16 +642,15 @@ TEST_CASE("panels and kept plots beside what they cannot go with") {
   };
   said_once(
       with(adding_to_plan(panels + transect), "total = 24", "total = 24\nunit = \"transect\""),
-      "[panels] goes with plots in site polygons only, and the plan asks for transects. Take it out, or "
+      "panels go with plots in site polygons only, and the plan asks for transects. Take [panels] out, or "
       "write unit = \"plot\".");
   said_once(with(adding_to_plan(transect), "total = 24",
                  "total = 24\nunit = \"transect\"\nkeep = \"../2027/season.gpkg\""),
-            "keep goes with plots in site polygons only, and the plan asks for transects.");
+            "kept plots go with plots in site polygons only, and the plan asks for transects.");
   said_once(adding_to_plan(panels +
                            "\n[sites.linear]\nsource = \"roads.gpkg\"\nsegment_m = 20\nwidth_m = 4\noffset_m "
                            "= 1\neach = 12\n"),
-            "[panels] goes with plots in site polygons only, and the plan has linear sites.");
-  said_once(
-      with(adding_to_plan(panels), "total = 24", "total = 24\nedge = \"grown-frame\""),
-      "[panels] goes with plots in site polygons only, and edge = \"grown-frame\" puts pins outside them.");
+            "panels go with plots in site polygons only, and the plan has linear sites.");
+  said_once(with(adding_to_plan(panels), "total = 24", "total = 24\nedge = \"grown-frame\""),
+            "panels go with plots in site polygons only, and edge = \"grown-frame\" puts pins outside them.");
 }

@@ -20,7 +20,7 @@ std::vector<SiteWork> ground_of(const Plan& plan, const Sites& sites, const std:
     ground.push_back({site.code, site.survey_m2, 0, 0});
     if (plan.sample.total_from == TotalFrom::hours) continue;
     for (const Plot& plot : drawn) {
-      if (plot.site != site.code || plot.spare) continue;
+      if (plot.site != site.code || plot.spare || !plot.due()) continue;
       ++ground.back().walked_plots;
       ground.back().walked_m += plot.metres_from_last;
     }

@@ -76,18 +76,19 @@ void read_panels(const TomlTable& at, Plan& plan) {
 void check_revisits(const Plan& plan, Flags& flags) {
   if (!plan.panels.given && !plan.sample.keep) return;
   const Place& place = plan.panels.given ? plan.panels.place : plan.sample.keep->place;
-  const std::string what = plan.panels.given ? "[panels]" : "keep";
+  const std::string what = plan.panels.given ? "panels" : "kept plots";
+  const std::string out = plan.panels.given ? "Take [panels] out" : "Take keep out";
   const auto stop = [&](const std::string& beside, const std::string& remedy) {
     flags.add(Severity::stop, "revisits of plots only", place,
-              fmt::format("{} goes with plots in site polygons only, and {}.", what, beside), remedy);
+              fmt::format("{} go with plots in site polygons only, and {}.", what, beside), remedy);
   };
   if (plan.sample.unit == SampleUnit::transect)
-    stop("the plan asks for transects", "Take it out, or write unit = \"plot\".");
+    stop("the plan asks for transects", out + ", or write unit = \"plot\".");
   if (!plan.sites.linear.sources.empty())
-    stop("the plan has linear sites", "Take it out, or give the linear sites a plan of their own.");
+    stop("the plan has linear sites", out + ", or give the linear sites a plan of their own.");
   // Which site and stratum a pin outside belongs to is not kept from season to season.
   if (plan.sample.edge == EdgeRule::grown_frame)
-    stop("edge = \"grown-frame\" puts pins outside them", "Take it out, or write edge = \"walk-through\".");
+    stop("edge = \"grown-frame\" puts pins outside them", out + ", or write edge = \"walk-through\".");
 }
 
 }  // namespace swardline
