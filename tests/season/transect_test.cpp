@@ -109,10 +109,6 @@ TEST_CASE("defects of a transect") {
       "STOP plan.toml:19: [transect] says neither how wide the belt is nor which frames are counted. Write "
       "width_m = 2, or step_m = 5 with frame_m = [0.5, 1].");
   CHECK_SAYS_ONLY(
-      read_plan_only(with(transect_plan(), "total = 24", "total = 24\nweight = \"score\"")),
-      "STOP plan.toml:18: [sample] weight makes chances unequal, and transects are laid with equal chances. "
-      "Take it out, or use plots.");
-  CHECK_SAYS_ONLY(
       read_plan_only(with(transect_plan(), "total = 24", "total = 24\napart_m = 12")),
       "NOTE plan.toml:18: [sample] apart_m is not used: [transect] says how transects are laid. Take it "
       "out.");

@@ -140,10 +140,6 @@ void check_strata_of_lines(const TomlTable& whole, Plan& plan) {
 
 void note_unused(const TomlTable& whole) {
   const auto sample = whole.table("sample");
-  if (sample && sample->has("weight"))
-    sample->stop(sample->place("weight"), "weight of transects",
-                 "weight makes chances unequal, and transects are laid with equal chances.",
-                 "Take it out, or use plots.");
   for (const char* key :
        {"shape", "size_m", "edge", "margin_m", "bearing", "apart_m", "apart_rule", "plots_in_excluded"})
     if (sample && sample->has(key))
