@@ -30,8 +30,8 @@ namespace swardline {
 /// The strata of one block's cells for pins.
 class PinGround {
  public:
-  /// `weights` gets the cells' weights where it is given; those of the block only where pins have no ground of
-  /// their own.
+  /// `weights` gets the cells' weights where it is given; those of the block only where pins have no ground
+  /// of their own.
   PinGround(const SeasonStrata::Inside& inside, BlockReader& reader, const Block& block,
             std::vector<std::int32_t>* weights = nullptr);
 
