@@ -12,8 +12,6 @@ constexpr double off_m = 60;        // a point this far from its site is out of 
 constexpr double fits_m = 25;       // a point this near belongs: the reach of a boundary drawn by hand
 constexpr double nearest_m = 1000;  // a point that names no site is taken for one within this
 
-Point middle(const Box& box) { return {(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2}; }
-
 // The same system on NAD27, where there is one: UTM zones of North America.
 std::optional<Crs> on_nad27(const Crs& crs) {
   if (crs.datum().find("1927") != std::string::npos) return {};
@@ -50,10 +48,10 @@ void add_evidence(const std::vector<VectorInput>& inputs, const Sites& sites, st
   for (const VectorInput& input : inputs)
     for (const Feature& feature : input.layer.features) {
       if (feature.geometry.empty()) continue;
-      const Point at = middle(feature.geometry.box());
+      const Point at = feature.geometry.box().middle();
       std::string site = site_of(feature, at, sites);
       if (!site.empty())
-        all.push_back({&input, std::move(site), feature.place, at, middle(feature.as_read.box())});
+        all.push_back({&input, std::move(site), feature.place, at, feature.as_read.box().middle()});
     }
 }
 
@@ -107,8 +105,8 @@ void check_site(const Feature& feature, const std::string& code, const Crs& own,
     fit.add(distance(feature.geometry, at), distance(moved, at));
   }
   if (!fit.speaks_for_the_older()) return;
-  const Point now = middle(feature.geometry.box());
-  const Point then = middle(moved.box());
+  const Point now = feature.geometry.box().middle();
+  const Point then = moved.box().middle();
   flags.add(
       Severity::ask, "looks like another datum", feature.place,
       fmt::format("{} sits {:.0f} m ({}) from where its {} known point{} would put it: looks like NAD27 "

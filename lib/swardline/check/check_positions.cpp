@@ -14,8 +14,6 @@ namespace {
 // A route stated worse than this can move a plot off its place (common practice: a third of a short plot).
 constexpr double coarse_m = 3;
 
-Point middle(const Box& box) { return {(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2}; }
-
 bool within(const Box& box, Point p, double margin) {
   return p.x >= box.x0 - margin && p.x <= box.x1 + margin && p.y >= box.y0 - margin && p.y <= box.y1 + margin;
 }
@@ -121,7 +119,7 @@ void check_outside(const VectorInput& input, const Crs& crs, const Box& valley, 
     const Box& box = feature.box;
     constexpr double earth = 1e9;  // what lies beyond has been said in reading
     if (!(box.x0 >= -earth && box.x1 <= earth && box.y0 >= -earth && box.y1 <= earth)) continue;
-    const Point read = middle(box);
+    const Point read = box.middle();
     const std::optional<Point> here = readings.as_read(read);
     if (!here || !within(valley, *here, margin)) outside[readings.usual_slip(read)].push_back(feature.place);
   }

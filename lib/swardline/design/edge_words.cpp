@@ -9,13 +9,10 @@
 #include <optional>
 
 #include "swardline/base/text.hpp"
+#include "swardline/geo/plane_vectors.hpp"
 
 namespace swardline::edge_words {
 namespace {
-
-double cross(Point a, Point b) { return a.x * b.y - a.y * b.x; }
-double dot(Point a, Point b) { return a.x * b.x + a.y * b.y; }
-Point minus(Point a, Point b) { return {a.x - b.x, a.y - b.y}; }
 
 std::string tenths(double metres) { return fmt::format("{:.1f} m", metres); }
 

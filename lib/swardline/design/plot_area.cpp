@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "swardline/design/edge_words.hpp"
+#include "swardline/geo/plane_vectors.hpp"
 
 namespace swardline {
 namespace {
@@ -30,10 +31,6 @@ double sine_of_whole(int degrees) {
   const int folded = d % 180 <= 90 ? d % 180 : 180 - d % 180;
   return d < 180 ? sines()[std::size_t(folded)] : -sines()[std::size_t(folded)];
 }
-
-double cross(Point a, Point b) { return a.x * b.y - a.y * b.x; }
-double dot(Point a, Point b) { return a.x * b.x + a.y * b.y; }
-Point minus(Point a, Point b) { return {a.x - b.x, a.y - b.y}; }
 
 /// Half of the axis' extents: along the bearing and across it.
 std::array<double, 2> half_extents(UnitShape shape, const std::array<double, 2>& size_m) {

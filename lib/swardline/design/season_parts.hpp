@@ -13,6 +13,9 @@ namespace swardline::season_parts {
 /// "QPR|score=50-75|v1" as messages call it: without the version.
 [[nodiscard]] std::string spoken(const std::string& stratum_id);
 
+/// A bearing from 0 to below 360 degrees.
+[[nodiscard]] double within_circle(double degrees);
+
 /// Spares for so many planned units, rounded up.
 [[nodiscard]] int spares_for(const SampleSpec& sample, int planned);
 

@@ -13,12 +13,12 @@
 #include "swardline/geo/earth.hpp"
 
 namespace swardline::season_parts {
-namespace {
 
 double within_circle(double degrees) {
   const double turned = std::fmod(degrees, 360.0);
   return turned < 0 ? turned + 360 : turned;
 }
+namespace {
 
 /// A plot's bearing depends on its stratum, order and kind only, never on what else was drawn.
 double true_bearing(const Plan& plan, const Stratum& stratum, const Pin& pin) {

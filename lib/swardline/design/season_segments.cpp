@@ -42,11 +42,6 @@ StratumDraw draw_of(const Plan& plan, const Site& site, const Stratum& stratum) 
   return draw;
 }
 
-double within_circle(double degrees) {
-  const double turned = std::fmod(degrees, 360.0);
-  return turned < 0 ? turned + 360 : turned;
-}
-
 double thousandths(double degrees) { return std::round(degrees * 1000) / 1000; }
 
 Plot plot_of(const VergeSegment& segment, const DrawnVerge& verge, const Pin& pin, const Route& route) {

@@ -19,11 +19,6 @@
 namespace swardline::season_parts {
 namespace {
 
-double within_circle(double degrees) {
-  const double turned = std::fmod(degrees, 360.0);
-  return turned < 0 ? turned + 360 : turned;
-}
-
 Geometry area_of(const Sites& sites, const std::vector<std::size_t>& which) {
   if (which.size() == 1) return sites.sites[which.front()].survey;
   std::vector<Geometry> parts;

@@ -29,6 +29,7 @@ struct Box {
     return x0 <= other.x1 && other.x0 <= x1 && y0 <= other.y1 && other.y0 <= y1;
   }
   void grow(const Box& other);
+  [[nodiscard]] Point middle() const { return {(x0 + x1) / 2, (y0 + y1) / 2}; }
 };
 
 /// This thread's GEOS context; GEOS errors become Defect exceptions with its message.

@@ -65,7 +65,7 @@ MagneticModel MagneticModel::read(const std::filesystem::path& file) {
     not_coefficients(file, 0,
                      fmt::format("{} lines of coefficients where its degree needs {}", rows.size(), all));
   const std::size_t size = place_of(model.degree_, model.degree_, model.degree_) + 1;
-  const std::size_t first_sine = std::size_t(model.degree_ + 1);  // sines of order 0 are left out
+  const std::size_t first_sine = std::size_t(model.degree_) + 1;  // sines of order 0 are left out
   model.cosines_.assign(size, 0);
   model.cosines_a_year_.assign(size, 0);
   model.sines_.assign(size - first_sine, 0);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <gdal_priv.h>
+#include <limits>
 
 #include <deque>
 #include <functional>
@@ -11,6 +12,9 @@
 #include "swardline/grid/layers_inside.hpp"
 
 namespace swardline {
+
+/// Where there is no value.
+inline constexpr float no_value = std::numeric_limits<float>::quiet_NaN();
 
 /// A rectangle of a file's own cells.
 struct Cells {

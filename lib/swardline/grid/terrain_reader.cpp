@@ -11,8 +11,6 @@
 namespace swardline {
 namespace {
 
-constexpr float none = std::numeric_limits<float>::quiet_NaN();
-
 /// Side in cells of the squares at whose corners latitude is found. Between them its cosine and
 /// sine run straight: with 30 m cells that is right to 1e-8, with 1 km cells to 1e-5.
 constexpr int square = 64;
@@ -25,7 +23,7 @@ TerrainReader::TerrainReader(const LayerSource& source, PixelReader& elevation)
 }
 
 void TerrainReader::read(const Cells& cells, float* out, std::size_t width) {
-  for (int r = 0; r < cells.rows; ++r) std::fill_n(out + std::size_t(r) * width, cells.cols, none);
+  for (int r = 0; r < cells.rows; ++r) std::fill_n(out + std::size_t(r) * width, cells.cols, no_value);
   // Cells that have all eight neighbours.
   const int c0 = std::max(cells.col, 1), c1 = std::min(cells.col + cells.cols, source_.cols - 1);
   const int r0 = std::max(cells.row, 1), r1 = std::min(cells.row + cells.rows, source_.rows - 1);

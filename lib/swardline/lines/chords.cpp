@@ -2,12 +2,10 @@
 
 #include <algorithm>
 
+#include "swardline/geo/plane_vectors.hpp"
+
 namespace swardline {
 namespace {
-
-double cross(Point a, Point b) { return a.x * b.y - a.y * b.x; }
-double dot(Point a, Point b) { return a.x * b.x + a.y * b.y; }
-Point minus(Point a, Point b) { return {a.x - b.x, a.y - b.y}; }
 
 /// The integral over one edge of min(u, limit) dv.
 double edge_integral(double u1, double u2, double dv, double limit) {

@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "swardline/geo/plane_vectors.hpp"
+
 namespace swardline {
 namespace {
 
-double cross(Point a, Point b) { return a.x * b.y - a.y * b.x; }
-Point minus(Point a, Point b) { return {a.x - b.x, a.y - b.y}; }
 Point moved(Point p, Point along, double ahead, double to_left) {
   return {p.x + ahead * along.x - to_left * along.y, p.y + ahead * along.y + to_left * along.x};
 }

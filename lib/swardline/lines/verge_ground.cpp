@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstdint>
 
+#include "swardline/geo/plane_vectors.hpp"
+
 namespace swardline {
 namespace {
 
@@ -20,9 +22,6 @@ Range range_of(const LinePiece& piece, VergeSide side, Strip strip) {
   const double offset = piece.strip.offset_m[s];
   return strip == Strip::verge ? Range{offset, offset + piece.strip.width_m[s]} : Range{0, offset};
 }
-
-double dot(Point a, Point b) { return a.x * b.x + a.y * b.y; }
-double cross(Point a, Point b) { return a.x * b.y - a.y * b.x; }
 
 /// Unit vectors from `a` to `b`, both among them, no two neighbours more than a small turn apart. Halving
 /// needs no sine.

@@ -157,7 +157,7 @@ of   = "PTUB"
 tell = "slender even tube, no lines"
 )toml";
 
-constexpr std::string_view layers_text = R"(What to put into this folder
+constexpr std::string_view layers_readme = R"(What to put into this folder
 ============================
 
 sites.gpkg      polygons of the sites, with the attributes code and name. Any vector format will do; change
@@ -189,7 +189,7 @@ void start_season(const fs::path& folder) {
   if (fs::is_directory(folder, error) && !fs::is_empty(folder, error)) {
     throw IoError({folder.string(), 0, {}}, "the folder is not empty.", "Name a new folder for the season.");
   }
-  const std::pair<fs::path, std::string_view> files[] = {{folder / "layers" / "README.txt", layers_text},
+  const std::pair<fs::path, std::string_view> files[] = {{folder / "layers" / "README.txt", layers_readme},
                                                          {folder / "species" / "PTUB.toml", first_sheet},
                                                          {folder / "species" / "PDIG.toml", second_sheet},
                                                          {folder / "plan.toml", plan_text}};

@@ -166,4 +166,13 @@ void OpenStore::commit() {
   if (CPLGetLastErrorType() >= CE_Failure) fail("was not closed cleanly");
 }
 
+void set_geometry(OGRFeature& row, const Geometry& geometry, OGRGeometry* (*forced)(OGRGeometry*)) {
+  if (geometry.empty()) return;
+  const std::vector<unsigned char> wkb = to_wkb(geometry);
+  OGRGeometry* read = nullptr;
+  if (OGRGeometryFactory::createFromWkb(wkb.data(), nullptr, &read, wkb.size()) != OGRERR_NONE)
+    throw Defect("a geometry could not be handed to the store");
+  row.SetGeometryDirectly(forced(read));
+}
+
 }  // namespace swardline

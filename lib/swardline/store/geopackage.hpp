@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "swardline/geo/crs.hpp"
+#include "swardline/geo/geometry.hpp"
 
 namespace swardline {
 
@@ -48,6 +49,9 @@ class OpenStore {
   std::unique_ptr<GDALDataset> dataset_;
   bool in_transaction_ = false;
 };
+
+/// The row's geometry, of the kind `forced` makes (OGRGeometryFactory's); nothing of an empty one.
+void set_geometry(OGRFeature& row, const Geometry& geometry, OGRGeometry* (*forced)(OGRGeometry*));
 
 /// True where the file is there.
 [[nodiscard]] bool store_exists(const std::filesystem::path& file);

@@ -14,15 +14,6 @@
 namespace swardline {
 namespace {
 
-void set_polygon(OGRFeature& feature, const Geometry& area) {
-  if (area.empty()) return;
-  const std::vector<unsigned char> wkb = to_wkb(area);
-  OGRGeometry* geometry = nullptr;
-  if (OGRGeometryFactory::createFromWkb(wkb.data(), nullptr, &geometry, wkb.size()) != OGRERR_NONE)
-    throw Defect("a survey area could not be handed to the store");
-  feature.SetGeometryDirectly(OGRGeometryFactory::forceToMultiPolygon(geometry));
-}
-
 void add_run(OpenStore& store, const RunRecord& run) {
   OGRLayer* table = store.table("runs");
   OGRFeature row(table->GetLayerDefn());
@@ -58,7 +49,7 @@ void write_sites(OpenStore& store, const Crs& crs, const Sites& sites) {
       why += fmt::format("{}{}: {:.2f} m2", why.empty() ? "" : "; ", piece.reason, piece.area.area());
     row.SetField("excluded_why", why.c_str());
     row.SetField("geodesic_ratio", site.geodesic_ratio);
-    set_polygon(row, site.survey);
+    set_geometry(row, site.survey, OGRGeometryFactory::forceToMultiPolygon);
     store.add(table, row);
   }
 }

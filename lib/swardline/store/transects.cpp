@@ -10,15 +10,6 @@
 namespace swardline {
 namespace {
 
-void set_line(OGRFeature& row, const Geometry& line) {
-  if (line.empty()) return;
-  const std::vector<unsigned char> wkb = to_wkb(line);
-  OGRGeometry* geometry = nullptr;
-  if (OGRGeometryFactory::createFromWkb(wkb.data(), nullptr, &geometry, wkb.size()) != OGRERR_NONE)
-    throw Defect("a transect could not be handed to the store");
-  row.SetGeometryDirectly(OGRGeometryFactory::forceToMultiLineString(geometry));
-}
-
 Geometry line_of(const OGRFeature& row) {
   const OGRGeometry* geometry = row.GetGeometryRef();
   if (geometry == nullptr) return from_wkt("MULTILINESTRING EMPTY");
@@ -92,7 +83,7 @@ void add_transect(OpenStore& store, OGRLayer* table, const Transect& transect) {
   row.SetField("why", unit.why.c_str());
   row.SetField("walk", unit.walk);
   row.SetField("metres_from_last", unit.metres_from_last);
-  set_line(row, transect.line);
+  set_geometry(row, transect.line, OGRGeometryFactory::forceToMultiLineString);
   store.add(table, row);
 }
 
@@ -107,7 +98,7 @@ void add_reference(OpenStore& store, OGRLayer* table, const ReferenceLine& line)
   row.SetField("lon", line.lon);
   row.SetField("status", "reference");
   row.SetField("why", "placed by hand: no chance, kept out of estimates");
-  set_line(row, line.line);
+  set_geometry(row, line.line, OGRGeometryFactory::forceToMultiLineString);
   store.add(table, row);
 }
 

@@ -1,0 +1,12 @@
+// Sums and products of vectors in the plane. Private to the library.
+#pragma once
+
+#include "swardline/geo/geometry.hpp"
+
+namespace swardline {
+
+inline double cross(Point a, Point b) { return a.x * b.y - a.y * b.x; }
+inline double dot(Point a, Point b) { return a.x * b.x + a.y * b.y; }
+inline Point minus(Point a, Point b) { return {a.x - b.x, a.y - b.y}; }
+
+}  // namespace swardline
