@@ -18,6 +18,12 @@
 #include "swardline/geo/geometry.hpp"
 
 namespace swardline {
+
+std::string season_parts::file_print(const std::filesystem::path& file) {
+  std::error_code unread;
+  return !file.empty() && std::filesystem::is_regular_file(file, unread) ? content_fingerprint(file) : "-";
+}
+
 namespace {
 
 using namespace season_parts;
@@ -160,11 +166,6 @@ StratumCertificate certificate_of(const Stratum& stratum, const StratumDraw& dra
   StratumCertificate c{stratum, draw};
   c.draw.pins.clear();
   return c;
-}
-
-std::string file_print(const std::filesystem::path& file) {
-  std::error_code unread;
-  return !file.empty() && std::filesystem::is_regular_file(file, unread) ? content_fingerprint(file) : "-";
 }
 
 /// Of everything the plots depend on: the plan, sheets, layers and survey areas.

@@ -13,6 +13,9 @@ namespace swardline::season_parts {
 /// "QPR|score=50-75|v1" as messages call it: without the version.
 [[nodiscard]] std::string spoken(const std::string& stratum_id);
 
+/// Fingerprint of a file's contents; "-" where there is none.
+[[nodiscard]] std::string file_print(const std::filesystem::path& file);
+
 /// A bearing from 0 to below 360 degrees.
 [[nodiscard]] double within_circle(double degrees);
 

@@ -42,16 +42,34 @@ void add_weight(Sum& sum, std::int64_t mm2, std::int32_t weight, std::int32_t fl
 }
 
 /// Kinds of ground and, where chances are weighted, weights of a block's cells.
-struct BlockGround {
+struct CellGrounds {
   std::vector<GroundCode> codes;
   std::vector<std::int32_t> weights;
 };
 
+/// A piece that covers its whole block, chances not weighted: cells of each kind are counted only.
+void tally_whole(const Inside& inside, std::size_t which, const std::vector<GroundCode>& codes,
+                 std::vector<Tally>& out) {
+  // Two rows of counts, so that neighbours of one kind do not wait for each other.
+  const std::size_t kinds = inside.codes(inside.pieces[which].source);
+  std::vector<std::int64_t> cells(2 * kinds, 0);
+  for (std::size_t i = 0; i + 1 < codes.size(); i += 2) {
+    ++cells[codes[i]];
+    ++cells[kinds + codes[i + 1]];
+  }
+  for (std::size_t code = 0; code < kinds; ++code) {
+    Sum sum;
+    sum.mm2 = (cells[code] + cells[kinds + code]) * cell_mm2(inside.grid());
+    if (sum.mm2 > 0) out.push_back({which, GroundCode(code), sum});
+  }
+}
+
 /// Adds up one piece's cover by kind of ground.
-void tally_piece(const Inside& inside, std::size_t which, const BlockGround& ground,
+void tally_piece(const Inside& inside, std::size_t which, const CellGrounds& ground,
                  std::vector<std::int64_t>& cover, std::vector<Sum>& sums, std::vector<Tally>& out) {
   const std::vector<GroundCode>& codes = ground.codes;
   const BlockPiece& piece = inside.pieces[which].ground;
+  if (piece.full && ground.weights.empty()) return tally_whole(inside, which, codes, out);
   const Window block = piece.block.window(), window = window_of(piece, inside.grid());
   std::fill(cover.begin(), cover.end(), 0);
   add_cover(piece, inside.grid(), cover);
@@ -109,7 +127,7 @@ std::vector<Tally> tally(const Inside& inside, GroundMapWriter* map, int threads
     most_codes = std::max(most_codes, inside.codes(source));
   in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     GroundReader reader(inside.layers, inside.model, inside.rule, inside.record);
-    BlockGround ground;
+    CellGrounds ground;
     std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0);
     std::vector<Sum> sums(most_codes);
     for (std::size_t i = begin; i < end; ++i) {
@@ -119,6 +137,7 @@ std::vector<Tally> tally(const Inside& inside, GroundMapWriter* map, int threads
         if (source != piece.source) {
           source = piece.source;
           reader.ground(*source, piece.ground.block.window(), ground.codes, &ground.weights);
+          inside.keep(*source, piece.ground.block, ground.codes, ground.weights);
           if (map != nullptr && *source == inside.now()) map->write(piece.ground.block, ground.codes);
         }
         tally_piece(inside, p, ground, cover, sums, found[i]);

@@ -8,6 +8,8 @@
 namespace swardline {
 namespace {
 
+constexpr GroundCode not_met = 0xFFFFFFFF;
+
 std::vector<LayerReader> readers_of(const Layers& layers, const StrataRule& rule) {
   std::vector<LayerReader> readers;
   for (const ClassPart& part : rule.classes)
@@ -36,17 +38,64 @@ BlockReader::BlockReader(const Layers& layers, const Model& model, const StrataR
       scores_(!model.species().empty()),
       reader_(layers, model.layers_needed()),
       scorer_(model),
+      kinds_(PlaceKinds::of(model)),
+      kind_scorer_(model),
       class_readers_(readers_of(layers, rule)),
       unknown_(rule.classes.size()),
       is_excluded_(excluded_categories(model)) {
   if (rule.weight.of == WeightRule::Of::layer)
     weight_reader_.emplace(layers, std::vector<std::size_t>{rule.weight.layer});
+  if (rule_.by_score) {
+    for (int p = 0; p <= 100; ++p) band_[std::size_t(p)] = std::uint32_t(band_of(rule_.bands, p));
+  }
+  if (!kinds_) return;
+  code_of_kind_.assign(kinds_->count(), not_met);
+  percent_of_kind_.assign(kinds_->count(), no_percent);
 }
 
-void BlockReader::read(const Window& window) {
-  if (!scores_) return;
+GroundCode BlockReader::code_by_score(std::uint8_t percent, std::uint8_t excluded) const {
+  if (excluded != 0) return ground_excluded;
+  if (rule_.by_score && percent == no_percent) return ground_no_score;
+  return ground_first_scored + band_[percent];
+}
+
+void BlockReader::learn(std::uint32_t kind) {
+  kind_scorer_.score(kinds_->example(kind), score_tile_);
+  std::vector<std::uint8_t> percent(1, 0), excluded(1, 0);
+  score_bands(percent, excluded);
+  percent_of_kind_[kind] = percent[0];
+  code_of_kind_[kind] = code_by_score(percent[0], excluded[0]);
+}
+
+/// Codes as if no class layer made strata, and percent_ where the score is the weight.
+void BlockReader::ground_by_score(const Window& window, std::vector<GroundCode>& codes) {
+  const std::size_t count = window.cells();
+  percent_.assign(count, 0);
+  if (!scores_) {
+    codes.assign(count, code_by_score(0, 0));
+    return;
+  }
+  codes.resize(count);
   reader_.read(window, tile_);
+  if (kinds_) {
+    scorer_.look_for_unknown(tile_);
+    kinds_->read(tile_, kind_);
+    for (std::size_t i = 0; i < count; ++i) {
+      GroundCode code = code_of_kind_[kind_[i]];
+      if (code == not_met) {
+        learn(kind_[i]);
+        code = code_of_kind_[kind_[i]];
+      }
+      codes[i] = code;
+    }
+    if (rule_.weight.of != WeightRule::Of::score) return;
+    for (std::size_t i = 0; i < count; ++i) percent_[i] = percent_of_kind_[kind_[i]];
+    return;
+  }
   scorer_.score(tile_, score_tile_);
+  excluded_.resize(count);
+  score_bands(percent_, excluded_);
+  for (std::size_t i = 0; i < count; ++i) codes[i] = code_by_score(percent_[i], excluded_[i]);
 }
 
 /// Per cell the strata's percent (no_percent: none) and whether every scored species excludes it.
@@ -121,27 +170,18 @@ void BlockReader::add_classes(std::size_t which, std::vector<std::uint32_t>& com
 void BlockReader::ground(const Window& window, std::vector<GroundCode>& codes,
                          std::vector<std::int32_t>* weights) {
   const std::size_t count = window.cells();
-  std::vector<std::uint8_t> percent(count, 0), excluded(count, 0), none(count, 0);
-  std::vector<std::uint32_t> combination(count, 0);
-  read(window);
-  if (scores_) score_bands(percent, excluded);
-  for (std::size_t which = 0; which < rule_.classes.size(); ++which) {
-    class_readers_[which].read(window, class_tile_);
-    add_classes(which, combination, none);
-  }
-  std::array<std::uint32_t, 256> band{};
-  if (rule_.by_score) {
-    for (int p = 0; p <= 100; ++p) band[std::size_t(p)] = std::uint32_t(band_of(rule_.bands, p));
-  }
-  const std::uint32_t bands = rule_.band_count();
-  codes.resize(count);
-  for (std::size_t i = 0; i < count; ++i) {
-    if (excluded[i] != 0) {
-      codes[i] = ground_excluded;
-    } else if (none[i] != 0 || (rule_.by_score && percent[i] == no_percent)) {
-      codes[i] = ground_no_score;
-    } else {
-      codes[i] = ground_first_scored + combination[i] * bands + band[percent[i]];
+  ground_by_score(window, codes);
+  if (!rule_.classes.empty()) {
+    none_.assign(count, 0);
+    combination_.assign(count, 0);
+    for (std::size_t which = 0; which < rule_.classes.size(); ++which) {
+      class_readers_[which].read(window, class_tile_);
+      add_classes(which, combination_, none_);
+    }
+    const std::uint32_t bands = rule_.band_count();
+    for (std::size_t i = 0; i < count; ++i) {
+      if (codes[i] < ground_first_scored) continue;
+      codes[i] = none_[i] != 0 ? ground_no_score : codes[i] + combination_[i] * bands;
     }
   }
   if (weights == nullptr || rule_.weight.of == WeightRule::Of::nothing) return;
@@ -151,7 +191,7 @@ void BlockReader::ground(const Window& window, std::vector<GroundCode>& codes,
     return;
   }
   for (std::size_t i = 0; i < count; ++i) {
-    if (codes[i] >= ground_first_scored) (*weights)[i] = percent[i] == no_percent ? 0 : percent[i];
+    if (codes[i] >= ground_first_scored) (*weights)[i] = percent_[i] == no_percent ? 0 : percent_[i];
   }
 }
 
@@ -161,13 +201,24 @@ void BlockReader::readings(const std::vector<std::pair<std::int64_t, std::int64_
   if (!scores_ || cells.empty()) return;
   Window window{cells[0].first, cells[0].second, 1, 1};
   for (const auto& [col, row] : cells) window = unite(window, {col, row, 1, 1});
-  read(window);
-  std::vector<std::uint8_t> percent(window.cells(), 0), excluded(window.cells(), 0);
+  reader_.read(window, tile_);
+  // Only the cells asked for are scored, as a tile of one row.
+  Tile asked;
+  asked.window = {0, 0, int(cells.size()), 1};
+  for (const LayerTile& layer : tile_.layers) {
+    LayerTile& row = asked.layers.emplace_back();
+    for (const auto& [c, r] : cells) {
+      const std::size_t i =
+          std::size_t(r - window.row) * std::size_t(window.cols) + std::size_t(c - window.col);
+      if (!layer.bytes.empty()) row.bytes.push_back(layer.bytes[i]);
+      if (!layer.values.empty()) row.values.push_back(layer.values[i]);
+    }
+  }
+  kind_scorer_.score(asked, score_tile_);
+  std::vector<std::uint8_t> percent(cells.size(), 0), excluded(cells.size(), 0);
   score_bands(percent, excluded);
-  for (std::size_t k = 0; k < cells.size(); ++k) {
-    const std::size_t i = std::size_t(cells[k].second - window.row) * std::size_t(window.cols) +
-                          std::size_t(cells[k].first - window.col);
-    CellReading& reading = out[k];
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    CellReading& reading = out[i];
     if (percent[i] != no_percent) reading.score_percent = percent[i];
     // The species whose score it is; where there is none, the first tells why.
     std::size_t giver = rule_.score_of == StrataRule::ScoreOf::one ? rule_.species : 0;

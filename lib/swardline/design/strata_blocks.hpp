@@ -1,6 +1,7 @@
 // How a plan's `by` turns layers into strata, block by block. Private to the strata.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <memory>
@@ -14,6 +15,7 @@
 #include "swardline/design/strata_map.hpp"
 #include "swardline/design/strata_record.hpp"
 #include "swardline/habitat/model.hpp"
+#include "swardline/habitat/place_kinds.hpp"
 
 namespace swardline {
 
@@ -101,7 +103,9 @@ class BlockReader {
   [[nodiscard]] std::vector<Scorer::UnknownClass> unknown_classes() const;
 
  private:
-  void read(const Window& window);
+  [[nodiscard]] GroundCode code_by_score(std::uint8_t percent, std::uint8_t excluded) const;
+  void ground_by_score(const Window& window, std::vector<GroundCode>& codes);
+  void learn(std::uint32_t kind);
   void add_classes(std::size_t part, std::vector<std::uint32_t>& combination,
                    std::vector<std::uint8_t>& none);
   void score_bands(std::vector<std::uint8_t>& percent, std::vector<std::uint8_t>& excluded) const;
@@ -111,12 +115,21 @@ class BlockReader {
   const Model& model_;
   const StrataRule& rule_;
   bool scores_;
+  std::array<std::uint32_t, 256> band_{};  ///< by whole percent
   LayerReader reader_;
   Scorer scorer_;
+  std::optional<PlaceKinds> kinds_;  ///< where it can be, ground is worked out once a kind of place
+  Scorer kind_scorer_;               ///< meets examples, which are no cells to count
+  std::vector<std::uint32_t> kind_;
+  std::vector<GroundCode> code_of_kind_;  ///< by score; not_met before it is met
+  std::vector<std::uint8_t> percent_of_kind_;
   std::vector<LayerReader> class_readers_;  ///< beside StrataRule::classes
   std::optional<LayerReader> weight_reader_;
   std::vector<std::map<long long, std::int64_t>> unknown_;  ///< beside StrataRule::classes
   std::vector<std::vector<std::uint8_t>> is_excluded_;      ///< by species and held-down category
+  // Kept from block to block.
+  std::vector<std::uint8_t> percent_, excluded_, none_;
+  std::vector<std::uint32_t> combination_;
   Tile tile_;
   ScoreTile score_tile_;
   Tile class_tile_;

@@ -49,6 +49,21 @@ std::size_t Inside::codes(std::size_t source) const {
   return source == now() ? rule.codes() : std::size_t(kinds_of(record.versions[source])) + 1;
 }
 
+std::shared_ptr<const BlockGround> Inside::ground_of(std::size_t source, const Block& block) const {
+  if (auto kept = cache_.find(source, block)) return kept;
+  std::vector<GroundCode> of_cells;
+  std::vector<std::int32_t> weights;
+  Borrowed(*this)->ground(source, block.window(), of_cells, &weights);
+  auto ground = std::make_shared<const BlockGround>(of_cells, std::move(weights), codes(source));
+  cache_.keep(source, block, ground);
+  return ground;
+}
+
+void Inside::keep(std::size_t source, const Block& block, const std::vector<GroundCode>& of_cells,
+                  const std::vector<std::int32_t>& weights) const {
+  cache_.keep(source, block, std::make_shared<const BlockGround>(of_cells, weights, codes(source)));
+}
+
 Inside::Borrowed::Borrowed(const Inside& inside) : inside_(inside) {
   {
     const std::lock_guard lock(inside.guard_);
@@ -112,11 +127,35 @@ class StratumFrame final : public Frame {
   static constexpr std::size_t most_kept = 4;
 
   [[nodiscard]] std::vector<CellArea> read(const Block& block) const {
-    std::vector<std::int32_t> weights;
-    PinGround ground(inside_, *Inside::Borrowed(inside_), inside_.heads[inside_.head_of[stratum_]].source,
-                     block, weighted() ? &weights : nullptr);
     const Window area = block.window();
-    std::vector<std::int64_t> in_stratum(area.cells(), 0), cover(area.cells(), 0);
+    std::vector<std::int64_t> mm2(area.cells(), 0);
+    if (inside_.grown_by_m > 0) {
+      add_grown(block, mm2);
+    } else {
+      for (const SitePiece& piece : inside_.pin_pieces_in(block)) {
+        if (inside_.may_hold(piece, stratum_)) add_cover(piece.ground, grid(), mm2);
+      }
+    }
+    // Chances are never weighted where pins may fall outside the survey area.
+    const std::size_t head = inside_.head_of[stratum_];
+    const std::shared_ptr<const BlockGround> ground =
+        inside_.grown_by_m > 0 ? nullptr : inside_.ground_of(inside_.heads[head].source, block);
+    const std::vector<int>& of_code = inside_.stratum_of[head];
+    const std::int32_t floor = inside_.rule.weight.floor;
+    std::vector<CellArea> cells;
+    for (std::size_t i = 0; i < mm2.size(); ++i) {
+      if (mm2[i] <= 0 || (ground && of_code[ground->code(i)] != int(stratum_))) continue;
+      cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells),
+                       mm2[i], weighted() ? std::max(ground->weights()[i], floor) : 1});
+    }
+    return cells;
+  }
+
+  /// Ground of the stratum where pins may fall outside the survey area.
+  void add_grown(const Block& block, std::vector<std::int64_t>& in_stratum) const {
+    PinGround ground(inside_, *Inside::Borrowed(inside_), inside_.heads[inside_.head_of[stratum_]].source,
+                     block);
+    std::vector<std::int64_t> cover(in_stratum.size(), 0);
     for (const SitePiece& piece : inside_.pin_pieces_in(block)) {
       if (!inside_.may_hold(piece, stratum_)) continue;
       std::fill(cover.begin(), cover.end(), 0);
@@ -126,13 +165,6 @@ class StratumFrame final : public Frame {
         if (cover[i] > 0 && strata[i] == int(stratum_)) in_stratum[i] += cover[i];
       }
     }
-    std::vector<CellArea> cells;
-    for (std::size_t i = 0; i < in_stratum.size(); ++i) {
-      if (in_stratum[i] <= 0) continue;
-      cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells),
-                       in_stratum[i], weighted() ? std::max(weights[i], inside_.rule.weight.floor) : 1});
-    }
-    return cells;
   }
 
   void keep_own(std::int64_t col, std::int64_t row, const std::vector<const SitePiece*>& pieces,

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "swardline/design/ground_cache.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/design/strata_blocks.hpp"
 #include "swardline/design/strata_record.hpp"
@@ -72,6 +73,12 @@ struct SeasonStrata::Inside {
   /// How many numbers of ground a source tells apart.
   [[nodiscard]] std::size_t codes(std::size_t source) const;
 
+  /// Kinds of ground of a block, and weights where chances are weighted; read where they are not kept.
+  [[nodiscard]] std::shared_ptr<const BlockGround> ground_of(std::size_t source, const Block& block) const;
+  /// Keeps what was just read of a block.
+  void keep(std::size_t source, const Block& block, const std::vector<GroundCode>& codes,
+            const std::vector<std::int32_t>& weights) const;
+
   /// A reader of its own for the caller while it is held.
   class Borrowed {
    public:
@@ -88,6 +95,7 @@ struct SeasonStrata::Inside {
   };
 
  private:
+  mutable GroundCache cache_{std::size_t{64} << 20};
   mutable std::mutex guard_;
   mutable std::vector<std::unique_ptr<GroundReader>> idle_;
 };

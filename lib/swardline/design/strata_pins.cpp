@@ -80,10 +80,9 @@ void mark(const BlockPiece& piece, const Grid& grid, const Window& window, std::
 
 }  // namespace
 
-PinGround::PinGround(const Inside& inside, GroundReader& reader, std::size_t source, const Block& block,
-                     std::vector<std::int32_t>* weights)
+PinGround::PinGround(const Inside& inside, GroundReader& reader, std::size_t source, const Block& block)
     : inside_(inside), block_(block), rim_(rim_of(inside)), window_(widened(block.window(), rim_)) {
-  reader.ground(source, window_, codes_, weights);
+  reader.ground(source, window_, codes_);
 }
 
 void PinGround::find_survey_cells(std::size_t site) {

@@ -30,10 +30,7 @@ namespace swardline {
 /// The strata of one block's cells for pins.
 class PinGround {
  public:
-  /// `weights` gets the cells' weights where it is given; those of the block only where pins have no ground
-  /// of their own.
-  PinGround(const SeasonStrata::Inside& inside, GroundReader& reader, std::size_t source, const Block& block,
-            std::vector<std::int32_t>* weights = nullptr);
+  PinGround(const SeasonStrata::Inside& inside, GroundReader& reader, std::size_t source, const Block& block);
 
   /// By cell of the block, where `cover` is above 0; -1: no stratum. The piece is of the source that was
   /// read. Good until asked for another piece.

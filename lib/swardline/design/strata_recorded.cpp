@@ -5,22 +5,17 @@
 #include <atomic>
 
 #include "swardline/base/error.hpp"
-#include "swardline/base/files.hpp"
 #include "swardline/base/workers.hpp"
 #include "swardline/design/season_parts.hpp"
 #include "swardline/design/site_parts.hpp"
 #include "swardline/design/strata_inside.hpp"
+#include "swardline/design/strata_pins.hpp"
 #include "swardline/grid/cover.hpp"
 
 namespace swardline::strata_parts {
 namespace {
 
 using Inside = SeasonStrata::Inside;
-
-std::string file_print(const std::filesystem::path& file) {
-  std::error_code unread;
-  return !file.empty() && std::filesystem::is_regular_file(file, unread) ? content_fingerprint(file) : "-";
-}
 
 /// Where ground goes whose kind the head did not have when its strata were made: slivers, and ground at the
 /// edge of other cells than those of then.
@@ -42,18 +37,6 @@ struct KindsNow {
   }
   std::vector<std::string> names;
 };
-
-std::vector<std::pair<std::size_t, std::size_t>> runs_of(const std::vector<SitePiece>& pieces) {
-  std::vector<std::pair<std::size_t, std::size_t>> runs;
-  for (std::size_t i = 0; i < pieces.size(); ++i) {
-    if (i > 0 && pieces[i].ground.block == pieces[i - 1].ground.block) {
-      ++runs.back().second;
-    } else {
-      runs.emplace_back(i, i + 1);
-    }
-  }
-  return runs;
-}
 
 /// For every version and number now: the number the version has for that kind, or none.
 std::vector<std::vector<GroundCode>> numbers_of_now(const StrataRecord& record, const KindsNow& now) {
@@ -130,7 +113,7 @@ void add_recorded(Inside& inside, std::size_t head, const std::map<GroundCode, s
 std::map<std::string, std::string> score_inputs(const Season& season, const Layers& layers) {
   std::map<std::string, std::string> inputs = {{"layers", layers.fingerprint()}};
   for (const Sheet& sheet : season.sheets)
-    inputs["sheet " + sheet.code] = file_print(season.plan.folder / sheet.file);
+    inputs["sheet " + sheet.code] = season_parts::file_print(season.plan.folder / sheet.file);
   return inputs;
 }
 
@@ -142,7 +125,7 @@ bool inputs_changed(const StrataRecord& record, const std::map<std::string, std:
 ChangedGround changed_ground(const Inside& inside, const StrataRecord& record, int threads,
                              const Progress& progress) {
   const auto numbers = numbers_of_now(record, KindsNow(inside.rule));
-  const auto runs = runs_of(inside.pieces);
+  const auto runs = runs_of_blocks(inside.pieces);
   std::vector<ChangedGround> found(runs.size());
   std::atomic<std::int64_t> done{0};
   in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {

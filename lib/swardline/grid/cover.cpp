@@ -169,11 +169,13 @@ std::vector<BlockPiece> cut_into_blocks(const Geometry& polygons, const Grid& gr
   return pieces;
 }
 
+std::int64_t cell_mm2(const Grid& grid) { return std::llround(grid.cell_m * grid.cell_m * mm2_per_m2); }
+
 void add_cover(const BlockPiece& piece, const Grid& grid, std::span<std::int64_t> mm2) {
   if (mm2.size() != std::size_t{block_cells} * block_cells) throw Defect("cover needs room for one block");
   const double whole = grid.cell_m * grid.cell_m * mm2_per_m2;
   if (piece.full) {
-    const std::int64_t cell = std::llround(whole);
+    const std::int64_t cell = cell_mm2(grid);
     for (std::int64_t& each : mm2) each += cell;
     return;
   }

@@ -21,6 +21,9 @@ struct BlockPiece {
 /// Ordered by block.
 [[nodiscard]] std::vector<BlockPiece> cut_into_blocks(const Geometry& polygons, const Grid& grid);
 
+/// Area of a whole cell in square millimetres.
+[[nodiscard]] std::int64_t cell_mm2(const Grid& grid);
+
 /// Adds the covered area of every cell of the piece's block, in whole square
 /// millimetres, to `mm2` (block_cells × block_cells, row by row from the north-west).
 /// Areas come from the exact signed-area sums of the edges; each is right to a square

@@ -163,6 +163,10 @@ void Scorer::score(const Tile& tile, ScoreTile& out) {
                    inside_->with_float ? species.score.data() + begin : nullptr);
     }
   }
+  look_for_unknown(tile);
+}
+
+void Scorer::look_for_unknown(const Tile& tile) {
   for (UnknownClasses& layer : inside_->unknown) layer.count(tile);
 }
 
