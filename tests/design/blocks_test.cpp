@@ -252,7 +252,7 @@ TEST_CASE("plots of a site with chosen blocks lie in them, at random, and the ce
   CHECK(says(flags_of(flags, "chosen blocks").at(0).meaning, "never for the site"));
 
   const SeasonDraw draw = draw_season(small.season, small.crs(), sites, *small.layers, *small.model,
-                                      small.access, {1, {}}, small.flags);
+                                      small.access, {1, {}, {}, {}}, small.flags);
   int here = 0;
   for (const Plot& plot : draw.plots) {
     if (plot.site != "QPR") continue;
