@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "swardline/base/error.hpp"
+#include "swardline/design/counted_block.hpp"
 #include "swardline/design/ground.hpp"
 
 namespace swardline {
@@ -135,6 +136,51 @@ void locate(const TreeSums& sums, std::size_t first, std::size_t last, std::int6
   }
 }
 
+/// A square of 2^level cells of a block, by its north-west cell and the ground before and in it.
+struct Quarter {
+  int col = 0, row = 0, level = 0;
+  std::int64_t start = 0, mm2 = 0;
+};
+
+/// `locate` within a block that is counted. Visits (quarter of one cell, positions in it).
+template <typename Visit>
+void locate_counted(const CountedBlock& counted, const Window& block, const Quarter& here, Positions wanted,
+                    const RandomKey& key, Visit&& visit) {
+  if (wanted.first == wanted.last) return;
+  if (here.level == 0) {
+    visit(here, wanted);
+    return;
+  }
+  std::array<Quarter, 4> children;
+  int with_ground = 0;
+  std::int64_t left = here.mm2;
+  for (int child = 0; child < 4; ++child) {
+    Quarter& part = children[std::size_t(child)];
+    part.level = here.level - 1;
+    part.col = here.col + (child & 1) * (1 << part.level);
+    part.row = here.row + (child >> 1) * (1 << part.level);
+    part.mm2 = child == 3 ? left : counted.sum(part.col, part.row, part.level);
+    left -= part.mm2;
+    with_ground += part.mm2 > 0 ? 1 : 0;
+  }
+  std::array<int, 4> order = {0, 1, 2, 3};
+  if (with_ground > 1) {
+    const std::uint64_t code = quadtree_code(block.col + here.col, block.row + here.row);
+    const auto ancestor = [&](std::uint64_t bits) { return std::uint32_t(gather_bits(bits) >> here.level); };
+    order = random_permutation(key.at(std::uint32_t(here.level), ancestor(code), ancestor(code >> 1)));
+  }
+  std::int64_t start = here.start;
+  for (const int child : order) {
+    Quarter& part = children[std::size_t(child)];
+    if (part.mm2 == 0) continue;
+    part.start = start;
+    start += part.mm2;
+    const Positions inside{wanted.at, wanted.first, wanted.up_to(start)};
+    locate_counted(counted, block, part, inside, key, visit);
+    wanted.first = inside.last;
+  }
+}
+
 /// Any whole-millimetre point strictly inside a cell.
 Point point_in_square(const Box& cell, RandomStream& random) {
   const auto within = [&random](double low, double high) {
@@ -162,66 +208,6 @@ std::uint64_t quadtree_code(std::int64_t col, std::int64_t row) {
 std::pair<std::int64_t, std::int64_t> cell_of_code(std::uint64_t code) {
   constexpr std::int64_t middle = std::int64_t{1} << 31;
   return {std::int64_t(gather_bits(code)) - middle, std::int64_t(gather_bits(code >> 1)) - middle};
-}
-
-CellGround::CellGround(const Geometry& ground) {
-  if (ground.empty()) return;
-  double sum = 0;
-  for (const std::array<Point, 3>& t : triangles(ground)) {
-    const double area =
-        std::abs((t[1].x - t[0].x) * (t[2].y - t[0].y) - (t[2].x - t[0].x) * (t[1].y - t[0].y)) / 2;
-    if (!(area > 0)) continue;
-    sum += area;
-    triangles_.push_back(t);
-    up_to_.push_back(sum);
-  }
-  for (const std::vector<Point>& ring : rings_of(ground).rings) {
-    for (std::size_t i = 0; i + 1 < ring.size(); ++i) edges_.push_back({ring[i], ring[i + 1]});
-  }
-}
-
-bool CellGround::holds(Point at) const {
-  constexpr double clear = 1e-5;
-  bool inside = false;
-  for (const Edge& edge : edges_) {
-    const double dx = edge.b.x - edge.a.x, dy = edge.b.y - edge.a.y;
-    const double px = at.x - edge.a.x, py = at.y - edge.a.y;
-    const double length = dx * dx + dy * dy;
-    const double t = length > 0 ? std::clamp((px * dx + py * dy) / length, 0.0, 1.0) : 0.0;
-    const double ex = px - t * dx, ey = py - t * dy;
-    if (ex * ex + ey * ey < clear * clear) return false;
-    if ((edge.a.y > at.y) == (edge.b.y > at.y)) continue;
-    if (at.x - edge.a.x < (edge.b.x - edge.a.x) * ((at.y - edge.a.y) / (edge.b.y - edge.a.y)))
-      inside = !inside;
-  }
-  return inside;
-}
-
-Point CellGround::point(RandomStream& random) const {
-  // A point whose four whole-millimetre neighbours all lie outside is in a sliver: a few more are
-  // tried, and at last the sliver's own point is taken as it is.
-  Point at;
-  for (int attempt = 0; attempt < 32; ++attempt) {
-    const double u = random.uniform() * up_to_.back();
-    const auto found = std::upper_bound(up_to_.begin(), up_to_.end(), u);
-    const std::size_t which = std::min(std::size_t(found - up_to_.begin()), triangles_.size() - 1);
-    const auto& [a, b, c] = triangles_[which];
-    const double r = std::sqrt(random.uniform()), s = random.uniform();
-    at = {(1 - r) * a.x + r * (1 - s) * b.x + r * s * c.x, (1 - r) * a.y + r * (1 - s) * b.y + r * s * c.y};
-    const double x = at.x * 1000, y = at.y * 1000;
-    const double near_x = std::round(x), near_y = std::round(y);
-    const double far_x = near_x > x ? near_x - 1 : near_x + 1, far_y = near_y > y ? near_y - 1 : near_y + 1;
-    const bool x_first = std::abs(far_x - x) <= std::abs(far_y - y);
-    const std::array<Point, 4> nearby = {{{near_x, near_y},
-                                          x_first ? Point{far_x, near_y} : Point{near_x, far_y},
-                                          x_first ? Point{near_x, far_y} : Point{far_x, near_y},
-                                          {far_x, far_y}}};
-    for (const Point& p : nearby) {
-      const Point whole{p.x / 1000, p.y / 1000};
-      if (holds(whole)) return whole;
-    }
-  }
-  return at;
 }
 
 Ground::Ground(const Frame& frame) : frame_(frame), full_mm2_(cell_mm2(frame.grid())) {
@@ -316,6 +302,39 @@ Candidate Ground::candidate(const TreeSums& sums, std::size_t element, RandomStr
   throw Defect("a block with area has no ground");
 }
 
+Candidate Ground::candidate(std::size_t block, std::int64_t col, std::int64_t row, bool is_whole,
+                            RandomStream random) {
+  if (is_whole) return {point_in_square(frame_.grid().cell_box(col, row), random), col, row, 1};
+  const CellGround& ground = cell_ground(col, row);
+  if (!ground.empty()) return {ground.point(random), col, row, 1};
+  const std::shared_ptr<const TreeSums> sums = block_sums(block);
+  const auto found = std::lower_bound(sums->codes.begin(), sums->codes.end(), quadtree_code(col, row));
+  return candidate(*sums, std::size_t(found - sums->codes.begin()), random);
+}
+
+bool Ground::draw_counted(std::size_t block, std::int64_t start, std::span<const std::int64_t> positions,
+                          std::size_t first, std::size_t last, const RandomKey& order,
+                          const RandomKey& points, std::vector<Candidate>& found) {
+  // Where positions are many, or many draws are made, the list of cells is worth its making.
+  constexpr std::size_t few = 64;
+  if (listed_ || last - first > few || kept_.contains(block)) return false;
+  const BlockArea& area = frame_.blocks()[block];
+  std::optional<BlockKinds> kinds = frame_.kinds(area.block);
+  if (!kinds) return false;
+  const CountedBlock counted(area.block, std::move(*kinds), frame_.grid());
+  Quarter all{0, 0, block_level, start, counted.sum(0, 0, block_level)};
+  if (all.mm2 != area.mm2) throw Defect("kinds of cells do not add up to their block");
+  const Window window = area.block.window();
+  locate_counted(counted, window, all, {positions, first, last}, order,
+                 [&](const Quarter& cell, const Positions& in_cell) {
+                   for (std::size_t k = in_cell.first; k < in_cell.last; ++k) {
+                     found.push_back(candidate(block, window.col + cell.col, window.row + cell.row,
+                                               cell.mm2 >= full_mm2_, RandomStream(points.under(k))));
+                   }
+                 });
+  return true;
+}
+
 std::vector<Candidate> Ground::candidates(std::int64_t count, const RandomKey& key) {
   std::vector<Candidate> found;
   if (count <= 0 || weighted_mm2() <= 0) return found;
@@ -328,16 +347,21 @@ std::vector<Candidate> Ground::candidates(std::int64_t count, const RandomKey& k
   }
   const RandomKey order = key.under("order"), points = key.under("point");
   found.reserve(positions.size());
-  locate(sums_, 0, sums_.codes.size(), 0, block_level, {positions, 0, positions.size()}, order,
-         [&](std::size_t block, std::int64_t block_start, const Positions& in_block) {
-           const std::shared_ptr<const TreeSums> sums = block_sums(block_of_[block]);
-           locate(*sums, 0, sums->codes.size(), block_start, 0, in_block, order,
-                  [&](std::size_t cell, std::int64_t, const Positions& in_cell) {
-                    for (std::size_t k = in_cell.first; k < in_cell.last; ++k) {
-                      found.push_back(candidate(*sums, cell, RandomStream(points.under(k))));
-                    }
-                  });
-         });
+  locate(
+      sums_, 0, sums_.codes.size(), 0, block_level, {positions, 0, positions.size()}, order,
+      [&](std::size_t node, std::int64_t block_start, const Positions& in_block) {
+        const std::size_t block = block_of_[node];
+        if (draw_counted(block, block_start, positions, in_block.first, in_block.last, order, points, found))
+          return;
+        const std::shared_ptr<const TreeSums> sums = block_sums(block);
+        locate(*sums, 0, sums->codes.size(), block_start, 0, in_block, order,
+               [&](std::size_t cell, std::int64_t, const Positions& in_cell) {
+                 for (std::size_t k = in_cell.first; k < in_cell.last; ++k) {
+                   found.push_back(candidate(*sums, cell, RandomStream(points.under(k))));
+                 }
+               });
+      });
+  listed_ = true;
   return found;
 }
 

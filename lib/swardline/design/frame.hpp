@@ -5,6 +5,8 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
+#include <optional>
 #include <vector>
 
 #include "swardline/grid/cover.hpp"
@@ -27,6 +29,15 @@ struct CellArea {
 /// Adds mm² × weight. Throws InputError where a sum would be more than whole numbers of 63 bits hold.
 void add_weighted(std::int64_t& sum, std::int64_t mm2, std::int64_t weight);
 
+/// Cells of a block by kind, from frames with equal chances that know them so.
+struct BlockKinds {
+  static constexpr std::uint8_t none = 255;
+  /// By cell, row by row; `none` where a cell has no ground or is not wholly covered.
+  std::shared_ptr<const std::vector<std::uint8_t>> whole;
+  std::vector<std::uint8_t> wanted;  ///< kinds that are the frame's
+  std::vector<CellArea> cut;         ///< the frame's cells that are not wholly covered
+};
+
 /// The ground of one stratum. Called per block or per chosen cell, never per cell.
 class Frame {
  public:
@@ -35,6 +46,8 @@ class Frame {
   [[nodiscard]] virtual const std::vector<BlockArea>& blocks() const = 0;
   /// Cells of a block with ground, row by row; their sum is the block's area.
   [[nodiscard]] virtual std::vector<CellArea> cells(const Block& block) const = 0;
+  /// The same as `cells`, by kind, where the frame has it; a large block is drawn from more quickly so.
+  [[nodiscard]] virtual std::optional<BlockKinds> kinds(const Block& /*block*/) const { return {}; }
   /// The ground of one cell (cell ∩ survey area), for a point uniform within it.
   [[nodiscard]] virtual Geometry ground(std::int64_t col, std::int64_t row) const = 0;
   [[nodiscard]] virtual const Grid& grid() const = 0;

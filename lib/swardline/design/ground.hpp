@@ -81,6 +81,12 @@ class Ground {
   [[nodiscard]] std::shared_ptr<const TreeSums> block_sums(std::size_t block);
   [[nodiscard]] const CellGround& cell_ground(std::int64_t col, std::int64_t row);
   [[nodiscard]] Candidate candidate(const TreeSums& sums, std::size_t element, RandomStream random);
+  /// Draws the positions of a block by counting its cells; false where it is better listed.
+  bool draw_counted(std::size_t block, std::int64_t start, std::span<const std::int64_t> positions,
+                    std::size_t first, std::size_t last, const RandomKey& order, const RandomKey& points,
+                    std::vector<Candidate>& found);
+  [[nodiscard]] Candidate candidate(std::size_t block, std::int64_t col, std::int64_t row, bool is_whole,
+                                    RandomStream random);
   [[nodiscard]] bool whole(const TreeSums& sums, std::size_t element) const {
     return sums.sum(element, element + 1) >= full_mm2_ * sums.weight_of(element);
   }
@@ -94,6 +100,7 @@ class Ground {
   std::unordered_map<std::size_t, std::shared_ptr<const TreeSums>> kept_;
   std::size_t kept_cells_ = 0;
   std::size_t all_cells_ = 0;  ///< 0: not yet counted
+  bool listed_ = false;        ///< whether blocks are listed, not counted: from the second draw on
   std::unordered_map<std::uint64_t, CellGround> cut_;
 };
 

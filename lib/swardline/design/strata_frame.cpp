@@ -59,6 +59,30 @@ std::shared_ptr<const BlockGround> Inside::ground_of(std::size_t source, const B
   return ground;
 }
 
+std::shared_ptr<const CoveredBlock> Inside::covered(std::size_t head, const Block& block) const {
+  if (auto kept = covered_.find(head, block)) return kept;
+  const std::shared_ptr<const BlockGround> ground = ground_of(heads[head].source, block);
+  std::vector<std::int64_t> mm2(block.window().cells(), 0);
+  for (const SitePiece& piece : pin_pieces_in(block)) {
+    if (piece.head == head) add_cover(piece.ground, grid(), mm2);
+  }
+  auto covered = std::make_shared<CoveredBlock>();
+  covered->whole.assign(mm2.size(), BlockKinds::none);
+  const std::int64_t full = cell_mm2(grid());
+  const Window window = block.window();
+  for (std::size_t i = 0; i < mm2.size(); ++i) {
+    if (mm2[i] == full) {
+      covered->whole[i] = std::uint8_t(ground->code(i));
+    } else if (mm2[i] > 0) {
+      covered->cut.push_back(
+          {ground->code(i),
+           {window.col + std::int64_t(i % block_cells), window.row + std::int64_t(i / block_cells), mm2[i]}});
+    }
+  }
+  covered_.keep(head, block, covered);
+  return covered;
+}
+
 void Inside::keep(std::size_t source, const Block& block, const std::vector<GroundCode>& of_cells,
                   const std::vector<std::int32_t>& weights) const {
   cache_.keep(source, block, std::make_shared<const BlockGround>(of_cells, weights, codes(source)));
@@ -104,6 +128,21 @@ class StratumFrame final : public Frame {
     kept_.emplace_front(block, read(block));
     if (kept_.size() > most_kept) kept_.pop_back();
     return kept_.front().second;
+  }
+
+  [[nodiscard]] std::optional<BlockKinds> kinds(const Block& block) const override {
+    const std::size_t head = inside_.head_of[stratum_], source = inside_.heads[head].source;
+    if (inside_.grown_by_m > 0 || weighted() || inside_.codes(source) > BlockKinds::none) return {};
+    const std::shared_ptr<const CoveredBlock> covered = inside_.covered(head, block);
+    BlockKinds kinds{{covered, &covered->whole}, {}, {}};
+    const std::vector<int>& of_code = inside_.stratum_of[head];
+    for (std::size_t code = 0; code < of_code.size(); ++code) {
+      if (of_code[code] == int(stratum_)) kinds.wanted.push_back(std::uint8_t(code));
+    }
+    for (const CoveredBlock::Cut& cut : covered->cut) {
+      if (of_code[cut.code] == int(stratum_)) kinds.cut.push_back(cut.cell);
+    }
+    return kinds;
   }
 
   [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override {

@@ -75,6 +75,8 @@ struct SeasonStrata::Inside {
 
   /// Kinds of ground of a block, and weights where chances are weighted; read where they are not kept.
   [[nodiscard]] std::shared_ptr<const BlockGround> ground_of(std::size_t source, const Block& block) const;
+  /// The same for the cells on which pins of a head fall, and only those; where numbers of ground are few.
+  [[nodiscard]] std::shared_ptr<const CoveredBlock> covered(std::size_t head, const Block& block) const;
   /// Keeps what was just read of a block.
   void keep(std::size_t source, const Block& block, const std::vector<GroundCode>& codes,
             const std::vector<std::int32_t>& weights) const;
@@ -95,7 +97,8 @@ struct SeasonStrata::Inside {
   };
 
  private:
-  mutable GroundCache cache_{std::size_t{64} << 20};
+  mutable BlockCache<BlockGround> cache_{std::size_t{64} << 20};
+  mutable BlockCache<CoveredBlock> covered_{std::size_t{16} << 20};
   mutable std::mutex guard_;
   mutable std::vector<std::unique_ptr<GroundReader>> idle_;
 };

@@ -37,6 +37,7 @@ class Labels {
     // Nearest first: beside the mark, then round it in growing circles, with a thin line back to it.
     for (const double away : {8.0, 16.0, 26.0, 38.0})
       for (const auto& [east, south] : directions) {
+        if (least <= away / 100) break;  // nowhere from here on costs less
         const double left = x + east * away - width * (1 - east) / 2;
         const double middle = y + south * away;
         const Box box{left, middle - label_size / 2, left + width, middle + label_size / 2};
