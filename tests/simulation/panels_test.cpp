@@ -152,8 +152,8 @@ TEST_CASE("every panel lies more evenly over its stratum than as many plots at r
       }
     }
     for (std::size_t p = 0; p < sizes.size(); ++p) {
-      MESSAGE(pattern, " panel ", scheme.panels()[p].name, " of ", sizes[p], ": balance ", balance[p],
-              ", at random ", random[p], ", ratio ", balance[p] / random[p]);
+      MESSAGE(std::string(pattern), " panel ", scheme.panels()[p].name, " of ", sizes[p], ": balance ",
+              balance[p], ", at random ", random[p], ", ratio ", balance[p] / random[p]);
       CHECK(balance[p] < 0.85 * random[p]);
     }
   }
