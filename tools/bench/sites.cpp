@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -48,10 +49,14 @@ double make_sites(const SitesJob& job) {
   double total = 0;
   for (int i = 0; i < job.count; ++i) {
     const int down = i / across;
-    // From a quarter of the mean to nearly twice it: sites are never of one size.
-    const double square_metres = mean * (0.25 + 1.5 * random.uniform());
+    // From a quarter of the mean to nearly twice it: sites are never of one size. Each keeps to its own
+    // rectangle of the ground, so that none overlap.
+    const double room = std::min(column, row);
+    const double square_metres = std::min(mean * (0.25 + 1.5 * random.uniform()), 0.38 * room * room);
     std::vector<Spot> ring = outline(square_metres, random);
-    const double reach = 0.45 * std::min(column, row);
+    double reach = 0;
+    for (const Spot& spot : ring) reach = std::max(reach, std::hypot(spot.x, spot.y));
+    reach = std::min(reach, room / 2);
     const double x = job.west + (i % across + 0.5) * column + (random.uniform() - 0.5) * (column - 2 * reach);
     const double y = job.north - (down + 0.5) * row + (random.uniform() - 0.5) * (row - 2 * reach);
     for (Spot& spot : ring) spot = {x + spot.x, y + spot.y};

@@ -170,8 +170,9 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   store.write_draw(opened.crs, opened.sites, draw, plan.name,
                    run_record("draw", plan, draw.certificate.inputs, started));
   const int removed = remove_point_files(plan.out / "points");
-  const auto maps = write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
-                                    due_plots(draw.plots), plan.out / "maps", draw.transects);
+  const auto maps =
+      write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
+                      due_plots(draw.plots), plan.out / "maps", draw.transects, threads_of(common));
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
   write_design_page(draw.certificate, opened.flags, maps, plan.out / "design.html");
 

@@ -55,8 +55,7 @@ std::vector<CellArea> PolygonFrame::cells(const Block& block) const {
 }
 
 Geometry PolygonFrame::ground(std::int64_t col, std::int64_t row) const {
-  const BlockPiece& piece =
-      pieces_[index_of(blocks_, {floor_div(col, block_cells), floor_div(row, block_cells)})];
+  const BlockPiece& piece = pieces_[index_of(blocks_, block_at(col, row))];
   if (piece.full) return box_polygon(grid_.cell_box(col, row));
   return ground_of_cell(piece, grid_, col, row);
 }

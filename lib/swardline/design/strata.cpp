@@ -293,6 +293,7 @@ void add_to_record(Inside& inside, GroundMapWriter& map, RecordedVersion version
   }
   map.finish(names);
   inside.draft->finish(version);
+  if (inside.rule.weight.of == WeightRule::Of::nothing) inside.map_of_now = inside.draft->finished_map();
   if (version.anew) inside.record_print = fingerprint(version);
   say_version(inside, version);
 }

@@ -256,12 +256,21 @@ GroundCode kinds_of(const RecordedVersion& version) {
 }
 
 GroundReader::GroundReader(const Layers& layers, const Model& model, const StrataRule& rule,
-                           const StrataRecord& record)
+                           const StrataRecord& record, const std::filesystem::path& map_of_now)
     : grid_(layers.grid()),
       rule_(rule),
       record_(record),
       now_(layers, model, rule),
+      map_of_now_(map_of_now),
       maps_(record.versions.size()) {}
+
+void GroundReader::ground(std::size_t source, const Block& block, std::vector<GroundCode>& codes,
+                          std::vector<std::int32_t>* weights) {
+  if (source != record_.versions.size() || map_of_now_.empty())
+    return ground(source, block.window(), codes, weights);
+  if (!drawn_) drawn_ = std::make_unique<GroundMapReader>(map_of_now_, grid_);
+  drawn_->read(grid_, block.window(), ground_no_score, codes);
+}
 
 void GroundReader::ground(std::size_t source, const Window& window, std::vector<GroundCode>& codes,
                           std::vector<std::int32_t>* weights) {

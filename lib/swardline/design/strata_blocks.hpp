@@ -138,11 +138,16 @@ class BlockReader {
 /// Ground and scores of blocks, the ground from the strata of record where there are some. One per thread.
 class GroundReader {
  public:
-  GroundReader(const Layers& layers, const Model& model, const StrataRule& rule, const StrataRecord& record);
+  /// `map_of_now` holds the ground as it is scored now, of every block that has survey ground; or is empty.
+  GroundReader(const Layers& layers, const Model& model, const StrataRule& rule, const StrataRecord& record,
+               const std::filesystem::path& map_of_now = {});
   /// `source`: index into the record's versions, or their number for ground as it is scored now.
   /// Weights are those of now, whatever the source; see BlockReader.
   void ground(std::size_t source, const Window& window, std::vector<GroundCode>& codes,
               std::vector<std::int32_t>* weights = nullptr);
+  /// The ground of a block that has survey ground of this source, the quickest way there is.
+  void ground(std::size_t source, const Block& block, std::vector<GroundCode>& codes,
+              std::vector<std::int32_t>* weights);
   [[nodiscard]] BlockReader& now() { return now_; }
 
  private:
@@ -150,6 +155,8 @@ class GroundReader {
   const StrataRule& rule_;
   const StrataRecord& record_;
   BlockReader now_;
+  std::filesystem::path map_of_now_;
+  std::unique_ptr<GroundMapReader> drawn_;              ///< reads map_of_now_, opened when asked for
   std::vector<std::unique_ptr<GroundMapReader>> maps_;  ///< beside the versions, opened when asked for
   std::vector<GroundCode> unused_;
 };

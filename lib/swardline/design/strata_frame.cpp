@@ -53,7 +53,7 @@ std::shared_ptr<const BlockGround> Inside::ground_of(std::size_t source, const B
   if (auto kept = cache_.find(source, block)) return kept;
   std::vector<GroundCode> of_cells;
   std::vector<std::int32_t> weights;
-  Borrowed(*this)->ground(source, block.window(), of_cells, &weights);
+  Borrowed(*this)->ground(source, block, of_cells, &weights);
   auto ground = std::make_shared<const BlockGround>(of_cells, std::move(weights), codes(source));
   cache_.keep(source, block, ground);
   return ground;
@@ -62,14 +62,22 @@ std::shared_ptr<const BlockGround> Inside::ground_of(std::size_t source, const B
 std::shared_ptr<const CoveredBlock> Inside::covered(std::size_t head, const Block& block) const {
   if (auto kept = covered_.find(head, block)) return kept;
   const std::shared_ptr<const BlockGround> ground = ground_of(heads[head].source, block);
-  std::vector<std::int64_t> mm2(block.window().cells(), 0);
-  for (const SitePiece& piece : pin_pieces_in(block)) {
-    if (piece.head == head) add_cover(piece.ground, grid(), mm2);
-  }
-  auto covered = std::make_shared<CoveredBlock>();
-  covered->whole.assign(mm2.size(), BlockKinds::none);
-  const std::int64_t full = cell_mm2(grid());
   const Window window = block.window();
+  auto covered = std::make_shared<CoveredBlock>();
+  covered->whole.assign(window.cells(), BlockKinds::none);
+  std::vector<const SitePiece*> pieces;
+  for (const SitePiece& piece : pin_pieces_in(block)) {
+    if (piece.head == head) pieces.push_back(&piece);
+  }
+  if (pieces.size() == 1 && pieces.front()->ground.full) {
+    for (std::size_t i = 0; i < covered->whole.size(); ++i) covered->whole[i] = std::uint8_t(ground->code(i));
+    covered_.keep(head, block, covered);
+    return covered;
+  }
+  thread_local std::vector<std::int64_t> mm2;
+  mm2.assign(window.cells(), 0);
+  for (const SitePiece* piece : pieces) add_cover(piece->ground, grid(), mm2);
+  const std::int64_t full = cell_mm2(grid());
   for (std::size_t i = 0; i < mm2.size(); ++i) {
     if (mm2[i] == full) {
       covered->whole[i] = std::uint8_t(ground->code(i));
@@ -97,7 +105,8 @@ Inside::Borrowed::Borrowed(const Inside& inside) : inside_(inside) {
     }
   }
   if (!reader_)
-    reader_ = std::make_unique<GroundReader>(inside.layers, inside.model, inside.rule, inside.record);
+    reader_ = std::make_unique<GroundReader>(inside.layers, inside.model, inside.rule, inside.record,
+                                             inside.map_of_now);
 }
 
 Inside::Borrowed::~Borrowed() {
@@ -106,10 +115,6 @@ Inside::Borrowed::~Borrowed() {
 }
 
 namespace {
-
-Block block_of_cell(std::int64_t col, std::int64_t row) {
-  return {floor_div(col, block_cells), floor_div(row, block_cells)};
-}
 
 class StratumFrame final : public Frame {
  public:
@@ -148,7 +153,7 @@ class StratumFrame final : public Frame {
   [[nodiscard]] Geometry ground(std::int64_t col, std::int64_t row) const override {
     std::vector<Geometry> parts;
     std::vector<const SitePiece*> pieces;
-    for (const SitePiece& piece : inside_.pin_pieces_in(block_of_cell(col, row))) {
+    for (const SitePiece& piece : inside_.pin_pieces_in(block_at(col, row))) {
       if (!inside_.may_hold(piece, stratum_)) continue;
       Geometry part = ground_of_cell(piece.ground, grid(), col, row);
       if (part.empty()) continue;
@@ -231,7 +236,7 @@ std::size_t SeasonStrata::site_at(std::size_t stratum, std::int64_t col, std::in
   if (sites.size() == 1) return sites.front();
   std::size_t nearest = sites.front();
   double least = -1;
-  for (const SitePiece& piece : inside_->pin_pieces_in(block_of_cell(col, row))) {
+  for (const SitePiece& piece : inside_->pin_pieces_in(block_at(col, row))) {
     if (!inside_->may_hold(piece, stratum)) continue;
     const Geometry ground = ground_of_cell(piece.ground, inside_->grid(), col, row);
     if (ground.empty()) continue;
@@ -248,7 +253,7 @@ std::vector<CellReading> SeasonStrata::readings(
     const std::vector<std::pair<std::int64_t, std::int64_t>>& cells) const {
   std::map<Block, std::vector<std::size_t>> by_block;
   for (std::size_t i = 0; i < cells.size(); ++i) {
-    by_block[block_of_cell(cells[i].first, cells[i].second)].push_back(i);
+    by_block[block_at(cells[i].first, cells[i].second)].push_back(i);
   }
   std::vector<CellReading> all(cells.size());
   const Inside::Borrowed reader(*inside_);
@@ -271,7 +276,7 @@ std::vector<std::optional<SeasonStrata::PlaceFound>> SeasonStrata::places(
   std::map<std::pair<Block, std::size_t>, std::vector<std::pair<std::size_t, const SitePiece*>>> asked;
   for (std::size_t i = 0; i < points.size(); ++i) {
     const std::int64_t col = grid.col_of(points[i].x), row = grid.row_of(points[i].y);
-    for (const SitePiece& piece : inside_->pieces_in(block_of_cell(col, row))) {
+    for (const SitePiece& piece : inside_->pieces_in(block_at(col, row))) {
       const Geometry ground = ground_of_cell(piece.ground, grid, col, row);
       if (ground.empty()) continue;
       if (!ground.contains(points[i]) && distance(ground, point_geometry(points[i])) > touching_m) continue;

@@ -60,6 +60,7 @@ struct SeasonStrata::Inside {
   std::vector<std::vector<std::size_t>> sites;  ///< beside strata
   std::vector<std::vector<BlockArea>> blocks;   ///< beside strata; of the ground on which pins fall
   std::shared_ptr<RecordDraft> draft;           ///< the version that this draw adds to the record
+  std::filesystem::path map_of_now;             ///< kinds of ground just written, where chances are equal
   std::string record_print;                     ///< see SeasonStrata
   std::vector<std::string> record_words;
 

@@ -28,9 +28,27 @@ std::uint32_t unset_of(int cell_bytes) {
 
 template <typename Cell>
 void put(const std::vector<std::uint32_t>& codes, std::vector<std::uint8_t>& bytes) {
+  bytes.resize(codes.size() * sizeof(Cell));
   for (std::size_t i = 0; i < codes.size(); ++i) {
     const Cell cell = static_cast<Cell>(codes[i]);
     std::memcpy(bytes.data() + i * sizeof(Cell), &cell, sizeof(Cell));
+  }
+}
+
+/// Zstandard at its quickest writes such maps ten times as fast as DEFLATE, and no larger.
+const char* compression(GDALDriverH driver) {
+  const char* known = GDALGetMetadataItem(driver, GDAL_DMD_CREATIONOPTIONLIST, nullptr);
+  return known != nullptr && std::strstr(known, "ZSTD_LEVEL") != nullptr ? "COMPRESS=ZSTD"
+                                                                         : "COMPRESS=DEFLATE";
+}
+
+/// Codes of the cells that have one; the others stay as they are.
+template <typename Cell>
+void get(const std::vector<std::uint8_t>& bytes, std::uint32_t unset, std::vector<std::uint32_t>& codes) {
+  for (std::size_t i = 0; i < codes.size(); ++i) {
+    Cell cell;
+    std::memcpy(&cell, bytes.data() + i * sizeof(Cell), sizeof(Cell));
+    if (cell != unset) codes[i] = cell;
   }
 }
 
@@ -43,8 +61,8 @@ GroundMapWriter::GroundMapWriter(std::filesystem::path file, const Grid& grid, c
   GDALDriverH driver = GDALGetDriverByName("GTiff");
   if (driver == nullptr) throw Defect("GDAL has no GTiff driver: set_up_gdal() was not called");
   char** options = nullptr;
-  for (const char* option : {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", "COMPRESS=DEFLATE",
-                             "SPARSE_OK=TRUE", "BIGTIFF=IF_SAFER"})
+  for (const char* option : {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", compression(driver),
+                             "ZSTD_LEVEL=1", "SPARSE_OK=TRUE", "BIGTIFF=IF_SAFER"})
     options = CSLAddString(options, option);
   static_assert(block_cells == 256);
   dataset_ = GDALCreate(driver, file_.c_str(), extent_.cols, extent_.rows, 1, type_of(cell_bytes_), options);
@@ -60,7 +78,7 @@ GroundMapWriter::GroundMapWriter(std::filesystem::path file, const Grid& grid, c
   GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
   GDALSetRasterNoDataValue(band, double(unset_of(cell_bytes_)));
   GDALSetDescription(band, "kind of ground");
-  bytes_.resize(std::size_t(block_cells) * block_cells * std::size_t(cell_bytes_));
+  met_.assign(kinds, 0);
   if (!errors.errors().empty()) fail(errors.first(""));
 }
 
@@ -75,23 +93,31 @@ void GroundMapWriter::fail(const std::string& reason) const {
 }
 
 void GroundMapWriter::write(const Block& block, const std::vector<std::uint32_t>& codes) {
+  // Other threads wait for the compression only.
+  thread_local std::vector<std::uint8_t> bytes;
+  if (cell_bytes_ == 1) put<std::uint8_t>(codes, bytes);
+  if (cell_bytes_ == 2) put<std::uint16_t>(codes, bytes);
+  if (cell_bytes_ == 4) put<std::uint32_t>(codes, bytes);
+  std::vector<std::uint8_t> met(met_.size(), 0);
+  for (const std::uint32_t code : codes) met[code] = 1;
+  const Window window = block.window();
   const std::lock_guard lock(guard_);
   const GdalErrors errors;
-  const Window window = block.window();
+  for (std::size_t code = 0; code < met.size(); ++code) met_[code] |= met[code];
   const auto tx = int((window.col - extent_.col) / block_cells),
              ty = int((window.row - extent_.row) / block_cells);
-  if (cell_bytes_ == 1) put<std::uint8_t>(codes, bytes_);
-  if (cell_bytes_ == 2) put<std::uint16_t>(codes, bytes_);
-  if (cell_bytes_ == 4) put<std::uint32_t>(codes, bytes_);
-  std::uint32_t last = std::numeric_limits<std::uint32_t>::max();
-  for (const std::uint32_t code : codes) {
-    if (code != last) met_.insert(code);
-    last = code;
-  }
   // Past GDAL's block cache, which would let another thread write them.
-  if (GDALWriteBlock(GDALGetRasterBand(dataset_, 1), tx, ty, bytes_.data()) != CE_None ||
+  if (GDALWriteBlock(GDALGetRasterBand(dataset_, 1), tx, ty, bytes.data()) != CE_None ||
       !errors.errors().empty())
     fail(errors.first("GDAL gave no reason"));
+}
+
+std::vector<std::uint32_t> GroundMapWriter::met() const {
+  std::vector<std::uint32_t> codes;
+  for (std::uint32_t code = 0; code < met_.size(); ++code) {
+    if (met_[code] != 0) codes.push_back(code);
+  }
+  return codes;
 }
 
 void GroundMapWriter::finish(const std::vector<std::pair<std::uint32_t, std::string>>& names) {
@@ -111,23 +137,48 @@ GroundMapReader::GroundMapReader(std::filesystem::path file, const Grid& grid)
   dataset_ = GDALOpen(file_.c_str(), GA_ReadOnly);
   double transform[6] = {};
   if (dataset_ == nullptr || GDALGetGeoTransform(dataset_, transform) != CE_None)
-    throw IoError({file_.string(), 0, {}},
-                  "the strata of record could not be read: " + errors.first("it is no map") + ".",
-                  "Bring the folder back from a copy.");
+    fail(errors.first("it is no map"));
   GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
   const auto number = [](double cells) { return static_cast<std::int64_t>(std::llround(cells)); };
   extent_ = {number((transform[0] - grid.origin_x) / grid.cell_m),
              number((grid.origin_y - transform[3]) / grid.cell_m), GDALGetRasterXSize(dataset_),
              GDALGetRasterYSize(dataset_)};
   unset_ = static_cast<std::uint32_t>(GDALGetRasterNoDataValue(band, nullptr));
+  cell_bytes_ = GDALGetDataTypeSizeBytes(GDALGetRasterDataType(band));
+  int width = 0, height = 0;
+  GDALGetBlockSize(band, &width, &height);
+  in_blocks_ = width == block_cells && height == block_cells &&
+               floor_div(extent_.col, block_cells) * block_cells == extent_.col &&
+               floor_div(extent_.row, block_cells) * block_cells == extent_.row;
 }
 
 GroundMapReader::~GroundMapReader() {
   if (dataset_ != nullptr) GDALClose(dataset_);
 }
 
+void GroundMapReader::fail(const std::string& reason) const {
+  throw IoError({file_.string(), 0, {}}, "the strata of record could not be read: " + reason + ".",
+                "Bring the folder back from a copy.");
+}
+
+void GroundMapReader::read_block(const Window& block, std::uint32_t none, std::vector<std::uint32_t>& codes) {
+  codes.assign(block.cells(), none);
+  if (intersect(block, extent_) != block) return;
+  bytes_.resize(codes.size() * std::size_t(cell_bytes_));
+  const GdalErrors errors;
+  if (GDALReadBlock(GDALGetRasterBand(dataset_, 1), int((block.col - extent_.col) / block_cells),
+                    int((block.row - extent_.row) / block_cells), bytes_.data()) != CE_None ||
+      !errors.errors().empty())
+    fail(errors.first("GDAL gave no reason"));
+  if (cell_bytes_ == 1) get<std::uint8_t>(bytes_, unset_, codes);
+  if (cell_bytes_ == 2) get<std::uint16_t>(bytes_, unset_, codes);
+  if (cell_bytes_ == 4) get<std::uint32_t>(bytes_, unset_, codes);
+}
+
 void GroundMapReader::read(const Grid& grid, const Window& asked, std::uint32_t none,
                            std::vector<std::uint32_t>& codes) {
+  if (in_blocks_ && grid == grid_ && asked == block_at(asked.col, asked.row).window())
+    return read_block(asked, none, codes);
   codes.assign(asked.cells(), none);
   const Point first = grid.centre(asked.col, asked.row);
   const Point last = grid.centre(asked.col + asked.cols - 1, asked.row + asked.rows - 1);
@@ -144,9 +195,7 @@ void GroundMapReader::read(const Grid& grid, const Window& asked, std::uint32_t 
                      int(there.row - extent_.row), there.cols, 1, row_.data(), there.cols, 1, GDT_UInt32, 0,
                      0) != CE_None ||
         !errors.errors().empty())
-      throw IoError({file_.string(), 0, {}},
-                    "the strata of record could not be read: " + errors.first("GDAL gave no reason") + ".",
-                    "Bring the folder back from a copy.");
+      fail(errors.first("GDAL gave no reason"));
     for (int c = 0; c < asked.cols; ++c) {
       const std::int64_t from = grid_.col_of(grid.centre(asked.col + c, asked.row).x) - there.col;
       if (from < 0 || from >= there.cols || row_[std::size_t(from)] == unset_) continue;

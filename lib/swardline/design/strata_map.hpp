@@ -5,7 +5,6 @@
 #include <cstdint>
 #include <filesystem>
 #include <mutex>
-#include <set>
 #include <string>
 #include <vector>
 
@@ -27,7 +26,7 @@ class GroundMapWriter {
   void write(const Block& block, const std::vector<std::uint32_t>& codes);
   /// Names kinds inside the file and closes it. Throws IoError where the disk is full.
   void finish(const std::vector<std::pair<std::uint32_t, std::string>>& names);
-  [[nodiscard]] const std::set<std::uint32_t>& met() const { return met_; }  ///< numbers that were written
+  [[nodiscard]] std::vector<std::uint32_t> met() const;  ///< numbers that were written, rising
 
  private:
   [[noreturn]] void fail(const std::string& reason) const;
@@ -37,8 +36,7 @@ class GroundMapWriter {
   int cell_bytes_;
   void* dataset_ = nullptr;  // GDALDatasetH
   std::mutex guard_;
-  std::vector<std::uint8_t> bytes_;
-  std::set<std::uint32_t> met_;
+  std::vector<std::uint8_t> met_;  ///< by number
 };
 
 /// Reads windows of any grid of the same coordinate system: every cell has the number at its centre. One
@@ -55,12 +53,19 @@ class GroundMapReader {
   void read(const Grid& grid, const Window& asked, std::uint32_t none, std::vector<std::uint32_t>& codes);
 
  private:
+  [[noreturn]] void fail(const std::string& reason) const;
+  /// A whole block of the map's own grid, in one piece.
+  void read_block(const Window& block, std::uint32_t none, std::vector<std::uint32_t>& codes);
+
   std::filesystem::path file_;
   Grid grid_;
   Window extent_;
   std::uint32_t unset_ = 0;
+  int cell_bytes_ = 1;
+  bool in_blocks_ = false;   ///< its tiles are blocks of its grid
   void* dataset_ = nullptr;  // GDALDatasetH
   std::vector<std::uint32_t> row_;
+  std::vector<std::uint8_t> bytes_;
 };
 
 }  // namespace swardline

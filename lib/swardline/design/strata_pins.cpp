@@ -148,14 +148,6 @@ std::optional<std::pair<std::int64_t, std::int64_t>> PinGround::source(std::size
                    window_.row + std::int64_t(*from) / window_.cols};
 }
 
-namespace {
-
-Block block_at(std::int64_t col, std::int64_t row) {
-  return {floor_div(col, block_cells), floor_div(row, block_cells)};
-}
-
-}  // namespace
-
 int stratum_of_pin(const Inside& inside, const SitePiece& piece, std::int64_t col, std::int64_t row) {
   const Block block = block_at(col, row);
   const Inside::Borrowed reader(inside);

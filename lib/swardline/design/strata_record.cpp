@@ -324,9 +324,11 @@ RecordDraft::~RecordDraft() {
 
 fs::path RecordDraft::map() const { return part_path(part_path(place_) / map_name); }
 
+fs::path RecordDraft::finished_map() const { return part_path(place_) / map_name; }
+
 void RecordDraft::finish(const RecordedVersion& version) {
   const fs::path folder = part_path(place_);
-  swardline::publish(folder / map_name);
+  swardline::publish(finished_map());
   write_survey(version, folder / survey_name);
   write_whole(folder / table_name, table_of(version, folder));
 }

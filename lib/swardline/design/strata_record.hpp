@@ -85,6 +85,8 @@ class RecordDraft {
   [[nodiscard]] std::filesystem::path map() const;
   /// Writes the rest beside the map. Throws IoError.
   void finish(const RecordedVersion& version);
+  /// Where the map is from then on, until the version is published.
+  [[nodiscard]] std::filesystem::path finished_map() const;
   /// Puts the finished version in its place.
   void publish();
   [[nodiscard]] const std::filesystem::path& place() const { return place_; }

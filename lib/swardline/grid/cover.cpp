@@ -82,9 +82,14 @@ class CellSums {
  public:
   CellSums() : right_(count), own_(count) {}
 
+  /// Only the rows that edges crossed since are filled again.
   void clear() {
-    std::fill(right_.begin(), right_.end(), 0.0);
-    std::fill(own_.begin(), own_.end(), 0.0);
+    if (first_row_ < end_row_) {
+      std::fill(right_.begin() + first(first_row_), right_.begin() + first(end_row_), 0.0);
+      std::fill(own_.begin() + first(first_row_), own_.begin() + first(end_row_), 0.0);
+    }
+    first_row_ = side;
+    end_row_ = 0;
   }
 
   void add_edge(double u0, double v0, double u1, double v1) {
@@ -112,11 +117,11 @@ class CellSums {
 
   /// Adds each cell's share, times `whole`, rounded.
   void add_to(std::span<std::int64_t> mm2, double whole) const {
-    for (std::size_t row = 0; row < side; ++row) {
+    for (std::size_t row = first_row_; row < end_row_; ++row) {
       double from_left = 0;
       for (std::size_t i = row * side; i < (row + 1) * side; ++i) {
         const double share = from_left + own_[i];
-        if (share > 0) mm2[i] += std::llround(std::min(share, 1.0) * whole);
+        if (share > 0) mm2[i] += rounded(std::min(share, 1.0) * whole);
         from_left += right_[i];
       }
     }
@@ -126,7 +131,16 @@ class CellSums {
   static constexpr std::size_t side = block_cells;
   static constexpr std::size_t count = side * side;
 
+  static std::ptrdiff_t first(std::size_t row) { return std::ptrdiff_t(row * side); }
+  /// std::llround of a number that is not negative, without the call: this is done for every cell.
+  static std::int64_t rounded(double x) {
+    const auto whole = static_cast<std::int64_t>(x);
+    return x - double(whole) >= 0.5 ? whole + 1 : whole;
+  }
+
   void add_in_row(std::size_t row, double u, double u_next, double dv) {
+    first_row_ = std::min(first_row_, row);
+    end_row_ = std::max(end_row_, row + 1);
     const double left = std::min(u, u_next);
     const double right = std::max(u, u_next);
     double at = left;
@@ -152,6 +166,7 @@ class CellSums {
 
   std::vector<double> right_;
   std::vector<double> own_;
+  std::size_t first_row_ = side, end_row_ = 0;  ///< rows that edges crossed
 };
 
 }  // namespace

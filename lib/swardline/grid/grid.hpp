@@ -38,6 +38,11 @@ struct Block {
   return q * b > a ? q - 1 : q;
 }
 
+/// The block a cell lies in.
+[[nodiscard]] constexpr Block block_at(std::int64_t col, std::int64_t row) {
+  return {floor_div(col, block_cells), floor_div(row, block_cells)};
+}
+
 /// Column i spans x in [origin_x + i·cell, +cell); row j spans y in (origin_y - (j+1)·cell, origin_y -
 /// j·cell].
 struct Grid {
@@ -51,6 +56,7 @@ struct Grid {
   [[nodiscard]] Point centre(std::int64_t col, std::int64_t row) const;
   /// Smallest window that covers the box.
   [[nodiscard]] Window covering(const Box& box) const;
+  friend bool operator==(const Grid&, const Grid&) = default;
 };
 
 }  // namespace swardline

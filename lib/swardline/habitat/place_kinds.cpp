@@ -1,5 +1,7 @@
 #include "swardline/habitat/place_kinds.hpp"
 
+#include <algorithm>
+
 #include "swardline/habitat/model_parts.hpp"
 
 namespace swardline {
@@ -12,10 +14,21 @@ std::optional<PlaceKinds> PlaceKinds::of(const Model& model) {
 
 void PlaceKinds::read(const Tile& tile, std::vector<std::uint32_t>& kinds) const {
   const std::size_t cells = tile.window.cells();
-  kinds.assign(cells, 0);
-  for (const JointGroup::Axis& axis : model_.inside().joint.front().axes) {
-    const std::uint8_t* bytes = tile.layers[axis.slot].bytes.data();
-    for (std::size_t i = 0; i < cells; ++i) kinds[i] += axis.offset[bytes[i]];
+  kinds.resize(cells);
+  const std::vector<JointGroup::Axis>& axes = model_.inside().joint.front().axes;
+  const auto bytes = [&](const JointGroup::Axis& axis) { return tile.layers[axis.slot].bytes.data(); };
+  // Two axes at a time: what is written and read again in between costs as much as the look-ups.
+  std::size_t next = 0;
+  if (axes.size() < 2) {
+    std::fill(kinds.begin(), kinds.end(), 0);
+  } else {
+    const std::uint8_t *a = bytes(axes[0]), *b = bytes(axes[1]);
+    for (std::size_t i = 0; i < cells; ++i) kinds[i] = axes[0].offset[a[i]] + axes[1].offset[b[i]];
+    next = 2;
+  }
+  for (; next < axes.size(); ++next) {
+    const std::uint8_t* a = bytes(axes[next]);
+    for (std::size_t i = 0; i < cells; ++i) kinds[i] += axes[next].offset[a[i]];
   }
 }
 

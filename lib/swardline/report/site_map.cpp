@@ -9,6 +9,7 @@
 #include "swardline/base/file_names.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
 #include "swardline/report/map_cells.hpp"
 #include "swardline/report/map_drawing.hpp"
 #include "swardline/report/map_layout.hpp"
@@ -129,32 +130,34 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
                                                    const Layers& layers, const Model& model,
                                                    const std::vector<Plot>& plots,
                                                    const std::filesystem::path& folder,
-                                                   const std::vector<Transect>& transects) {
+                                                   const std::vector<Transect>& transects, int threads) {
   make_folder(folder);
-  const Route to_wgs84(crs, Crs::wgs84());
-  MapCellReader cells(season, layers, model);
-  std::vector<std::filesystem::path> written;
   std::vector<std::string> codes;
   for (const Site& site : sites.sites) codes.push_back(site.code);
   const std::vector<std::string> names = unique_file_names(codes);
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    const Site& site = sites.sites[i];
-    if (site.survey.empty()) continue;
-    std::vector<const Plot*> here;
-    for (const Plot& plot : plots)
-      if (plot.site == site.code) here.push_back(&plot);
-    std::vector<const Transect*> lines;
-    for (const Transect& transect : transects) {
-      if (transect.unit.site != site.code) continue;
-      here.push_back(&transect.unit);
-      lines.push_back(&transect);
+  std::vector<std::filesystem::path> paths(names.size());
+  in_runs(names.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    const Route to_wgs84(crs, Crs::wgs84());
+    MapCellReader cells(season, layers, model);
+    for (std::size_t i = begin; i < end; ++i) {
+      const Site& site = sites.sites[i];
+      if (site.survey.empty()) continue;
+      std::vector<const Plot*> here;
+      for (const Plot& plot : plots)
+        if (plot.site == site.code) here.push_back(&plot);
+      std::vector<const Transect*> lines;
+      for (const Transect& transect : transects) {
+        if (transect.unit.site != site.code) continue;
+        here.push_back(&transect.unit);
+        lines.push_back(&transect);
+      }
+      paths[i] = folder / (names[i] + ".svg");
+      write_whole(paths[i], site_map(season, site, layers.grid(), cells, here, lines, to_wgs84));
     }
-    const std::filesystem::path path = folder / (names[i] + ".svg");
-    write_whole(path, site_map(season, site, layers.grid(), cells, here, lines, to_wgs84));
-    written.push_back(path);
-  }
-  remove_other_maps(folder, written);
-  return written;
+  });
+  std::erase_if(paths, [](const fs::path& path) { return path.empty(); });
+  remove_other_maps(folder, paths);
+  return paths;
 }
 
 }  // namespace swardline

@@ -17,6 +17,7 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
                                                    const Layers& layers, const Model& model,
                                                    const std::vector<Plot>& plots,
                                                    const std::filesystem::path& folder,
-                                                   const std::vector<Transect>& transects = {});
+                                                   const std::vector<Transect>& transects = {},
+                                                   int threads = 1);
 
 }  // namespace swardline
