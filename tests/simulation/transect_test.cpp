@@ -46,29 +46,42 @@ TransectSpec bare_line(TransectSpec::Boundary boundary) {
 /// Forty parts of equal area: columns, and in each column rows.
 class EqualParts {
  public:
-  explicit EqualParts(const Geometry& area) : whole_(area), area_(area.area()) {
+  explicit EqualParts(const Geometry& area) {
     const Box box = area.box();
-    double from = box.x0;
-    for (int c = 1; c <= columns; ++c) {
-      double low = from, high = box.x1;
-      for (int i = 0; i < 50; ++i) {
-        const double middle = (low + high) / 2;
-        (whole_.area_before({}, {1, 0}, middle) < area_ * c / columns ? low : high) = middle;
-      }
-      columns_.emplace_back(clipped(area, {from, box.y0, c == columns ? box.x1 : low, box.y1}));
-      from = low;
+    east_ = edges(area, {1, 0}, box.x0, box.x1, columns);
+    for (std::size_t c = 0; c < columns; ++c) {
+      const Geometry column = clipped(area, {east_[c], box.y0, east_[c + 1], box.y1});
+      north_.push_back(edges(column, {0, 1}, box.y0, box.y1, rows));
     }
   }
   [[nodiscard]] int part(Point at) const {
-    const int c = place(whole_.area_before({}, {1, 0}, at.x) / area_, columns);
-    return c * rows + place(columns_[std::size_t(c)].area_before({}, {0, 1}, at.y) / area_ * columns, rows);
+    const int c = place(east_, at.x);
+    return c * rows + place(north_[std::size_t(c)], at.y);
   }
 
  private:
-  static int place(double share, int of) { return std::clamp(int(share * of), 0, of - 1); }
-  Chords whole_;
-  double area_;
-  std::vector<Chords> columns_;
+  /// Where lines across `along` cut the ground into so many parts of one area.
+  static std::vector<double> edges(const Geometry& ground, Point along, double first, double last, int count) {
+    const Chords chords(ground);
+    const double area = ground.area();
+    std::vector<double> at = {first};
+    for (int k = 1; k < count; ++k) {
+      double low = at.back(), high = last;
+      for (int i = 0; i < 50; ++i) {
+        const double middle = (low + high) / 2;
+        (chords.area_before({}, along, middle) < area * k / count ? low : high) = middle;
+      }
+      at.push_back(low);
+    }
+    at.push_back(last);
+    return at;
+  }
+  static int place(const std::vector<double>& edges, double at) {
+    const auto above = std::upper_bound(edges.begin() + 1, edges.end() - 1, at);
+    return int(above - edges.begin()) - 1;
+  }
+  std::vector<double> east_;
+  std::vector<std::vector<double>> north_;
 };
 
 /// Stems by squares of 5 m.
