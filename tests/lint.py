@@ -2,8 +2,8 @@
 """Runs clang-tidy over lib and tools: lint.py BUILD [files at a time]. BUILD holds compile_commands.json.
 
 Nearly all of clang-tidy's time goes to the headers of the libraries, which it reads again for every file.
-So files of one folder are judged several at a time, through a file that includes them. Files that cannot
-stand together (two helpers of one name) are judged one by one; what is found does not depend on it.
+So files of one folder are judged many at a time, through a file that includes them. Where something is found,
+or two helpers have one name, they are judged again by halves; what is found does not depend on it.
 """
 
 import concurrent.futures
@@ -47,34 +47,37 @@ def tidy(database, file, *options):
     return ran.returncode, ran.stdout
 
 
-def judge(number, files, found, folder, build):
+def judge(name, files, found, folder, build):
     """Findings in these files; empty when there are none."""
-    if len(files) > 1:
-        place = folder / str(number)
-        place.mkdir(parents=True, exist_ok=True)
-        together = place / "together.cpp"
-        together.write_text("".join(f'#include "{file}"\n' for file in files))
-        command = found[files[0]]
-        (place / "compile_commands.json").write_text(json.dumps([{
-            "directory": command["directory"], "file": str(together),
-            "command": shlex.join([*command["words"], "-c", str(together)])}]))
-        config = f"--config-file={pathlib.Path(__file__).resolve().parent.parent / '.clang-tidy'}"
-        status, text = tidy(place, together, config, TOGETHER)
-        if status == 0:
-            return ""
-    # One by one: what is found then names its own file, and files that clash are told apart.
-    texts = [text for status, text in (tidy(build, file) for file in files) if status != 0]
-    return "".join(texts)
+    if len(files) == 1:
+        status, text = tidy(build, files[0])
+        return "" if status == 0 else text
+    place = folder / name
+    place.mkdir(parents=True, exist_ok=True)
+    together = place / "together.cpp"
+    together.write_text("".join(f'#include "{file}"\n' for file in files))
+    command = found[files[0]]
+    (place / "compile_commands.json").write_text(json.dumps([{
+        "directory": command["directory"], "file": str(together),
+        "command": shlex.join([*command["words"], "-c", str(together)])}]))
+    config = f"--config-file={pathlib.Path(__file__).resolve().parent.parent / '.clang-tidy'}"
+    status, _ = tidy(place, together, config, TOGETHER)
+    if status == 0:
+        return ""
+    # By halves, down to single files: what is found then names its own file, and files that clash are told apart.
+    half = len(files) // 2
+    return "".join(judge(f"{name}-{part}", files[begin:end], found, folder, build)
+                   for part, begin, end in ((1, 0, half), (2, half, len(files))))
 
 
 def main():
     build = pathlib.Path(sys.argv[1]).resolve()
-    size = int(sys.argv[2]) if len(sys.argv) > 2 else 6
+    size = int(sys.argv[2]) if len(sys.argv) > 2 else 18
     found = commands(build)
     if not found:
         sys.exit("no compile command of lib or tools: configure with CMAKE_EXPORT_COMPILE_COMMANDS")
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as workers:
-        jobs = [workers.submit(judge, number, files, found, build / "lint", build)
+        jobs = [workers.submit(judge, str(number), files, found, build / "lint", build)
                 for number, files in enumerate(groups(found, size))]
         text = "".join(job.result() for job in jobs)
     sys.stdout.write(text)

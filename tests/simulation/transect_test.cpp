@@ -61,7 +61,8 @@ class EqualParts {
 
  private:
   /// Where lines across `along` cut the ground into so many parts of one area.
-  static std::vector<double> edges(const Geometry& ground, Point along, double first, double last, int count) {
+  static std::vector<double> edges(const Geometry& ground, Point along, double first, double last,
+                                   int count) {
     const Chords chords(ground);
     const double area = ground.area();
     std::vector<double> at = {first};

@@ -21,7 +21,8 @@ std::string percent(double share) {
   return share < 0.01 ? "less than 1 %" : fmt::format("{:.0f} %", 100 * share);
 }
 
-std::string metres(double m) { return fmt::format("{:.4g} m", std::round(m * 10) / 10); }
+/// "3.1 m"
+std::string to_decimetres(double m) { return fmt::format("{:.4g} m", std::round(m * 10) / 10); }
 
 /// Survey ground at least `from_edge` inside; sites are measured with it, nothing is drawn from it.
 double inner_m2(const Geometry& survey, double from_edge) {
@@ -63,23 +64,23 @@ std::string by_site(std::vector<EdgeLoss> losses, Lost lost) {
 
 std::string inner_margin_words(const SampleSpec& sample, const std::vector<EdgeLoss>& losses) {
   const double reach = sample.reach_m(), never = sample.margin_m - reach;
-  std::string text = fmt::format("inner margin of {}: no pin falls on {}.", metres(sample.margin_m),
+  std::string text = fmt::format("inner margin of {}: no pin falls on {}.", to_decimetres(sample.margin_m),
                                  by_site(losses, [](const EdgeLoss& l) { return l.survey_m2 - l.pins_m2; }));
   if (never > 0) {
-    text += fmt::format(" Plants within {} of an edge are never counted: {}.", metres(never),
+    text += fmt::format(" Plants within {} of an edge are never counted: {}.", to_decimetres(never),
                         by_site(losses, [](const EdgeLoss& l) { return l.never_m2; }));
   }
   return text + fmt::format(
                     " Plants up to {} from an edge have less than their chance, and estimates speak of "
                     "the ground inside the margin only",
-                    metres(sample.margin_m + reach));
+                    to_decimetres(sample.margin_m + reach));
 }
 
 std::string inside_area_words(const SampleSpec& sample, const std::vector<EdgeLoss>& losses) {
   return fmt::format(
       "inside-area gives plants within {} of an edge less than their chance, half of it at a straight edge: "
       "{}. Where plants love edges, density comes out too low, and more plots do not help",
-      metres(sample.reach_m()), by_site(losses, [](const EdgeLoss& l) { return l.lessened_m2; }));
+      to_decimetres(sample.reach_m()), by_site(losses, [](const EdgeLoss& l) { return l.lessened_m2; }));
 }
 
 }  // namespace
@@ -173,7 +174,7 @@ void check_edges(const Plan& plan, const Sites& sites, Flags& flags) {
       if (loss.pins_m2 > 0) continue;
       flags.add(Severity::stop, "margin leaves nothing", sample.place,
                 fmt::format("{} lies wholly within {} of its edges, so no pin can fall there.", loss.site,
-                            metres(sample.margin_m)),
+                            to_decimetres(sample.margin_m)),
                 "Make margin_m smaller, or take the site off the list.");
     }
   } else if (sample.edge == EdgeRule::grown_frame) {
@@ -183,14 +184,14 @@ void check_edges(const Plan& plan, const Sites& sites, Flags& flags) {
         Severity::note, "pins outside the survey area", sample.place,
         fmt::format(
             "grown-frame draws pins up to {} outside the survey area. Of their ground lies outside: {}.",
-            metres(sample.reach_m()),
+            to_decimetres(sample.reach_m()),
             by_site(outside, [](const EdgeLoss& l) { return l.survey_m2 - l.pins_m2; })),
         "Plots may have to be laid from inside: ask landowners before anyone stands outside.");
   } else if (sample.edge == EdgeRule::fold_back) {
     flags.add(Severity::note, "edges beside belts", sample.place,
               fmt::format("fold-back makes good what is lost past a belt's ends. Plants within {} of an edge "
                           "that runs beside a belt have less than their chance: {}.",
-                          metres(sample.size_m[0] / 2),
+                          to_decimetres(sample.size_m[0] / 2),
                           by_site(losses, [](const EdgeLoss& l) { return l.lessened_m2; })),
               "edge = \"walk-through\" has no such loss.");
   }
