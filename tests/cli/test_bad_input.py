@@ -32,6 +32,8 @@ class BadInput(SeasonCase):
     def test_a_geographic_plan_system(self):
         self.make(plan=PLAN.replace("EPSG:26914", "EPSG:4326"))
         self.refused("draw", "plan.toml", says=["plan.toml:", "geographic", "EPSG:32614"])
+        code, out, _ = self.tool("check", "plan.toml", "--json")
+        self.assertEqual([f["severity"] for f in json.loads(out)["findings"]], ["STOP"], "nothing else can be measured")
 
     def test_a_class_that_no_legend_names(self):
         cover = cover_values()

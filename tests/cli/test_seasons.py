@@ -91,6 +91,35 @@ class Seasons(SeasonCase):
         self.assertRegex(out, r"QPR\|score=75-100: [\d.]+ ha before, [\d.]+ ha now \(\+[\d.]+ ha\)")
         self.assertEqual(sorted(p.name for p in (first / "record").iterdir()), ["v1", "v2"])
 
+    def test_names_that_stand_elsewhere_are_said(self):
+        first = self.first()
+        _, out, _ = self.tool("draw", "plan.toml", folder=first, check=0)
+        self.assertNotIn("MOVED", out)
+        before = self.by_name(first)
+        plan = (first / "plan.toml").read_text()
+        (first / "plan.toml").write_text(plan.replace("seed = 2027", "seed = 2031"))
+        _, out, _ = self.tool("draw", "plan.toml", folder=first, check=0)
+        now = self.by_name(first)
+        both = [n for n in now if n in before]
+        moved = [n for n in both if abs(now[n][3] - before[n][3]) + abs(now[n][4] - before[n][4]) > 0.02]
+        self.assertTrue(moved)
+        self.assertIn(f"MOVED {len(moved)} of the {len(both)} plots", out)
+
+    def test_kept_plots_of_another_size_are_refused(self):
+        self.first()
+        second = self.second(grown=False)
+        plan = (second / "plan.toml").read_text()
+        (second / "plan.toml").write_text(plan.replace("size_m = [2, 10]", "size_m = [2, 20]"))
+        self.refused("draw", "plan.toml", folder=second, says=["season.gpkg", "20 m²", "40 m²", "size_m back"])
+
+    def test_panels_taken_out_are_refused_in_their_own_season_too(self):
+        first = self.first(PANELS)
+        plan = (first / "plan.toml").read_text()
+        before = self.by_name(first)
+        (first / "plan.toml").write_text(plan.replace(PANELS, ""))
+        self.refused("draw", "plan.toml", folder=first, says=["panels [1-0,1-3] were begun in 2027", "panels.toml"])
+        self.assertEqual(self.by_name(first), before)
+
     def test_another_stratification_is_refused(self):
         first = self.first("\n[strata]\nbands = [0.5]\n")
         plan = (first / "plan.toml").read_text()

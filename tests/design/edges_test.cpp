@@ -362,6 +362,6 @@ TEST_CASE("with an inner margin pins keep away from the edge and a stratum wholl
   const std::string json = to_json(draw.certificate);
   CHECK(says(json, "\"rule\": \"inner-margin\""));
   CHECK(
-      says(json, "\"estimator\": \"density = sum(count) / sum(inside_m2), of the ground inside the margin"));
+      says(json, "\"estimator\": \"in each stratum, density = sum(count) / sum(inside_m2), of the ground inside the margin"));
   CHECK(says(json, "no pin falls on"));
 }

@@ -70,6 +70,8 @@ TEST_CASE("plots carry chances in proportion to the score, and the stratum the s
   const std::string words = draw.certificate.allocation.at(1);
   CHECK_MESSAGE(says(words, "in proportion to score, in whole steps of 0.01 and at least 0.25"), words);
   CHECK(says(to_json(draw.certificate), "\"weight_sum_m2\": "));
+  CHECK(says(to_json(draw.certificate),
+             "sum(weight_m2 × (count + count twice)) / sum(weight_m2 × (inside_m2 + twice_m2))"));
 }
 
 TEST_CASE("a weighted draw is the same for any number of threads, longer layers and another site beside") {

@@ -142,6 +142,34 @@ TEST_CASE("ground that a site gains gets strata of its own version; the old keep
   CHECK(third.strata.size() == second.strata.size());
 }
 
+TEST_CASE("an outline drawn on keeps old plots where they were, though its new corners are rounded") {
+  SmallSeason s;
+  s.add_site("QPR", slanting);
+  s.keep_record();
+  const SeasonDraw first = s.draw();
+  first.record->publish();
+  s.clear_sites();
+  // Two new corners on the slanting eastern edge, a third and a fifth of a millimetre west of it. Between
+  // them a field is added.
+  s.add_site("QPR",
+             "POLYGON ((760113 4209507, 760921 4209551, 760909.447 4209801, 761100 4209801, 761100 4210001, "
+             "760900.205 4210001, 760871 4210633, 760208 4210477, 760113 4209507))");
+  const SeasonDraw second = s.draw();
+  std::map<std::string, Point> places;
+  for (const Plot& plot : second.plots)
+    places[plot.stratum + (plot.spare ? " spare " : " ") + std::to_string(plot.order)] = {plot.east,
+                                                                                          plot.north};
+  REQUIRE(!first.plots.empty());
+  for (const Plot& plot : first.plots) {
+    const std::string key = plot.stratum + (plot.spare ? " spare " : " ") + std::to_string(plot.order);
+    REQUIRE_MESSAGE(places.contains(key), key);
+    CHECK(places[key].x == plot.east);
+    CHECK(places[key].y == plot.north);
+  }
+  CHECK(words_of(s.flags, "slivers of new ground").empty());
+  CHECK(words_of(s.flags, "new ground").size() == 1);
+}
+
 TEST_CASE("lost ground is said and its strata shrink; slivers join the strata beside them") {
   SmallSeason s;
   s.season.plan.strata.smallest_m2 = 400;

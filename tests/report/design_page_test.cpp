@@ -157,7 +157,7 @@ TEST_CASE("where pins fall on other ground, chances are those of that ground, an
   Certificate c = certificate();
   const std::string before = design_page(c, {}, {});
   CHECK(before.find("Ground for pins") == std::string::npos);
-  CHECK(before.find("Rule: walk-through. Estimates: density = sum(count + count twice)") !=
+  CHECK(before.find("Rule: walk-through. Estimates: in each stratum, density = sum(count + count twice)") !=
         std::string::npos);
   c.edge = {EdgeRule::grown_frame, {"lost " + hostile}};
   c.strata[0].stratum.frame_mm2 = 36'000'000'000;

@@ -2,6 +2,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 #include <map>
 #include <memory>
@@ -67,6 +68,26 @@ std::vector<std::string> changed_numbers(std::map<std::string, int> before,
   for (const auto& [id, planned] : before)
     lines.push_back(fmt::format("GONE {}: {} plots in the last draw, no such stratum now.", id, planned));
   return lines;
+}
+
+// Packets of the last draw may be printed, and tags may be out: a name that stands elsewhere now is said.
+std::string moved_names(const std::vector<Plot>& before, const std::vector<Plot>& now) {
+  constexpr double same_place_m = 0.01;
+  std::map<std::string, const Plot*> earlier;
+  for (const Plot& plot : before) earlier[plot.name] = &plot;
+  int named = 0, moved = 0;
+  for (const Plot& plot : now) {
+    const auto found = earlier.find(plot.name);
+    if (found == earlier.end()) continue;
+    ++named;
+    if (std::hypot(plot.east - found->second->east, plot.north - found->second->north) > same_place_m)
+      ++moved;
+  }
+  if (moved == 0) return {};
+  return fmt::format(
+      "MOVED {} of the {} plots whose names were in the last draw: throw away what was printed or "
+      "loaded from it.",
+      moved, named);
 }
 
 // "4", or "3 of 4" where not all could be drawn.
@@ -155,6 +176,7 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
                   opened.flags);
   if (!total.empty()) draw.certificate.allocation.insert(draw.certificate.allocation.begin(), total);
   // Strata made anew have other names; what moved is said in hectares.
+  const std::vector<Plot> plots_before = store.read_plots();
   const std::map<std::string, int> before = new_strata ? std::map<std::string, int>{} : store.read_planned();
   name_all(draw, store.names_of_other_seasons(plan.name));
   look_for_close_plots(plan, opened.sites, draw, opened.flags);
@@ -199,6 +221,7 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   const auto planned = with_status("planned"), spares = with_status("spare"),
              resting = with_status("resting");
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
+  if (const std::string moved = moved_names(plots_before, draw.plots); !moved.empty()) say(common, moved);
   for (const std::string& line : draw.certificate.record) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
   for (const ChosenGround& chosen : draw.certificate.chosen) say(common, swardline::in_words(chosen));

@@ -87,6 +87,11 @@ class Passes {
       : season_(season), plan_(season.plan), crs_(crs), options_(options), result_(result) {}
 
   void run() {
+    if (!crs_.projected() || !crs_.in_metres()) {
+      // Said in one line; every other pass measures in metres.
+      guarded(result_.flags, "sites", [&] { (void)read_sites(plan_, crs_, result_.flags); });
+      return;
+    }
     guarded(result_.flags, "sources", [&] { inputs_ = read_vector_inputs(plan_, crs_, late_); });
     guarded(result_.flags, "sites", [&] { check_sites(); });
     guarded(result_.flags, "layers", [&] {

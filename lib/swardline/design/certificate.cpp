@@ -175,15 +175,21 @@ std::string closeness_json(const Closeness& closeness) {
   return o.text();
 }
 
-std::string edge_json(const EdgeCertificate& edge) {
+std::string edge_json(const Certificate& certificate) {
+  const EdgeCertificate& edge = certificate.edge;
   Object o("  ");
   o.add("rule", json_quote(edge.of_transects.empty() ? word(edge.rule) : edge.of_transects));
-  o.add("estimator", json_quote(estimator(edge.rule)));
+  o.add("estimator", json_quote(estimator(edge.rule, certificate.weighted())));
   o.add("losses", quoted_list(edge.losses, "    "));
   return o.text();
 }
 
 }  // namespace
+
+bool Certificate::weighted() const {
+  return std::any_of(strata.begin(), strata.end(),
+                     [](const StratumCertificate& c) { return c.stratum.weighted_mm2 > 0; });
+}
 
 std::string to_json(const Certificate& certificate) {
   std::vector<std::string> strata;
@@ -203,7 +209,7 @@ std::string to_json(const Certificate& certificate) {
   o.add("inputs", json_quote(certificate.inputs));
   o.add("inputs_of", json_quote(what_inputs_are));
   o.add("routes", quoted_list(certificate.routes, "  "));
-  o.add("edge", edge_json(certificate.edge));
+  o.add("edge", edge_json(certificate));
   o.add("strata_of_record", quoted_list(certificate.record, "  "));
   o.add("strata_of_record_fingerprint", json_quote(certificate.record_fingerprint));
   o.add("kept", quoted_list(certificate.kept, "  "));

@@ -180,6 +180,8 @@ struct Certificate {
   std::vector<std::string> kept;        ///< plots of earlier seasons, in words
   std::optional<PanelTable> panels;
   std::string record_fingerprint;  ///< of the version that began anew; empty when none is kept
+  /// Whether chances differ within a stratum.
+  [[nodiscard]] bool weighted() const;
 };
 
 /// What Certificate::inputs is taken of.

@@ -101,23 +101,26 @@ const char* word(EdgeRule rule) {
   return "";
 }
 
-const char* estimator(EdgeRule rule) {
-  switch (rule) {
-    case EdgeRule::walk_through:
-      return "density = sum(count + count twice) / sum(inside_m2 + twice_m2); total = density × area_m2";
-    case EdgeRule::fold_back:
-      return "density = sum(count + count again) / sum(inside_m2 + twice_m2); total = density × area_m2";
-    case EdgeRule::grown_frame:
-      return "total = sum(count) × frame_m2 / (plots × plot_m2), summed over the strata of a site; density = "
-             "total / area_m2; plots wholly outside are plots with count 0";
-    case EdgeRule::inside_area:
-      return "density = sum(count) / sum(inside_m2); total = density × area_m2; too low where plants love "
-             "edges";
-    case EdgeRule::inner_margin:
-      return "density = sum(count) / sum(inside_m2), of the ground inside the margin; total = density × "
-             "frame_m2; nothing is known of the rest";
-  }
-  return "";
+std::string estimator(EdgeRule rule, bool weighted) {
+  if (rule == EdgeRule::grown_frame)
+    return "total = sum(count) × frame_m2 / (plots × plot_m2), summed over the strata of a site; density = "
+           "total / area_m2; plots wholly outside are plots with count 0";
+  const bool both = rule == EdgeRule::walk_through || rule == EdgeRule::fold_back;
+  const std::string counts = rule == EdgeRule::walk_through ? "(count + count twice)"
+                             : rule == EdgeRule::fold_back  ? "(count + count again)"
+                                                            : "(count)";
+  const std::string areas = both ? "(inside_m2 + twice_m2)" : "(inside_m2)";
+  // Horvitz and Thompson's total over their total of the area counted.
+  const std::string density = weighted
+                                  ? fmt::format("sum(weight_m2 × {}) / sum(weight_m2 × {})", counts, areas)
+                                  : fmt::format("sum{} / sum{}", counts, areas);
+  if (rule == EdgeRule::inner_margin)
+    return fmt::format(
+        "in each stratum, density = {}, of the ground inside the margin; total = density × "
+        "frame_m2; nothing is known of the rest",
+        density);
+  return fmt::format("in each stratum, density = {}; total = density × area_m2{}", density,
+                     rule == EdgeRule::inside_area ? "; too low where plants love edges" : "");
 }
 
 bool pins_have_own_ground(const SampleSpec& sample) {

@@ -32,8 +32,8 @@ namespace swardline {
 
 [[nodiscard]] const char* word(EdgeRule rule);  ///< as the plan writes it: "walk-through"
 
-/// How an estimate uses the counts, in one line.
-[[nodiscard]] const char* estimator(EdgeRule rule);
+/// How an estimate uses the counts, in one line; `weighted` where chances differ within a stratum.
+[[nodiscard]] std::string estimator(EdgeRule rule, bool weighted);
 
 /// Whether pins fall on other ground than the survey area itself.
 [[nodiscard]] bool pins_have_own_ground(const SampleSpec& sample);

@@ -131,13 +131,12 @@ std::string panels_to_record(const Plan& plan, const fs::path& record, const Kep
   if (!plan.panels.given) {
     if (!has) return {};
     const Begun begun = read_begun(file);
-    if (begun.season == plan.name) return {};
     throw InputError(
         plan.sample.place,
         fmt::format("panels {} were begun in {}, and the plan has no [panels].", begun.pattern,
                     begun.drawn_in),
         fmt::format("Put [panels] back with this season's year; or remove {} to have no panels any "
-                    "more: then all plots are due every season.",
+                    "more: then plots are drawn anew, or all kept ones are due every season.",
                     file.string()));
   }
   const Begun now = asked_by(plan);

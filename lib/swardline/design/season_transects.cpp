@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "swardline/base/error.hpp"
@@ -60,6 +61,8 @@ class LineDraw {
 
   std::vector<Transect> draw(StratumDraw& drawn) {
     std::vector<Start> starts;
+    // Of starts that no candidates stand behind nothing tells how even they lie.
+    drawn.balance = drawn.balance_of_random = drawn.nearest_pair_m = std::numeric_limits<double>::quiet_NaN();
     if (spec_.lay == TransectSpec::Lay::baseline)
       starts = along_baseline(drawn);
     else if (!spec_.bearing_deg && spec_.boundary == TransectSpec::Boundary::clip)

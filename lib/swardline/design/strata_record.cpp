@@ -66,7 +66,8 @@ std::string print_of(const std::vector<RecordedSite>& sites) {
 }
 
 std::string table_of(const RecordedVersion& v, const fs::path& folder) {
-  std::string t = "# Strata of record, written by the draw. Not for editing: a changed file is refused.\n\n";
+  std::string t =
+      "# Strata of record, written by the draw. Not for editing: plots and chances follow from it.\n\n";
   t += fmt::format("version = {}\nbegins_anew = {}\nmade = {}\n", v.version, v.anew, json_quote(v.made));
   if (!v.changes.empty()) t += fmt::format("changes = {}\n", list_of(v.changes));
   t += fmt::format("by = {}\nscore_of = {}\nbands = {}\nsmallest_m2 = {}\n", list_of(v.by),

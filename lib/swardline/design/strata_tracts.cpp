@@ -14,8 +14,13 @@ namespace {
 
 using site_parts::hectares_plain;
 
-/// Below this (m²) a difference of two polygons is rounding.
-constexpr double nothing_m2 = 1e-3;
+/// Up to this (m²) a difference between a site's recorded ground and its survey area is rounding: where an
+/// outline is drawn on, new corners on old edges lie up to a millimetre beside them. Half of what strata may
+/// be off from the survey area.
+double rounding_m2(const Geometry& survey) {
+  constexpr double least = 5e-5, of_area = 5e-7;
+  return least + of_area * survey.area();
+}
 
 std::string versions_in_words(const StrataRecord& record) {
   const RecordedVersion& first = record.versions.front();
@@ -90,7 +95,12 @@ class SiteTracts {
  public:
   SiteTracts(SeasonStrata::Inside& inside, const Plan& plan, const Site& site, std::size_t index,
              Flags& flags)
-      : inside_(inside), plan_(plan), site_(site), index_(index), flags_(flags) {}
+      : inside_(inside),
+        plan_(plan),
+        site_(site),
+        index_(index),
+        flags_(flags),
+        nothing_m2_(rounding_m2(site.survey)) {}
 
   void lay_out() {
     for (std::size_t v = 0; v < inside_.record.versions.size(); ++v) {
@@ -105,9 +115,9 @@ class SiteTracts {
     const double least = std::max(plan_.strata.smallest_m2, plan_.sample.unit_area_m2());
     if (kept_.empty()) {
       if (fresh_m2 > 0) add_new(site_.survey, fresh_m2, true);
-    } else if (fresh_m2 > nothing_m2 && fresh_m2 < least) {
+    } else if (fresh_m2 > nothing_m2_ && fresh_m2 < least) {
       join(fresh_m2);
-    } else if (fresh_m2 > nothing_m2) {
+    } else if (fresh_m2 > nothing_m2_) {
       add_new(std::move(fresh), fresh_m2, false);
     }
     for (Kept& kept : kept_) {
@@ -129,7 +139,7 @@ class SiteTracts {
     const double lost = polygons_of(difference(recorded.ground, site_.survey)).area();
     kept_.push_back(
         {source, &recorded,
-         lost <= nothing_m2 ? recorded.ground : polygons_of(intersection(recorded.ground, site_.survey))});
+         lost <= nothing_m2_ ? recorded.ground : polygons_of(intersection(recorded.ground, site_.survey))});
     if (lost < 1) return;
     flags_.add(
         Severity::note, "ground lost since the strata of record", site_.place,
@@ -168,6 +178,7 @@ class SiteTracts {
   const Site& site_;
   std::size_t index_;
   Flags& flags_;
+  double nothing_m2_;
   std::vector<Kept> kept_;
   std::vector<Tract> new_;
 };

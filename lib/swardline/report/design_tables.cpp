@@ -79,10 +79,12 @@ std::vector<std::string> spread_row(const StratumCertificate& c) {
   const StratumDraw& draw = c.draw;
   return {c.stratum.id,
           method_words(c),
-          fmt::format("{:.3f}", draw.balance),
+          std::isfinite(draw.balance) ? fmt::format("{:.3f}", draw.balance) : none,
           std::isfinite(draw.balance_of_random) ? fmt::format("{:.3f}", draw.balance_of_random) : none,
           draw.balance_of_random > 0 ? fmt::format("{:.2f}", draw.balance / draw.balance_of_random) : none,
-          c.stratum.drawn > 1 ? fmt::format("{:.1f}", draw.nearest_pair_m) : none,
+          c.stratum.drawn > 1 && std::isfinite(draw.nearest_pair_m)
+              ? fmt::format("{:.1f}", draw.nearest_pair_m)
+              : none,
           whole(draw.replaced_for_closeness),
           draw.largest_departure ? fmt::format("{} ± {}", percent_text(*draw.largest_departure),
                                                percent_text(draw.largest_departure_error))
@@ -160,12 +162,15 @@ std::string strata_part(const DesignFacts& facts) {
                    {"Spares drawn", true}, {"Chance per m²", true}, {"Weight of a plot, m²", true}};
   // Pins fall on other ground than the survey area where the edge rule says so.
   const auto& strata = facts.certificate.strata;
-  const bool own_ground = std::any_of(strata.begin(), strata.end(), [](const StratumCertificate& c) {
-    return c.stratum.frame_mm2 != c.stratum.area_mm2;
-  });
-  const bool weighted = std::any_of(strata.begin(), strata.end(),
-                                    [](const StratumCertificate& c) { return c.stratum.weighted_mm2 > 0; });
-  if (own_ground) table.columns.insert(table.columns.begin() + 3, {"Ground for pins, m²", true});
+  const bool of_lines = !facts.certificate.edge.of_transects.empty();
+  const bool own_ground =
+      of_lines || std::any_of(strata.begin(), strata.end(), [](const StratumCertificate& c) {
+        return c.stratum.frame_mm2 != c.stratum.area_mm2;
+      });
+  const bool weighted = facts.certificate.weighted();
+  if (own_ground)
+    table.columns.insert(table.columns.begin() + 3,
+                         {of_lines ? "Ground for starts, m²" : "Ground for pins, m²", true});
   if (weighted) table.columns.push_back({"Sum of weight × m²", true});
   std::int64_t area = 0, pins = 0;
   int planned = 0, drawn = 0, spares = 0, spares_drawn = 0;
@@ -175,14 +180,17 @@ std::string strata_part(const DesignFacts& facts) {
     const bool any = s.drawn > 0 && s.frame_mm2 > 0 && !line;
     table.rows.push_back({s.id, s.rule, square_metres(s.area_mm2), whole(s.planned), whole(s.drawn),
                           whole(s.spares), whole(s.spares_drawn),
-                          s.kept > 0 ? "as then"
+                          s.kept > 0 ? "as stored"
                           : any      ? six_figures(double(s.drawn) / c.drawn_from_m2())
                           : line     ? none
                                      : "0",
                           any && s.weighted_mm2 == 0 && s.kept == 0
                               ? grouped_decimals(c.drawn_from_m2() / double(s.drawn), 2)
                               : none});
-    if (own_ground) table.rows.back().insert(table.rows.back().begin() + 3, square_metres(s.frame_mm2));
+    if (own_ground)
+      table.rows.back().insert(table.rows.back().begin() + 3, of_lines
+                                                                  ? grouped_decimals(c.drawn_from_m2(), 2)
+                                                                  : square_metres(s.frame_mm2));
     if (weighted)
       table.rows.back().push_back(s.weighted_mm2 > 0 ? grouped_decimals(s.weight_sum_m2(), 2) : none);
     area += s.area_mm2;
@@ -195,8 +203,14 @@ std::string strata_part(const DesignFacts& facts) {
   table.sums = {
       "All", "", square_metres(area), whole(planned), whole(drawn), whole(spares), whole(spares_drawn),
       "",    ""};
-  if (own_ground) table.sums.insert(table.sums.begin() + 3, square_metres(pins));
+  if (own_ground) table.sums.insert(table.sums.begin() + 3, of_lines ? "" : square_metres(pins));
   if (weighted) table.sums.emplace_back("");
+  if (of_lines)
+    return html_paragraph(
+               "Every square metre of the ground for starts has the same chance of holding the start of a "
+               "line: planned lines over that ground. It is wider than the survey area where lines begin "
+               "outside and the tape begins where they come in. Areas are on the plan's plane.") +
+           html_table(table);
   return html_paragraph(
              weighted
                  ? "Where a sum of weights stands, a square metre's chance of holding a pin is planned plots "
@@ -214,7 +228,7 @@ std::string edge_part(const DesignFacts& facts) {
   const EdgeCertificate& edge = facts.certificate.edge;
   std::string out = html_paragraph(
       fmt::format("Rule: {}. Estimates: {}.", edge.of_transects.empty() ? word(edge.rule) : edge.of_transects,
-                  estimator(edge.rule)));
+                  estimator(edge.rule, facts.certificate.weighted())));
   return edge.losses.empty() ? out : out + html_list(edge.losses);
 }
 

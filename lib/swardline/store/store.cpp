@@ -113,7 +113,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
     row.SetField("rule", stratum.rule.c_str());
     row.SetField("area_m2", stratum.area_m2());
     row.SetField("frame_m2", stratum.frame_m2());
-    row.SetField("edge", word(draw.certificate.edge.rule));
+    const EdgeCertificate& edge = draw.certificate.edge;
+    row.SetField("edge", edge.of_transects.empty() ? word(edge.rule) : edge.of_transects.c_str());
     row.SetField("planned", stratum.planned);
     row.SetField("spare_planned", stratum.spares);
     row.SetField("drawn", stratum.drawn);
