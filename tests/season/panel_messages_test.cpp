@@ -13,6 +13,8 @@ TEST_CASE("panels of a plan") {
   REQUIRE(read.season.plan.panels.parts.size() == 2);
   CHECK(read.season.plan.panels.parts[1].on_off == std::vector<int>{1, 3});
   CHECK(read.season.plan.panels.parts[0].share == 0.5);
+  CHECK(read_plan_only(with(adding_to_plan(sound), "[1-0,1-3]", "[1-0, 1-3]")).season.plan.panels.pattern ==
+        "[1-0,1-3]");
   const std::vector<Case> cases = {
       {"[1-0,1-3]", "[1-x]", "pattern cannot be read: \"1-x\": 'x' is no number of seasons and not n."},
       {"[1-0,1-3]", "1-0", "\"1-0\" is not in brackets"},

@@ -75,7 +75,9 @@ class Bench:
         self.landscape = build / "tools/landscape/landscape"
         self.parts = build / "tools/bench/bench"
         self.side = 3072 if quick else 31744
-        self.share = 0.2 if quick else 0.005  # sites of a real size on the small landscape too
+        # Share of the ground in sites: a few per cent of a state, and sites that take up much of it. On the small
+        # landscape sites keep a real size.
+        self.shares = {"small sites": 0.2} if quick else {"small sites": 0.005, "wide sites": 0.3}
         self.count = 120 if quick else 300
         self.threads = threads
         self.rows = []
@@ -94,8 +96,8 @@ class Bench:
              "--size", f"{self.side},{self.side}", "--layers", "cover,moisture"], self.folder)
         (self.land / "done").write_text(f"{seconds:.0f} s\n")
 
-    def make_season(self):
-        self.season = self.land / "draw"
+    def make_season(self, name):
+        self.season = self.land / name.replace(" ", "-")
         shutil.rmtree(self.season, ignore_errors=True)
         (self.season / "species").mkdir(parents=True)
         (self.season / "plan.toml").write_text(PLAN)
@@ -104,9 +106,9 @@ class Bench:
                 SHEET.format(code=code, trapezoid=trapezoid, ww=ww, gl=gl))
         metres = self.side * CELL
         spent([self.parts, "sites", "--out", self.season / "sites.gpkg", "--count", str(self.count),
-               "--share", str(self.share), "--ground", f"{WEST},{NORTH},{metres},{metres}"], self.season)
+               "--share", str(self.shares[name]), "--ground", f"{WEST},{NORTH},{metres},{metres}"], self.season)
 
-    def draw(self):
+    def draw(self, name):
         """10,000 plots from 300 sites, beside one read of the tiles that the sites touch."""
         read, draw, memory = [], [], []
         rasters = f"{self.land / 'cover.tif'},{self.land / 'moisture.tif'}"
@@ -115,15 +117,15 @@ class Bench:
                                      "--threads", str(self.threads)], self.season)
             read.append(seconds)
             tiles = json.loads(out)
-            for name in ("season.gpkg", "out"):
-                path = self.season / name
+            for made in ("season.gpkg", "out", "record"):
+                path = self.season / made
                 shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
             seconds, peak, out = spent([self.tool, "draw", "plan.toml", "--json", "--quiet", "--threads",
                                         str(self.threads)], self.season)
             draw.append(seconds)
             memory.append(peak)
         planned = json.loads(out)["planned"]
-        case = f"draw: {planned:,} plots, {self.count} sites, {self.side ** 2:.2g} cells"
+        case = f"draw: {planned:,} plots, {self.count} {name}, {self.side ** 2:.2g} cells"
         self.row(case, f"one read of {tiles['tiles']} tiles, {tiles['cells']:.3g} cells, s", statistics.median(read))
         self.row(case, "draw, s", statistics.median(draw))
         self.row(case, "draw / read", statistics.median(draw) / statistics.median(read), "at most 3")
@@ -171,8 +173,9 @@ def main():
     bench = Bench(folder, given.build.resolve(), given.quick, given.threads)
     if given.only != "thinning":
         bench.make_landscape()
-        bench.make_season()
-        bench.draw()
+        for name in bench.shares:
+            bench.make_season(name)
+            bench.draw(name)
     if given.only != "draw":
         bench.thinning()
     bench.show()

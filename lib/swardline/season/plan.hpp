@@ -189,7 +189,7 @@ struct DeclinationSpec {
 /// Which plots are visited in which season.
 struct PanelsSpec {
   bool given = false;
-  std::string pattern;             ///< as written
+  std::string pattern;             ///< as written but for blanks
   std::vector<RevisitPart> parts;  ///< with their shares
   int start = 0;                   ///< the first season's year
   int year = 0;                    ///< this season's

@@ -58,6 +58,7 @@ void read_panels(const TomlTable& at, Plan& plan) {
   if (const auto text = at.text("pattern")) {
     std::string problem;
     panels.pattern = *text;
+    std::erase(panels.pattern, ' ');  // blanks make no other pattern
     panels.parts = read_pattern(*text, problem);
     if (panels.parts.empty())
       at.stop(

@@ -111,7 +111,8 @@ KeptPlots read_kept(const Plan& plan, const Crs& crs, Flags& flags) {
     throw InputError(source.place, "keep names this season's own store, which the draw replaces.",
                      "Name the store of the earlier season, or a copy of it.");
   const OtherFile file(source.file);
-  VectorRequest request{source.file, source.layer, source.crs, plan.sites.private_attributes, source.place};
+  // Private attributes are the sites'; of this file only the columns named above are looked at.
+  VectorRequest request{source.file, source.layer, source.crs, {}, source.place};
   if (request.layer.empty() && file.table("plots", "name") != nullptr) request.layer = "plots";
   kept.place = {source.file.filename().string(), 0, {}};
   const VectorLayer layer = read_vectors(request, crs, flags);
