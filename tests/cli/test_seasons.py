@@ -142,7 +142,7 @@ class Seasons(SeasonCase):
         self.assertEqual(len(due), 30)
         certificate = json.loads((second / "out/certificate.json").read_text())
         self.assertEqual([y["plots"] for y in certificate["panels"]["years"]], [30] * 4)
-        self.assertIn("Who is due when", (second / "out/design.html").read_text())
+        self.assertIn("Which panels are visited when", (second / "out/design.html").read_text())
         for stratum, panel, plots, chance, area in self.rows(
                 "select p.stratum, p.panel, p.plots, p.chance_per_m2, s.area_m2 from panels p join strata s using (stratum)", second):
             self.assertAlmostEqual(chance * area, plots, 9, (stratum, panel))

@@ -56,7 +56,7 @@ const std::vector<DesignSection>& design_sections() {
       {"lines", "Segments of linear sites", lines_part},
       {"merged", "What was merged", merged_part},
       {"record", "Strata of record and kept plots", record_part},
-      {"panels", "Who is due when", panels_part},
+      {"panels", "Which panels are visited when", panels_part},
       {"spread", "How evenly the plots lie", spread_part},
       {"closeness", "Plots near each other", closeness_part},
       {"by-hand", "One chance checked by hand", by_hand_part},

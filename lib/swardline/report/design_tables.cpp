@@ -172,6 +172,8 @@ std::string strata_part(const DesignFacts& facts) {
     table.columns.insert(table.columns.begin() + 3,
                          {of_lines ? "Ground for starts, m²" : "Ground for pins, m²", true});
   if (weighted) table.columns.push_back({"Sum of weight × m²", true});
+  const bool kept = std::any_of(strata.begin(), strata.end(),
+                                [](const StratumCertificate& c) { return c.stratum.kept > 0; });
   std::int64_t area = 0, pins = 0;
   int planned = 0, drawn = 0, spares = 0, spares_drawn = 0;
   for (const StratumCertificate& c : facts.certificate.strata) {
@@ -221,6 +223,10 @@ std::string strata_part(const DesignFacts& facts) {
                    "area" +
                        std::string(own_ground ? " of the ground for pins. " : ". ") +
                        "A plot's weight is the ground it stands for. Areas are on the plan's plane.") +
+         (kept ? html_paragraph(
+                     "Where plots of earlier seasons are kept, each has the chance it was drawn with: "
+                     "column chance_per_m2 of the store's table plots.")
+               : "") +
          html_table(table);
 }
 
