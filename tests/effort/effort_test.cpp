@@ -250,6 +250,7 @@ TEST_CASE("what cannot be answered says why") {
   CHECK(correlated.species.front().answer(Question::change)->need);
   season.plan.effort.expected["PTUB"].mean.reset();
   CHECK(holds(refusal(season), "no expected mean"));
+  CHECK(holds(refusal(season), "Name a pilot"));
   season.plan.effort.precision.reset();
   season.plan.effort.change.reset();
   CHECK(holds(refusal(season), "how big a change matters?"));
@@ -257,6 +258,7 @@ TEST_CASE("what cannot be answered says why") {
   season.plan.effort.precision = 0.0001;
   season.plan.effort.change = 0.0001;
   CHECK(holds(refusal(season), "more than a million plots"));
+  CHECK(holds(refusal(season), "Ask for wider limits"));
   CHECK_THROWS_AS((void)effort_of(season, {{"QPR", 150, 0, 0}}, 10), InputError);
 }
 

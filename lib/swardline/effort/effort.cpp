@@ -61,14 +61,18 @@ void refuse_silence(const Effort& effort, const EffortSpec& spec) {
                      "Write change = 0.20, or say how wide the limits may be: precision = 0.25.");
   const SpeciesEffort& first = effort.species.front();
   const std::size_t others = effort.species.size() - 1;
+  const std::string& why = first.answers.front().unanswered;
+  const bool nothing_known = why == first.spread.unanswered || why == first.spread.occupied_unanswered;
   throw InputError(
       spec.place,
-      fmt::format("no question can be answered: {}: {}{}.", first.spread.code,
-                  first.answers.front().unanswered,
+      fmt::format("no question can be answered: {}: {}{}.", first.spread.code, why,
                   others == 0 ? "" : fmt::format(" ({} more species like it)", others)),
-      fmt::format("Name a pilot of {} plots or more where the species grows, or give what is expected in "
-                  "[effort.expected.{}].",
-                  least_pilot_plots, first.spread.code));
+      nothing_known ? fmt::format("Name a pilot of {} plots or more where the species grows, or give what is "
+                                  "expected in [effort.expected.{}].",
+                                  least_pilot_plots, first.spread.code)
+                    : fmt::format("Ask for wider limits or another change under [effort], or give what is "
+                                  "expected in [effort.expected.{}].",
+                                  first.spread.code));
 }
 
 }  // namespace
