@@ -8,7 +8,11 @@
 #include <cmath>
 #include <map>
 #include <memory>
+#include <regex>
 #include <set>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "svg.hpp"
 #include "swardline/design/plot_area.hpp"
@@ -72,6 +76,32 @@ double proj_convergence(const std::string& crs, Point lon_lat) {
   return proj_todeg(factors.meridian_convergence);
 }
 
+/// A rectangle of cells on the sheet.
+struct Painted {
+  double y, x, w, h;
+  std::string fill;
+  bool operator<(const Painted& other) const { return std::pair(y, x) < std::pair(other.y, other.x); }
+};
+
+/// The rectangles that paths are made of, by row and from the left.
+std::vector<Painted> painted_in(const std::vector<Element>& elements) {
+  static const std::regex rectangle(R"(M([\d.]+) ([\d.]+)h([\d.]+)v([\d.]+)h-([\d.]+)z)");
+  std::vector<Painted> found;
+  for (const Element& path : all(elements, "path")) {
+    const std::string d = path.get("d");
+    std::size_t read = 0;
+    for (std::sregex_iterator it(d.begin(), d.end(), rectangle), none; it != none; ++it) {
+      const std::smatch& m = *it;
+      CHECK(m[3] == m[5]);
+      read += std::size_t(m.length());
+      found.push_back({std::stod(m[2]), std::stod(m[1]), std::stod(m[3]), std::stod(m[4]), path.get("fill")});
+    }
+    CHECK(read == d.size());
+  }
+  std::sort(found.begin(), found.end());
+  return found;
+}
+
 }  // namespace
 
 TEST_CASE("outlines are the polygon's rings on the sheet, holes too") {
@@ -116,19 +146,17 @@ TEST_CASE("painted cells fill the window once, each kind of ground its own share
       }
     const Box box = grid.box(cells.window);
     const MapView view = view_of({box.x0 - 20, box.y0 - 20, box.x1 + 20, box.y1 + 20}, 1.37);
-    const std::vector<Element> rects = all(elements_of(svg_cells(cells, grid, view, 4)), "rect");
+    const std::vector<Painted> rects = painted_in(elements_of(svg_cells(cells, grid, view, 4)));
 
     // Each is painted 0.3 of a pixel larger, so that no light shows between two of them.
     constexpr double more = 0.3, rounding = 0.06;
     double whole = 0;
     std::map<std::string, double> painted;
     std::map<double, double> right;  // by the rectangles' top
-    for (const Element& rect : rects) {
-      const double w = rect.number("width"), h = rect.number("height"), x = rect.number("x"),
-                   y = rect.number("y");
+    for (const auto& [y, x, w, h, fill] : rects) {
       const double m2 = (w - more) * (h - more) / (1.37 * 1.37);
       whole += m2;
-      painted[rect.get("fill")] += m2;
+      painted[fill] += m2;
       CHECK(x > view.x(box.x0) - rounding);
       CHECK(y > view.y(box.y1) - rounding);
       CHECK(x + w < view.x(box.x1) + more + rounding);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <optional>
 #include <utility>
@@ -18,6 +19,19 @@ constexpr double label_size = 10;
 
 std::string fill_of(std::uint8_t code, std::size_t bands) {
   return code == map_excluded ? "url(#hatch)" : code == map_no_score ? "url(#dots)" : band_fill(code, bands);
+}
+
+// A letter and a number with one or two decimals. A map has tens of thousands, and general formatting takes
+// most of its time.
+void add_decimal(std::string& out, char letter, double value, int decimals) {
+  const long long scale = decimals == 1 ? 10 : 100;
+  const long long all = std::llround(std::abs(value) * double(scale));
+  out += letter;
+  if (value < 0 && all > 0) out += '-';
+  out += std::to_string(all / scale);
+  out += '.';
+  if (decimals == 2) out += char('0' + all % scale / 10);
+  out += char('0' + all % 10);
 }
 
 // Names beside their plots, moved round the mark until they cover no other name or mark and stay on the map.
@@ -112,7 +126,7 @@ std::string svg_path(const Geometry& polygons, const MapView& view) {
 }
 
 std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view, std::size_t bands) {
-  std::string out;
+  std::map<std::uint8_t, std::string> paths;  // one for each fill: a third of the size of as many rectangles
   const Box box = grid.box(cells.window);
   const double side = grid.cell_m * cells.step;
   // The last row and column of a thinned window may stand for fewer cells.
@@ -123,13 +137,20 @@ std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& vi
     for (int begin = 0; begin < cells.cols;) {
       int end = begin + 1;
       while (end < cells.cols && codes[end] == codes[begin]) ++end;
-      out += fmt::format(
-          "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"/>\n",
-          view.x(east(begin)), view.y(north(row)), (east(end) - east(begin)) * view.pixels_per_m + 0.3,
-          (north(row) - north(row + 1)) * view.pixels_per_m + 0.3, fill_of(codes[begin], bands));
+      const double width = (east(end) - east(begin)) * view.pixels_per_m + 0.3;
+      std::string& path = paths[codes[begin]];
+      add_decimal(path, 'M', view.x(east(begin)), 1);
+      add_decimal(path, ' ', view.y(north(row)), 1);
+      add_decimal(path, 'h', width, 2);
+      add_decimal(path, 'v', (north(row) - north(row + 1)) * view.pixels_per_m + 0.3, 2);
+      add_decimal(path, 'h', -width, 2);
+      path += 'z';
       begin = end;
     }
   }
+  std::string out;
+  for (const auto& [code, path] : paths)
+    out += fmt::format("<path fill=\"{}\" d=\"{}\"/>\n", fill_of(code, bands), path);
   return out;
 }
 
