@@ -102,7 +102,7 @@ std::size_t layer_number(const std::string& name) {
                                  : fmt::format("Did you mean '{}'?", close));
 }
 
-OGRSpatialReference metric_system_of(const std::string& crs) {
+OGRSpatialReference system_of(const std::string& crs) {
   OGRSpatialReference system;
   if (system.SetFromUserInput(crs.c_str()) != OGRERR_NONE || !system.IsProjected() ||
       system.GetLinearUnits() != 1) {
@@ -277,7 +277,7 @@ const std::vector<std::string>& layer_names() {
 }
 
 void write_layers(const Land& land, const WriteJob& job) {
-  const OGRSpatialReference system = metric_system_of(job.crs);
+  const OGRSpatialReference system = system_of(job.crs);
   std::vector<std::size_t> wanted;
   for (const std::string& name : job.layers) wanted.push_back(layer_number(name));
   make_folder(job.folder);
