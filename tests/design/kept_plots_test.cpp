@@ -171,3 +171,19 @@ TEST_CASE("panels are not changed mid-cycle unless it is asked for, and what is 
     CHECK(plot.chance_per_m2 <= 5 * old.panel_chance_per_m2 * (1 + 1e-12));
   }
 }
+
+TEST_CASE("too few plots for a pattern leave panels empty, and it is said") {
+  SmallSeason s;
+  s.add_site("QPR", rectangle(760113, 4209707, 760513, 4210277));
+  set_pattern(s, "[1-0,1-3]", 2027);
+  s.season.plan.sample.each = 1;
+  const auto said = [&] {
+    int lines = 0;
+    for (const std::string& line : s.draw().certificate.shortfalls)
+      lines += says(line, "are too few for the pattern: panels ") ? 1 : 0;
+    return lines;
+  };
+  CHECK(said() > 0);
+  s.season.plan.sample.each = 6;
+  CHECK(said() == 0);
+}

@@ -265,6 +265,18 @@ void draw_transects(const Season& season, const Crs& crs, const Sites& sites, co
                     lines, lines == 1 ? "line" : "lines"));
 }
 
+/// Panels that get no plot where others do: their seasons have fewer plots than asked.
+void say_empty_panels(const PanelScheme& scheme, const Stratum& stratum, const PanelShares& shares,
+                      std::vector<std::string>& words) {
+  std::vector<std::string> empty;
+  for (std::size_t p = 0; p < shares.sizes.size(); ++p) {
+    if (shares.sizes[p] == 0) empty.push_back(scheme.panels()[p].name);
+  }
+  if (empty.empty() || empty.size() == shares.sizes.size()) return;
+  words.push_back(fmt::format("{}: {} plots a season are too few for the pattern: panels {} have none.",
+                              spoken(stratum.id), stratum.planned, in_words(empty)));
+}
+
 /// Draws the strata's pins, each stratum by itself, or keeps those of earlier seasons. `scheme` is null
 /// without panels.
 void draw_pins(const Plan& plan, const Sites& sites, const SeasonStrata& ground, const DrawOptions& options,
@@ -282,6 +294,7 @@ void draw_pins(const Plan& plan, const Sites& sites, const SeasonStrata& ground,
     count_drawn(drawn[i], stratum);
     certificate.strata.push_back(certificate_of(stratum, drawn[i].draw));
     say_shortfalls(plan, certificate.strata.back(), certificate.shortfalls);
+    if (scheme != nullptr) say_empty_panels(*scheme, stratum, drawn[i].panels, certificate.shortfalls);
   }
 }
 
