@@ -361,7 +361,8 @@ TEST_CASE("with an inner margin pins keep away from the edge and a stratum wholl
         "CND|cover=WM: 0 of 6 plots drawn: all of its 2400 m² lie within 15 m of an edge, the inner margin.");
   const std::string json = to_json(draw.certificate);
   CHECK(says(json, "\"rule\": \"inner-margin\""));
-  CHECK(
-      says(json, "\"estimator\": \"in each stratum, density = sum(count) / sum(inside_m2), of the ground inside the margin"));
+  CHECK(says(json,
+             "\"estimator\": \"in each stratum, density = sum(count) / sum(inside_m2), of the ground inside "
+             "the margin"));
   CHECK(says(json, "no pin falls on"));
 }
