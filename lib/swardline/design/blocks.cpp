@@ -22,7 +22,7 @@ std::int64_t last_digits(std::int64_t number) {
   return number - floor_div(number, spoken_numbers) * spoken_numbers;
 }
 
-double square_metres(std::int64_t mm2) { return double(mm2) * 1e-6; }
+double as_m2(std::int64_t mm2) { return double(mm2) * 1e-6; }
 
 /// A point on the ground: its middle where that is ground.
 Point point_on(const Geometry& ground) {
@@ -41,9 +41,9 @@ std::size_t largest(const std::vector<std::int64_t>& sums) {
 BlockSpecies species_of(const ScoredSpecies& species, const SpeciesSums& sums) {
   BlockSpecies row;
   row.species = species.code;
-  row.scored_m2 = square_metres(sums.scored);
-  row.excluded_m2 = square_metres(sums.excluded);
-  row.no_score_m2 = square_metres(sums.no_score);
+  row.scored_m2 = as_m2(sums.scored);
+  row.excluded_m2 = as_m2(sums.excluded);
+  row.no_score_m2 = as_m2(sums.no_score);
   if (sums.scored == 0) {
     row.mean = std::numeric_limits<double>::quiet_NaN();
     row.held_down_by = species.categories.at(largest(sums.ground_of)).text;
@@ -162,7 +162,7 @@ SeasonBlocks rank_blocks(const Season& season, const Sites& sites, const Layers&
       block.name = grid.name(block.site, number);
       block.number = number;
       block.ground = std::move(ground);
-      block.ground_m2 = square_metres(found->second.ground);
+      block.ground_m2 = as_m2(found->second.ground);
       const auto& chosen = plan.blocks.chosen;
       block.chosen = as_planned && std::find(chosen.begin(), chosen.end(), block.name) != chosen.end();
       for (std::size_t s = 0; s < model.species().size(); ++s)

@@ -8,7 +8,7 @@
 namespace swardline {
 namespace {
 
-constexpr std::uint64_t places = std::uint64_t{block_cells} * block_cells;
+constexpr std::uint64_t places_in_block = std::uint64_t{block_cells} * block_cells;
 
 /// Bytes equal to `kind`; at most 255 of them, so that the sum fits a byte and 16 are added at once.
 unsigned equal_bytes(const std::uint8_t* bytes, int count, std::uint8_t kind) {
@@ -24,7 +24,7 @@ CountedBlock::CountedBlock(const Block& block, BlockKinds kinds, const Grid& gri
   const Window window = block.window();
   std::vector<std::pair<std::uint64_t, std::int64_t>> cut;
   for (const CellArea& cell : kinds_.cut)
-    cut.emplace_back(quadtree_code(cell.col - window.col, cell.row - window.row) % places, cell.mm2);
+    cut.emplace_back(quadtree_code(cell.col - window.col, cell.row - window.row) % places_in_block, cell.mm2);
   std::sort(cut.begin(), cut.end());
   cut_before_.push_back(0);
   for (const auto& [code, mm2] : cut) {
@@ -46,7 +46,7 @@ std::int64_t CountedBlock::whole_cells(int col, int row, int size) const {
 }
 
 std::int64_t CountedBlock::sum(int col, int row, int level) const {
-  const std::uint64_t first = quadtree_code(col, row) % places,
+  const std::uint64_t first = quadtree_code(col, row) % places_in_block,
                       last = first + (std::uint64_t{1} << 2 * level);
   const auto place = [this](std::uint64_t code) {
     return std::size_t(std::lower_bound(cut_codes_.begin(), cut_codes_.end(), code) - cut_codes_.begin());

@@ -6,13 +6,12 @@
 #include <numeric>
 
 #include "swardline/base/error.hpp"
+#include "swardline/geo/plane_vectors.hpp"
 
 namespace swardline {
 namespace {
 
 constexpr std::size_t neighbours = 4;  // the unit itself among them
-
-double squared(Point a, Point b) { return (a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y); }
 
 /// The nearest of all points to one of them, itself first.
 std::vector<std::size_t> nearest(const std::vector<Point>& points, std::size_t of) {

@@ -4,16 +4,13 @@
 #include <array>
 #include <limits>
 
+#include "swardline/geo/plane_vectors.hpp"
+
 namespace swardline {
 namespace {
 
 constexpr std::size_t leaf_size = 6;
 constexpr std::uint32_t nobody = std::numeric_limits<std::uint32_t>::max();
-
-double squared(Point a, Point b) {
-  const double dx = a.x - b.x, dy = a.y - b.y;
-  return dx * dx + dy * dy;
-}
 
 double squared_to(const Box& box, Point at) {
   const double dx = std::max({box.x0 - at.x, 0.0, at.x - box.x1});

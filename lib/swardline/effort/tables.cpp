@@ -10,7 +10,7 @@ namespace swardline {
 namespace {
 
 /// Characters, not bytes: "±" is two bytes wide in UTF-8.
-std::size_t width(const std::string& text) {
+std::size_t characters(const std::string& text) {
   return std::size_t(std::count_if(text.begin(), text.end(),
                                    [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
 }
@@ -24,11 +24,11 @@ std::string number(const std::optional<double>& value) {
 std::string Columns::text() const {
   std::vector<std::size_t> widths(rows_.front().size());
   for (const auto& row : rows_)
-    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], width(row[i]));
+    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], characters(row[i]));
   std::string out;
   for (const auto& row : rows_) {
     for (std::size_t i = 0; i < row.size(); ++i) {
-      const std::string blanks(widths[i] - width(row[i]), ' ');
+      const std::string blanks(widths[i] - characters(row[i]), ' ');
       out += i == 0 ? "  " + row[i] + blanks : "  " + blanks + row[i];
     }
     out.erase(out.find_last_not_of(' ') + 1);

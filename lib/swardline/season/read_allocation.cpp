@@ -11,9 +11,6 @@
 namespace swardline {
 namespace {
 
-constexpr Range zero_up{0};
-constexpr Range above_zero{.low = 0, .above_low = true};
-
 bool strata_by_score(const Plan& plan) {
   const auto& by = plan.strata.by;
   return std::find(by.begin(), by.end(), "score") != by.end();

@@ -10,7 +10,6 @@ namespace swardline {
 namespace {
 
 constexpr Range share{.low = 0, .high = 1, .above_low = true, .below_high = true};
-constexpr Range above_zero{.low = 0, .above_low = true};
 constexpr double most = 1e6;
 
 /// A spread of 0 is what a form left half filled gives, and it would make one plot enough.

@@ -13,8 +13,6 @@
 namespace swardline {
 namespace {
 
-constexpr Range zero_up{0};
-
 void check_bands(const TomlTable& at, const std::vector<double>& bands) {
   const Place place = at.place("bands");
   const std::string remedy = "Write rising whole percents between 0 and 1, like bands = [0.25, 0.5, 0.75].";

@@ -28,6 +28,8 @@ struct Range {
   [[nodiscard]] bool holds(double value) const;
   [[nodiscard]] std::string words(bool whole) const;  ///< "a whole number from 1 to 20"
 };
+inline constexpr Range zero_up{0};
+inline constexpr Range above_zero{.low = 0, .above_low = true};
 
 /// One file being read.
 struct TomlFile {
