@@ -149,11 +149,11 @@ TEST_CASE("an outline drawn on keeps old plots where they were, though its new c
   const SeasonDraw first = s.draw();
   first.record->publish();
   s.clear_sites();
-  // Two new corners on the slanting eastern edge, a third and a fifth of a millimetre west of it. Between
-  // them a field is added.
+  // Two new corners on the slanting eastern edge, half a millimetre east and a quarter west of it.
+  // Between them a field is added.
   s.add_site("QPR",
-             "POLYGON ((760113 4209507, 760921 4209551, 760909.447 4209801, 761100 4209801, 761100 4210001, "
-             "760900.205 4210001, 760871 4210633, 760208 4210477, 760113 4209507))");
+             "POLYGON ((760113 4209607, 760921 4209651, 760913.363 4209801, 761100 4209801, 761100 4210001, "
+             "760903.179 4210001, 760871 4210633, 760208 4210477, 760113 4209607))");
   const SeasonDraw second = s.draw();
   std::map<std::string, Point> places;
   for (const Plot& plot : second.plots)
