@@ -35,7 +35,7 @@ void put(const std::vector<std::uint32_t>& codes, std::vector<std::uint8_t>& byt
   }
 }
 
-/// Zstandard at its quickest writes such maps ten times as fast as DEFLATE, and no larger.
+/// Zstandard at its quickest writes such maps nine times as fast as DEFLATE, and hardly larger.
 const char* compression(GDALDriverH driver) {
   const char* known = GDALGetMetadataItem(driver, GDAL_DMD_CREATIONOPTIONLIST, nullptr);
   return known != nullptr && std::strstr(known, "ZSTD_LEVEL") != nullptr ? "COMPRESS=ZSTD"
