@@ -20,8 +20,6 @@ constexpr double kFarFromRoad = 60;
 constexpr double kSection = 1610;  // a surveyed mile, where section roads run
 constexpr double kParcel = kSection / 4;
 
-std::int64_t floor_of(double value) { return static_cast<std::int64_t>(std::floor(value)); }
-
 double between(double value, double low, double high) { return std::clamp(value, low, high); }
 
 std::uint8_t whole_percent(double value, double low, double high) {
@@ -55,20 +53,6 @@ bool built_up(const RandomKey& key, double x, double y) {
   return from_x > 0 && from_x < side && from_y > 0 && from_y < 0.8 * side;
 }
 
-struct Box {
-  double x0 = 1e30, y0 = 1e30, x1 = -1e30, y1 = -1e30;
-};
-
-Box box_of(const Stretch& stretch) {
-  Box box;
-  for (const auto& ring : stretch.rings) {
-    for (const Spot s : ring) {
-      box = {std::min(box.x0, s.x), std::min(box.y0, s.y), std::max(box.x1, s.x), std::max(box.y1, s.y)};
-    }
-  }
-  return box;
-}
-
 bool within(const Box& box, double margin, Spot s) {
   return s.x > box.x0 - margin && s.x < box.x1 + margin && s.y > box.y0 - margin && s.y < box.y1 + margin;
 }
@@ -98,7 +82,7 @@ Land::Land(std::uint64_t seed, Extras extras)
 std::vector<Capsule> Land::ponds_near(const View& view) const {
   std::vector<Capsule> ponds = waters_.ponds(view);
   for (const Stretch& stretch : extras_.stretches) {
-    const Box box = box_of(stretch);
+    const Box box = box_of(stretch.rings);
     std::erase_if(ponds, [&](const Capsule& pond) {
       constexpr double kClear = 150;
       return pond.ax > box.x0 - kClear && pond.ax < box.x1 + kClear && pond.ay > box.y0 - kClear &&
@@ -141,7 +125,7 @@ void Land::shape_ground(const View& view, Fields& fields) const {
     }
   }
   for (const Stretch& stretch : extras_.stretches) {
-    const Box box = box_of(stretch);
+    const Box box = box_of(stretch.rings);
     const bool alone =
         stretch.lift_m == 0 && stretch.relief_m == 0 && stretch.tilt.x == 0 && stretch.tilt.y == 0;
     if (alone || !meets(box, stretch.margin_m, view)) continue;
@@ -252,7 +236,7 @@ void Land::wet_and_clothe(const View& view, Fields& fields) const {
 
 void Land::set_in_stretches(const View& view, Fields& fields) const {
   for (const Stretch& stretch : extras_.stretches) {
-    const Box box = box_of(stretch);
+    const Box box = box_of(stretch.rings);
     if (!meets(box, stretch.margin_m, view)) continue;
     const auto patch = noise(key_.under("stretch"), stretch.patch_m, 4, view);
     const double half_x = (box.x1 - box.x0) / 2, half_y = (box.y1 - box.y0) / 2;

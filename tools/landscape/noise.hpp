@@ -5,12 +5,19 @@
 // Improving noise.
 #pragma once
 
+#include <cmath>
+#include <cstdint>
 #include <vector>
 
 #include "swardline/base/random.hpp"
 #include "view.hpp"
 
 namespace swardline::landscape {
+
+/// The largest whole number that is not above `value`.
+[[nodiscard]] inline std::int64_t floor_of(double value) {
+  return static_cast<std::int64_t>(std::floor(value));
+}
 
 /// A smooth function of one coordinate, from -1 to 1, with bends about `wavelength` metres long.
 [[nodiscard]] double wave(const RandomKey& key, double position, double wavelength);

@@ -5,6 +5,16 @@
 
 namespace swardline::landscape {
 
+Box box_of(const std::vector<std::vector<Spot>>& rings) {
+  Box box;
+  for (const auto& ring : rings) {
+    for (const Spot s : ring) {
+      box = {std::min(box.x0, s.x), std::min(box.y0, s.y), std::max(box.x1, s.x), std::max(box.y1, s.y)};
+    }
+  }
+  return box;
+}
+
 double edge_distance(const Stretch& stretch, Spot spot) {
   double least2 = 1e30;
   bool inside = false;

@@ -50,6 +50,13 @@ struct Stretch {
   Spot tilt{0, 0};
 };
 
+/// The least box round points.
+struct Box {
+  double x0 = 1e30, y0 = 1e30, x1 = -1e30, y1 = -1e30;
+};
+
+[[nodiscard]] Box box_of(const std::vector<std::vector<Spot>>& rings);
+
 /// Metres to a ring's edge, negative inside (even–odd over the stretch's rings).
 [[nodiscard]] double edge_distance(const Stretch& stretch, Spot spot);
 

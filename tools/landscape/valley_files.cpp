@@ -16,20 +16,6 @@ using Ring = std::vector<Spot>;
 
 constexpr const char* kInvented = "invented";
 
-struct Box {
-  double x0 = 1e30, y0 = 1e30, x1 = -1e30, y1 = -1e30;
-};
-
-Box box_of(const std::vector<Ring>& rings) {
-  Box box;
-  for (const Ring& ring : rings) {
-    for (const Spot s : ring) {
-      box = {std::min(box.x0, s.x), std::min(box.y0, s.y), std::max(box.x1, s.x), std::max(box.y1, s.y)};
-    }
-  }
-  return box;
-}
-
 Spot middle_of(const std::string& code) {
   const Box box = box_of(valley_site(code).rings);
   return {(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2};

@@ -16,12 +16,7 @@
 namespace swardline::landscape {
 namespace {
 
-[[noreturn]] void failed(const std::filesystem::path& path, const std::string& what) {
-  throw IoError(Place{path.string(), 0, {}}, fmt::format("{}: {}.", what, CPLGetLastErrorMsg()),
-                "Check free space and permissions.");
-}
-
-OGRSpatialReference system_of(const std::string& crs) {
+OGRSpatialReference named_system(const std::string& crs) {
   OGRSpatialReference system;
   if (system.SetFromUserInput(crs.c_str()) != OGRERR_NONE) throw Defect("unknown system " + crs + ".");
   system.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
@@ -77,21 +72,22 @@ void add_layer(GDALDataset& set, const std::filesystem::path& path, const DrawnL
   // OGR keeps its own reference-counted copy.
   OGRLayer* layer = set.CreateLayer(drawn.name.c_str(), const_cast<OGRSpatialReference*>(system),
                                     kind_of(drawn.shape), options);
-  if (layer == nullptr) failed(path, "cannot be made");
+  if (layer == nullptr) failed_file(path, "cannot be made");
   for (const std::string& field : drawn.fields) {
     OGRFieldDefn text(field.c_str(), OFTString);
     text.SetWidth(60);
-    if (layer->CreateField(&text) != OGRERR_NONE) failed(path, "cannot be written");
+    if (layer->CreateField(&text) != OGRERR_NONE) failed_file(path, "cannot be written");
   }
   for (const Drawn& one : drawn.features) {
     auto geometry = geometry_of(one, drawn.shape);
-    if (change != nullptr && geometry->transform(change) != OGRERR_NONE) failed(path, "cannot be projected");
+    if (change != nullptr && geometry->transform(change) != OGRERR_NONE)
+      failed_file(path, "cannot be projected");
     Millimetres millimetres;
     geometry->accept(&millimetres);
     OGRFeature feature(layer->GetLayerDefn());
     feature.SetGeometry(geometry.get());
     for (const auto& [field, value] : one.fields) feature.SetField(field.c_str(), value.c_str());
-    if (layer->CreateFeature(&feature) != OGRERR_NONE) failed(path, "cannot be written");
+    if (layer->CreateFeature(&feature) != OGRERR_NONE) failed_file(path, "cannot be written");
   }
 }
 
@@ -101,7 +97,7 @@ std::unique_ptr<GDALDataset> start(const char* driver_name, const std::filesyste
   CPLPushErrorHandler(CPLQuietErrorHandler);  // it warns of the ending .part
   std::unique_ptr<GDALDataset> set(driver->Create(path.c_str(), 0, 0, 0, GDT_Unknown, nullptr));
   CPLPopErrorHandler();
-  if (!set) failed(path, "cannot be made");
+  if (!set) failed_file(path, "cannot be made");
   return set;
 }
 
@@ -109,16 +105,21 @@ void close(std::unique_ptr<GDALDataset> set, const std::filesystem::path& path) 
   CPLErrorReset();
   set->FlushCache();
   set.reset();
-  if (CPLGetLastErrorType() >= CE_Failure) failed(path, "cannot be written");
+  if (CPLGetLastErrorType() >= CE_Failure) failed_file(path, "cannot be written");
 }
 
 }  // namespace
+
+void failed_file(const std::filesystem::path& path, const std::string& what) {
+  throw IoError(Place{path.string(), 0, {}}, fmt::format("{}: {}.", what, CPLGetLastErrorMsg()),
+                "Check free space and permissions.");
+}
 
 void write_geopackage(const std::filesystem::path& path, const std::string& crs,
                       const std::vector<DrawnLayer>& layers) {
   make_folder(path.parent_path());
   CPLSetConfigOption("OGR_CURRENT_DATE", "2027-02-01T00:00:00.000Z");
-  const OGRSpatialReference from = system_of(kValleyCrs), to = system_of(crs);
+  const OGRSpatialReference from = named_system(kValleyCrs), to = named_system(crs);
   std::unique_ptr<OGRCoordinateTransformation> change;
   if (crs != kValleyCrs) change.reset(OGRCreateCoordinateTransformation(&from, &to));
   const std::filesystem::path part = part_path(path);

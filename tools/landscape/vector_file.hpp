@@ -25,6 +25,9 @@ struct DrawnLayer {
   std::vector<Drawn> features;
 };
 
+/// Throws IoError for a file that cannot be made or written: `what` went wrong, and GDAL's last words.
+[[noreturn]] void failed_file(const std::filesystem::path& path, const std::string& what);
+
 /// Writes layers as one GeoPackage, coordinates taken from metres of the valley's system into `crs`, to
 /// the millimetre. Throws IoError.
 void write_geopackage(const std::filesystem::path& path, const std::string& crs,

@@ -19,8 +19,6 @@ constexpr double kSpring = 700;      // water runs from this far down the creek'
 constexpr double kHeadwater = 2000;  // its valley has its full depth from here on
 constexpr double kPondApart = 1500;
 
-std::int64_t floor_of(double value) { return static_cast<std::int64_t>(std::floor(value)); }
-
 double held_back(double along) {
   return along < kHeadwater ? -500 * (1 - along / kHeadwater) * (1 - along / kHeadwater) : 0;
 }

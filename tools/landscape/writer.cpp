@@ -14,6 +14,7 @@
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/base/workers.hpp"
+#include "vector_file.hpp"
 
 namespace swardline::landscape {
 namespace {
@@ -112,11 +113,6 @@ OGRSpatialReference system_of(const std::string& crs) {
   return system;
 }
 
-[[noreturn]] void failed(const std::filesystem::path& path, const std::string& what) {
-  throw IoError(Place{path.string(), 0, {}}, fmt::format("{}: {}.", what, CPLGetLastErrorMsg()),
-                "Check free space and permissions.");
-}
-
 // Class codes also go into the TIFF's own metadata; GDAL keeps category names beside the file.
 void describe_classes(GDALRasterBand& band, const std::vector<ClassLook>& classes) {
   GDALColorTable colours;
@@ -158,7 +154,7 @@ class Output {
     CPLErrorReset();
     set_.reset(driver->Create(part_path(path_).c_str(), view.cols, view.rows, 1, look.type, options));
     CSLDestroy(options);
-    if (!set_) failed(path_, "cannot be made");
+    if (!set_) failed_file(path_, "cannot be made");
     std::array<double, 6> corner = {static_cast<double>(view.west) * view.cell_m,  view.cell_m, 0,
                                     static_cast<double>(view.north) * view.cell_m, 0,           -view.cell_m};
     set_->SetGeoTransform(corner.data());
@@ -183,7 +179,7 @@ class Output {
     void* cells = const_cast<void*>(cells_of(tile, layer_));  // GDAL's call for both ways
     if (set_->GetRasterBand(1)->RasterIO(GF_Write, col, row, part.cols, part.rows, cells, part.cols,
                                          part.rows, looks()[layer_].type, 0, 0, nullptr) != CE_None) {
-      failed(path_, "cannot be written");
+      failed_file(path_, "cannot be written");
     }
   }
 
@@ -192,9 +188,10 @@ class Output {
     CPLErrorReset();
     set_->FlushCache();
     set_.reset();
-    if (CPLGetLastErrorType() >= CE_Failure) failed(path_, "cannot be written");
+    if (CPLGetLastErrorType() >= CE_Failure) failed_file(path_, "cannot be written");
     const std::filesystem::path part = part_path(path_);
-    if (!std::unique_ptr<GDALDataset>(GDALDataset::Open(part.c_str()))) failed(path_, "does not read back");
+    if (!std::unique_ptr<GDALDataset>(GDALDataset::Open(part.c_str())))
+      failed_file(path_, "does not read back");
     const std::filesystem::path beside = part.string() + ".aux.xml";
     if (std::filesystem::exists(beside)) {
       std::filesystem::rename(beside, path_.string() + ".aux.xml");
