@@ -14,11 +14,11 @@ struct SitesJob {
   std::uint64_t seed = 1;
   double west = 0, north = 0, width_m = 0, height_m = 0;  ///< the landscape's
   int count = 300;
-  double share = 0.005;  ///< of the landscape that all sites cover together
+  double share = 0.005;  ///< of the landscape that all sites cover together; 1: all but the strips between
 };
 
-/// Wavy outlines, one to each cell of a coarse grid over the landscape, as one GeoPackage. Returns their
-/// square metres.
+/// Wavy outlines, one to each cell of a coarse grid over the landscape, as one GeoPackage; with a share of 1
+/// they fill their cells, as the compartments of a forest do. Returns their square metres.
 double make_sites(const SitesJob& job);
 
 struct TilesRead {

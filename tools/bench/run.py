@@ -75,9 +75,10 @@ class Bench:
         self.landscape = build / "tools/landscape/landscape"
         self.parts = build / "tools/bench/bench"
         self.side = 3072 if quick else 31744
-        # Share of the ground in sites: a few per cent of a state, and sites that take up much of it. On the small
-        # landscape sites keep a real size.
-        self.shares = {"small sites": 0.2} if quick else {"small sites": 0.005, "wide sites": 0.3}
+        # Share of the ground in sites: a few per cent of a state, sites that take up much of it, and compartments
+        # that are all of it, so that the frame has as many cells as the landscape. On the small landscape sites
+        # keep a real size.
+        self.shares = {"small sites": 0.2} if quick else {"small sites": 0.005, "wide sites": 0.3, "compartments": 1}
         self.count = 120 if quick else 300
         self.threads = threads
         self.rows = []

@@ -33,6 +33,19 @@ std::vector<Spot> outline(double square_metres, RandomStream& random) {
   return ring;
 }
 
+/// Fills a rectangle but for a strip of uneven width along its sides.
+std::vector<Spot> compartment(const Spot& low, double width, double height, RandomStream& random) {
+  constexpr int points = 40;  // a side
+  const auto strip = [&] { return 5 + 40 * random.uniform(); };
+  std::vector<Spot> ring;
+  const auto along = [](int i) { return (i + 0.5) / points; };
+  for (int i = 0; i < points; ++i) ring.push_back({low.x + along(i) * width, low.y + strip()});
+  for (int i = 0; i < points; ++i) ring.push_back({low.x + width - strip(), low.y + along(i) * height});
+  for (int i = points; i-- > 0;) ring.push_back({low.x + along(i) * width, low.y + height - strip()});
+  for (int i = points; i-- > 0;) ring.push_back({low.x + strip(), low.y + along(i) * height});
+  return ring;
+}
+
 /// "A00" … "Z99": a letter and two digits, three characters as the demo's codes.
 std::string code(int i) {
   return std::string(1, char('A' + i / 100)) + char('0' + i / 10 % 10) + char('0' + i % 10);
@@ -43,12 +56,21 @@ std::string code(int i) {
 double make_sites(const SitesJob& job) {
   RandomStream random(RandomKey(job.seed, "bench sites"));
   const int across = int(std::ceil(std::sqrt(double(job.count))));
-  const double column = job.width_m / across, row = job.height_m / across;
+  const bool all = job.share >= 1;
+  const int rows = all ? (job.count + across - 1) / across : across;
+  const double column = job.width_m / across, row = job.height_m / rows;
   const double mean = job.share * job.width_m * job.height_m / job.count;
   landscape::DrawnLayer layer{"sites", landscape::Shape::area, {"code", "name"}, {}};
   double total = 0;
   for (int i = 0; i < job.count; ++i) {
     const int down = i / across;
+    if (all) {
+      const Spot low{job.west + (i % across) * column, job.north - (down + 1) * row};
+      const std::vector<Spot> ring = compartment(low, column, row, random);
+      layer.features.push_back({{ring}, {{"code", code(i)}, {"name", "Site " + code(i)}}});
+      total += area_of(ring);
+      continue;
+    }
     // From a quarter of the mean to nearly twice it: sites are never of one size. Each keeps to its own
     // rectangle of the ground, so that none overlap.
     const double room = std::min(column, row);
