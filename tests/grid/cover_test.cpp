@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <map>
@@ -166,6 +167,41 @@ TEST_CASE("each cell's cover is GEOS' intersection with that cell") {
         worst = std::max(worst, std::abs(own - double(at(cells, col, row)) * 1e-6));
       }
     CHECK(worst < (far > 0 ? 2e-6 : 1.01e-6));
+  }
+}
+
+TEST_CASE("runs of whole cells and cut cells rise, share no cell, and are the area together") {
+  RandomStream random(RandomKey(7, "runs"));
+  for (int round = 0; round < 20; ++round) {
+    const Grid grid{random.uniform() * 10, random.uniform() * 10, 10};
+    // Up to a star over several blocks, and with a hole.
+    Geometry area = polygon(star(random, {1200, -1300}, round < 10 ? 200 : 3000, 5 + int(random.below(40))));
+    if (round % 2 == 0) area = difference(area, polygon(star(random, {1200, -1300}, 60, 9)));
+    BlockCover cover;
+    double sum = 0;
+    for (const BlockPiece& piece : cut_into_blocks(area, grid)) {
+      cover_of(piece, grid, cover);
+      std::vector<int> times(std::size_t{block_cells} * block_cells, 0);
+      std::int64_t before = -1;
+      for (const BlockCover::Run& run : cover.whole) {
+        CHECK(std::int64_t{run.first} > before);
+        before = std::int64_t{run.first} + run.count - 1;
+      }
+      CHECK(before < std::ssize(times));
+      before = -1;
+      for (const BlockCover::Cut& cut : cover.cut) {
+        CHECK(std::int64_t{cut.place} > before);
+        CHECK(cut.mm2 > 0);
+        CHECK(cut.mm2 < cell_mm2(grid));
+        before = cut.place;
+      }
+      cover.each(cell_mm2(grid), [&](std::size_t place, std::int64_t mm2) {
+        ++times.at(place);
+        sum += double(mm2) * 1e-6;
+      });
+      CHECK(*std::max_element(times.begin(), times.end()) <= 1);
+    }
+    CHECK(std::abs(sum / area.area() - 1) < 1e-6);
   }
 }
 

@@ -1,6 +1,7 @@
 #include "swardline/grid/cover.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 
 #include "swardline/base/error.hpp"
@@ -80,13 +81,13 @@ class Cutter {
 /// within its own cell the part of dv to the right of its middle. Units are cells, v downwards.
 class CellSums {
  public:
-  CellSums() : right_(count), own_(count) {}
+  CellSums() : right_(count), own_(count), met_(side * words) {}
 
-  /// Only the rows that edges crossed since are filled again.
+  /// Only the cells that edges crossed since are emptied again.
   void clear() {
-    if (first_row_ < end_row_) {
-      std::fill(right_.begin() + first(first_row_), right_.begin() + first(end_row_), 0.0);
-      std::fill(own_.begin() + first(first_row_), own_.begin() + first(end_row_), 0.0);
+    for (std::size_t row = first_row_; row < end_row_; ++row) {
+      each_met(row, [&](std::size_t col) { right_[row * side + col] = own_[row * side + col] = 0; });
+      std::fill_n(met_.begin() + std::ptrdiff_t(row * words), words, 0);
     }
     first_row_ = side;
     end_row_ = 0;
@@ -115,15 +116,24 @@ class CellSums {
     }
   }
 
-  /// Adds each cell's share, times `whole`, rounded.
-  void add_to(std::span<std::int64_t> mm2, double whole) const {
+  /// Each cell's share, times `whole`, rounded; a `full` one is covered wholly. Between the cells that edges
+  /// cross, the share stays what it was.
+  void cover(double whole, std::int64_t full, BlockCover& cover) const {
     for (std::size_t row = first_row_; row < end_row_; ++row) {
       double from_left = 0;
-      for (std::size_t i = row * side; i < (row + 1) * side; ++i) {
-        const double share = from_left + own_[i];
-        if (share > 0) mm2[i] += rounded(std::min(share, 1.0) * whole);
-        from_left += right_[i];
-      }
+      std::size_t next = 0;
+      const auto add = [&](std::size_t end, double share) {
+        if (share > 0)
+          add_cells(row * side + next, end - next, rounded(std::min(share, 1.0) * whole), full, cover);
+        next = end;
+      };
+      each_met(row, [&](std::size_t col) {
+        if (col > next) add(col, from_left);
+        next = col;
+        add(col + 1, from_left + own_[row * side + col]);
+        from_left += right_[row * side + col];
+      });
+      if (next < side) add(side, from_left);
     }
   }
 
@@ -131,7 +141,28 @@ class CellSums {
   static constexpr std::size_t side = block_cells;
   static constexpr std::size_t count = side * side;
 
-  static std::ptrdiff_t first(std::size_t row) { return std::ptrdiff_t(row * side); }
+  static constexpr std::size_t words = side / 64;
+
+  template <typename Visit>
+  void each_met(std::size_t row, Visit&& visit) const {
+    for (std::size_t word = 0; word < words; ++word) {
+      for (std::uint64_t bits = met_[row * words + word]; bits != 0; bits &= bits - 1)
+        visit(word * 64 + std::size_t(std::countr_zero(bits)));
+    }
+  }
+
+  static void add_cells(std::size_t first, std::size_t cells, std::int64_t mm2, std::int64_t full,
+                        BlockCover& cover) {
+    if (mm2 <= 0) return;
+    if (mm2 != full) {
+      for (std::size_t i = 0; i < cells; ++i) cover.cut.push_back({std::uint32_t(first + i), mm2});
+    } else if (!cover.whole.empty() && cover.whole.back().first + cover.whole.back().count == first) {
+      cover.whole.back().count += std::uint32_t(cells);
+    } else {
+      cover.whole.push_back({std::uint32_t(first), std::uint32_t(cells)});
+    }
+  }
+
   /// std::llround of a number that is not negative, without the call: this is done for every cell.
   static std::int64_t rounded(double x) {
     const auto whole = static_cast<std::int64_t>(x);
@@ -162,10 +193,12 @@ class CellSums {
     const std::size_t i = row * side + col;
     right_[i] += dv;
     own_[i] += dv * (double(col + 1) - middle);
+    met_[row * words + col / 64] |= std::uint64_t{1} << (col % 64);
   }
 
   std::vector<double> right_;
   std::vector<double> own_;
+  std::vector<std::uint64_t> met_;              ///< cells that edges crossed, a bit each
   std::size_t first_row_ = side, end_row_ = 0;  ///< rows that edges crossed
 };
 
@@ -186,12 +219,11 @@ std::vector<BlockPiece> cut_into_blocks(const Geometry& polygons, const Grid& gr
 
 std::int64_t cell_mm2(const Grid& grid) { return std::llround(grid.cell_m * grid.cell_m * mm2_per_m2); }
 
-void add_cover(const BlockPiece& piece, const Grid& grid, std::span<std::int64_t> mm2) {
-  if (mm2.size() != std::size_t{block_cells} * block_cells) throw Defect("cover needs room for one block");
-  const double whole = grid.cell_m * grid.cell_m * mm2_per_m2;
+void cover_of(const BlockPiece& piece, const Grid& grid, BlockCover& cover) {
+  cover.whole.clear();
+  cover.cut.clear();
   if (piece.full) {
-    const std::int64_t cell = cell_mm2(grid);
-    for (std::int64_t& each : mm2) each += cell;
+    cover.whole.push_back({0, std::uint32_t{block_cells} * block_cells});
     return;
   }
   thread_local CellSums sums;  // 1 MB: not for every block again
@@ -205,7 +237,14 @@ void add_cover(const BlockPiece& piece, const Grid& grid, std::span<std::int64_t
                     (box.y1 - b.y) / grid.cell_m);
     }
   }
-  sums.add_to(mm2, whole);
+  sums.cover(grid.cell_m * grid.cell_m * mm2_per_m2, cell_mm2(grid), cover);
+}
+
+void add_cover(const BlockPiece& piece, const Grid& grid, std::span<std::int64_t> mm2) {
+  if (mm2.size() != std::size_t{block_cells} * block_cells) throw Defect("cover needs room for one block");
+  BlockCover cover;
+  cover_of(piece, grid, cover);
+  cover.each(cell_mm2(grid), [&](std::size_t place, std::int64_t area) { mm2[place] += area; });
 }
 
 Geometry ground_of_cell(const BlockPiece& piece, const Grid& grid, std::int64_t col, std::int64_t row) {
