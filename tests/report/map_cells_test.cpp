@@ -49,7 +49,7 @@ class Patchwork {
     if (of == "PTUB") percent = m;
     return percent < 20 ? 0 : percent < 40 ? 1 : percent < 70 ? 2 : 3;
   }
-  [[nodiscard]] MapCells read(const Window& window, int most_cells) const {
+  [[nodiscard]] SiteCells read(const Window& window, int most_cells) const {
     return MapCellReader(small.season, *layers, *model).read(window, most_cells);
   }
   [[nodiscard]] Window whole() const { return layers->extent(); }
@@ -65,7 +65,7 @@ TEST_CASE("a map's cells are the bands of the scores, for the best, the mean and
   for (const std::string score_of : {"best", "mean", "PTUB"}) {
     CAPTURE(score_of);
     const Patchwork made(score_of);
-    const MapCells cells = made.read(made.whole(), side * side);
+    const SiteCells cells = made.read(made.whole(), side * side);
     REQUIRE(cells.step == 1);
     REQUIRE(cells.cols == side);
     REQUIRE(cells.rows == side);
@@ -91,7 +91,7 @@ TEST_CASE("a thinned map has no more cells than asked for, each as its middle ce
   for (const int most : {6000, 4000, 700, 1}) {
     CAPTURE(most);
     const Window window{made.whole().col + 3, made.whole().row + 5, 150, 101};
-    const MapCells cells = made.read(window, most);
+    const SiteCells cells = made.read(window, most);
     CHECK(cells.step > 1);
     REQUIRE(cells.codes.size() == std::size_t(cells.cols) * std::size_t(cells.rows));
     CHECK(cells.codes.size() <= std::size_t(most));
@@ -118,7 +118,7 @@ TEST_CASE("one reader gives every window what a reader of its own would") {
   for (const Window& window :
        {Window{all.col, all.row, 160, 160}, Window{all.col + 150, all.row + 150, 30, 9},
         Window{all.col + 7, all.row + 90, 1, 1}, all}) {
-    const MapCells shared = reader.read(window, 5000), own = made.read(window, 5000);
+    const SiteCells shared = reader.read(window, 5000), own = made.read(window, 5000);
     CHECK(shared.step == own.step);
     CHECK(shared.codes == own.codes);
   }
@@ -135,7 +135,7 @@ TEST_CASE("the map shows the ground the strata were made of") {
     std::map<std::string, double> of_strata;
     for (const Stratum& stratum : strata.strata()) of_strata[stratum.id] += stratum.area_m2();
 
-    const MapCells cells = made.read(s.layers->grid().covering(s.site("QPR").survey.box()), 1000000);
+    const SiteCells cells = made.read(s.layers->grid().covering(s.site("QPR").survey.box()), 1000000);
     REQUIRE(cells.step == 1);
     const std::vector<std::string> bands = {"score=0-20", "score=20-40", "score=40-70", "score=70-100"};
     std::map<std::string, double> of_map;
@@ -156,7 +156,7 @@ TEST_CASE("the map shows the ground the strata were made of") {
 TEST_CASE("ground no layer reaches and a season without scored species have no score") {
   Patchwork made("best");
   const Window all = made.whole();
-  const MapCells beyond = made.read({all.col + side + 10, all.row, 5, 5}, 100);
+  const SiteCells beyond = made.read({all.col + side + 10, all.row, 5, 5}, 100);
   CHECK(std::count(beyond.codes.begin(), beyond.codes.end(), map_no_score) == 25);
 
   for (Sheet& sheet : made.small.season.sheets) {
@@ -165,6 +165,6 @@ TEST_CASE("ground no layer reaches and a season without scored species have no s
   }
   made.model = Model::compile(made.small.season, *made.layers, made.small.flags);
   REQUIRE(made.model->species().empty());
-  const MapCells cells = made.read({all.col, all.row, 10, 10}, 1000);
+  const SiteCells cells = made.read({all.col, all.row, 10, 10}, 1000);
   CHECK(std::count(cells.codes.begin(), cells.codes.end(), map_no_score) == 100);
 }

@@ -126,7 +126,7 @@ TEST_CASE("painted cells fill the window once, each kind of ground its own share
   grid.origin_y = 7;
   for (const int step : {1, 3}) {
     CAPTURE(step);
-    MapCells cells;
+    SiteCells cells;
     cells.window = {50000, -420000, 50, 31};  // no whole number of steps of 3
     cells.step = step;
     cells.cols = (50 + step - 1) / step;

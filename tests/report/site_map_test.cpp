@@ -12,6 +12,7 @@
 #include "svg.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
+#include "swardline/report/map_cells.hpp"
 
 using namespace swardline;
 using report_test::all;
@@ -46,6 +47,21 @@ class Drawn {
   SmallSeason small;
   std::vector<Plot> plots;
 };
+
+/// The same season, drawn with the sites' cells taken for the maps.
+SeasonDraw drawn_with_cells(const Drawn& drawn, int most) {
+  Flags flags;
+  DrawOptions options;
+  options.map_cells = most;
+  return draw_season(drawn.small.season, drawn.small.crs(), *drawn.small.sites, *drawn.small.layers,
+                     *drawn.small.model, drawn.small.access, options, flags);
+}
+
+std::vector<std::string> texts_of(const std::vector<fs::path>& files) {
+  std::vector<std::string> texts;
+  for (const fs::path& file : files) texts.push_back(read_whole(file));
+  return texts;
+}
 
 std::set<std::string> names_in(const fs::path& folder) {
   std::set<std::string> names;
@@ -82,6 +98,51 @@ std::vector<Element> marks_of(const std::vector<Element>& elements) {
 }
 
 }  // namespace
+
+TEST_CASE("maps of cells that the draw took are those of cells that are read") {
+  const Drawn drawn;
+  SeasonDraw with = drawn_with_cells(drawn, map_cells);
+  REQUIRE(with.site_cells.size() == 3);
+  const auto maps = [&] {
+    return texts_of(write_site_maps(drawn.small.season, drawn.small.crs(), *drawn.small.sites,
+                                    *drawn.small.layers, *drawn.small.model, drawn.plots, drawn.folder(), {},
+                                    2, with.site_cells));
+  };
+  CHECK(maps() == texts_of(drawn.write(drawn.folder())));
+  // And they are used: other cells make another map. The verge is drawn in parts, whose cells are read.
+  const std::size_t prairie = drawn.site("QPR");
+  for (std::uint8_t& code : with.site_cells[prairie].codes) code = map_excluded;
+  CHECK(maps() != texts_of(drawn.write(drawn.folder())));
+}
+
+TEST_CASE("cells that the draw takes are thinned like those that are read") {
+  const Drawn drawn;
+  for (const int most : {1, 7, 50, 400, 5000}) {
+    CAPTURE(most);
+    const SeasonDraw with = drawn_with_cells(drawn, most);
+    MapCellReader reader(drawn.small.season, *drawn.small.layers, *drawn.small.model);
+    int compared = 0;
+    for (const SiteCells& taken : with.site_cells) {
+      const SiteCells read = reader.read(taken.window, most);
+      REQUIRE(taken.step == read.step);
+      REQUIRE(taken.codes.size() == read.codes.size());
+      CHECK(std::ssize(taken.codes) <= most);
+      for (std::size_t i = 0; i < read.codes.size(); ++i) {
+        if (taken.codes[i] == map_nothing) continue;
+        ++compared;
+        CHECK(taken.codes[i] == read.codes[i]);
+      }
+    }
+    CHECK(compared > 0);
+  }
+}
+
+TEST_CASE("where the score alone does not make the strata, the draw takes no cells") {
+  Drawn drawn;
+  drawn.small.season.plan.strata.by = {"site"};
+  const SeasonDraw with = drawn_with_cells(drawn, map_cells);
+  CHECK(with.site_cells.empty());
+}
 
 TEST_CASE("a map for every site with ground to survey, well-formed, with every plot on its place") {
   const Drawn made;

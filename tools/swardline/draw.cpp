@@ -172,7 +172,8 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
                   {threads_of(common),
                    progress_line(common),
                    {plan.folder / "record", new_strata, started.substr(0, 10)},
-                   read_kept(plan, opened.crs, opened.flags)},
+                   read_kept(plan, opened.crs, opened.flags),
+                   map_cells},
                   opened.flags);
   if (!total.empty()) draw.certificate.allocation.insert(draw.certificate.allocation.begin(), total);
   // Strata made anew have other names; what moved is said in hectares.
@@ -192,9 +193,9 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   store.write_draw(opened.crs, opened.sites, draw, plan.name,
                    run_record("draw", plan, draw.certificate.inputs, started));
   const int removed = remove_point_files(plan.out / "points");
-  const auto maps =
-      write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
-                      due_plots(draw.plots), plan.out / "maps", draw.transects, threads_of(common));
+  const auto maps = write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
+                                    due_plots(draw.plots), plan.out / "maps", draw.transects,
+                                    threads_of(common), draw.site_cells);
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
   write_design_page(draw.certificate, opened.flags, maps, plan.out / "design.html");
 
@@ -262,7 +263,7 @@ std::function<Status()> setup_draw(CLI::App& app) {
   return [options] {
     const Common& common = options->common;
     const CheckResult checked = check_first(common, CellsChecked::at_sites);
-    Opened opened = open_season(common);
+    Opened opened = open_season(common, &checked);
     const FolderLock lock(opened.season.plan.folder);
     CPLJSONObject json;
     const Status status = draw_opened(common, opened, options->new_strata, json);

@@ -50,14 +50,22 @@ Flags each_once(const Flags& checked, const Flags& later) {
   return result;
 }
 
-Opened open_season(const Common& common, std::vector<std::string> (*needed)(const Season&)) {
+Opened open_season(const Common& common, const CheckResult* checked,
+                   std::vector<std::string> (*needed)(const Season&)) {
   Opened opened;
   opened.season = read_season(common.plan, opened.flags);
   opened.flags.throw_if_stopped();
   const Plan& plan = opened.season.plan;
   opened.crs = Crs::from_text(plan.crs, plan.crs_place);
-  opened.sites = read_sites(plan, opened.crs, opened.flags);
-  opened.access = read_access(plan, opened.crs, opened.sites, opened.flags);
+  if (checked != nullptr && checked->read) {
+    opened.sites = checked->read->sites;
+    opened.access = checked->read->access;
+    for (const Flag& flag : checked->read->sites_flags.all()) opened.flags.add(flag);
+    for (const Flag& flag : checked->read->access_flags.all()) opened.flags.add(flag);
+  } else {
+    opened.sites = read_sites(plan, opened.crs, opened.flags, threads_of(common));
+    opened.access = read_access(plan, opened.crs, opened.sites, opened.flags);
+  }
   opened.layers = Layers::open(plan, opened.crs, needed(opened.season), opened.flags);
   opened.flags.throw_if_stopped();
   opened.model = Model::compile(opened.season, opened.layers, opened.flags);

@@ -31,9 +31,9 @@ struct Opened {
 /// Findings of the check and those of the work after it, each once.
 [[nodiscard]] Flags each_once(const Flags& checked, const Flags& later);
 
-/// Opens the plan and all it names, with the layers that `needed` lists. Throws on the first STOP, saying how
-/// many more there are.
-[[nodiscard]] Opened open_season(const Common& common,
+/// Opens the plan and all it names, with the layers that `needed` lists; the sites as `checked` has read
+/// them, if it has. Throws on the first STOP, saying how many more there are.
+[[nodiscard]] Opened open_season(const Common& common, const CheckResult* checked = nullptr,
                                  std::vector<std::string> (*needed)(const Season&) = layers_for_draw);
 
 /// Threads to use.

@@ -15,7 +15,7 @@ Status run_all(const Common& common, bool new_strata) {
   say(common, fmt::format("Inputs: {}.", checked.verdict));
   CPLJSONObject json;
   json.Add("verdict", checked.verdict);
-  Opened opened = open_season(common);
+  Opened opened = open_season(common, &checked);
   const FolderLock lock(opened.season.plan.folder);
   CPLJSONObject scored;
   (void)score_opened(common, opened, {}, scored);

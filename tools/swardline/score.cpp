@@ -124,7 +124,7 @@ std::function<Status()> setup_score(CLI::App& app) {
   add_examples(app, "score plan.toml", "score plan.toml --tables-only --json");
   return [options] {
     const CheckResult checked = check_first(options->common, CellsChecked::at_sites);
-    Opened opened = open_season(options->common);
+    Opened opened = open_season(options->common, &checked);
     const FolderLock lock(opened.season.plan.folder);
     options->score.maps = !options->tables_only;
     CPLJSONObject json;

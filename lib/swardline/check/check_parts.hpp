@@ -66,7 +66,7 @@ void check_steepness(const Plan& plan, const Layers& layers, const std::vector<L
 /// Survey area without data, site by site, in exact covered areas. Of a site not all of which is looked at
 /// only what its layers' extents tell.
 void check_reach(const Layers& layers, const std::vector<LayerFacts>& facts, const Sites& sites,
-                 const SiteGround& ground, Flags& flags);
+                 const SiteGround& ground, int threads, Flags& flags);
 
 /// Ground cut out as water that a class layer still shows as something plants grow on.
 void check_water(const Season& season, const Layers& layers, const std::vector<LayerFacts>& facts,

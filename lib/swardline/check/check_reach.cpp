@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <mutex>
 
 #include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
 #include "swardline/check/check_parts.hpp"
 #include "swardline/grid/cover.hpp"
 
@@ -25,26 +27,33 @@ struct Reach {
 
 // Beside the sites.
 std::vector<Reach> reaches_of(const Sites& sites, const SiteGround& ground, const Layers& layers,
-                              const std::vector<std::size_t>& which) {
-  std::vector<Reach> reaches(sites.sites.size(), {0, std::vector<std::int64_t>(which.size(), 0)});
-  LayerReader reader(layers, which);
-  std::vector<std::int64_t> cover;
-  Tile tile;
-  for (const SiteGround::Looked& looked : ground.blocks()) {
-    reader.read(looked.block.window(), tile);
-    for (const SiteGround::Piece& piece : looked.pieces) {
-      if (!ground.all_of(piece.site)) continue;
-      Reach& reach = reaches[piece.site];
-      cover.assign(std::size_t(block_cells) * block_cells, 0);
-      add_cover(piece.ground, layers.grid(), cover);
-      for (std::size_t cell = 0; cell < cover.size(); ++cell) {
-        if (cover[cell] == 0) continue;
-        reach.all += cover[cell];
-        for (std::size_t i = 0; i < which.size(); ++i)
-          if (has_none(layers.infos()[which[i]], tile.layers[i], cell)) reach.without[i] += cover[cell];
+                              const std::vector<std::size_t>& which, int threads) {
+  const Reach none{0, std::vector<std::int64_t>(which.size(), 0)};
+  std::vector<Reach> reaches(sites.sites.size(), none);
+  std::mutex guard;
+  in_runs(ground.blocks().size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    LayerReader reader(layers, which);
+    BlockCover cover;
+    Tile tile;
+    for (std::size_t b = begin; b < end; ++b) {
+      const SiteGround::Looked& looked = ground.blocks()[b];
+      reader.read(looked.block.window(), tile);
+      for (const SiteGround::Piece& piece : looked.pieces) {
+        if (!ground.all_of(piece.site)) continue;
+        Reach here = none;
+        cover_of(piece.ground, layers.grid(), cover);
+        cover.each(cell_mm2(layers.grid()), [&](std::size_t cell, std::int64_t mm2) {
+          here.all += mm2;
+          for (std::size_t i = 0; i < which.size(); ++i)
+            if (has_none(layers.infos()[which[i]], tile.layers[i], cell)) here.without[i] += mm2;
+        });
+        const std::lock_guard lock(guard);
+        Reach& reach = reaches[piece.site];
+        reach.all += here.all;
+        for (std::size_t i = 0; i < which.size(); ++i) reach.without[i] += here.without[i];
       }
     }
-  }
+  });
   // Not all of a site is known: only that a layer which ends before it says nothing about it.
   for (std::size_t s = 0; s < reaches.size(); ++s) {
     if (ground.all_of(s)) continue;
@@ -97,10 +106,10 @@ void say_short(const Site& site, const Reach& reach, const std::vector<std::stri
 }  // namespace
 
 void check_reach(const Layers& layers, const std::vector<LayerFacts>& facts, const Sites& sites,
-                 const SiteGround& ground, Flags& flags) {
+                 const SiteGround& ground, int threads, Flags& flags) {
   const std::vector<std::size_t> which = layers_with_data(layers, facts);
   if (which.empty()) return;
-  std::vector<Reach> reaches = reaches_of(sites, ground, layers, which);
+  std::vector<Reach> reaches = reaches_of(sites, ground, layers, which, threads);
   const auto surveyed =
       std::count_if(reaches.begin(), reaches.end(), [](const Reach& reach) { return reach.all > 0; });
 

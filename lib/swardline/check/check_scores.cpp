@@ -29,19 +29,18 @@ struct Cells {
 
 using Table = std::vector<std::vector<Cells>>;  // site, species
 
-void add_piece(const std::vector<std::int64_t>& cover, const ScoreTile& scores, const Model& model,
+void add_piece(const BlockCover& cover, const ScoreTile& scores, const Model& model,
                std::vector<Cells>& sums) {
   for (std::size_t k = 0; k < sums.size(); ++k) {
     const std::vector<HeldDown>& categories = model.species()[k].categories;
     std::array<std::int64_t, 256> met{};
     const SpeciesTile& tile = scores.species[k];
-    for (std::size_t cell = 0; cell < cover.size(); ++cell) {
-      if (cover[cell] == 0) continue;
+    cover.each(1, [&](std::size_t cell, std::int64_t) {
       if (tile.percent[cell] != no_percent)
         ++sums[k].of[scored];
       else
         ++met[tile.held_down[cell]];
-    }
+    });
     for (std::size_t category = 0; category < categories.size(); ++category) {
       if (met[category] == 0) continue;
       const bool out = categories[category].kind == HeldDown::Kind::excluded;
@@ -61,14 +60,13 @@ Table table_of(const Layers& layers, const Model& model, const SiteGround& groun
     Scorer scorer(model);
     Tile tile;
     ScoreTile scores;
-    std::vector<std::int64_t> cover;
+    BlockCover cover;
     for (std::size_t b = begin; b < end; ++b) {
       const SiteGround::Looked& looked = ground.blocks()[b];
       reader.read(looked.block.window(), tile);
       scorer.score(tile, scores);
       for (const SiteGround::Piece& piece : looked.pieces) {
-        cover.assign(std::size_t(block_cells) * block_cells, 0);
-        add_cover(piece.ground, layers.grid(), cover);
+        cover_of(piece.ground, layers.grid(), cover);
         std::vector<Cells> sums(model.species().size());
         add_piece(cover, scores, model, sums);
         const std::lock_guard lock(guard);

@@ -115,9 +115,14 @@ class Passes {
 
  private:
   void check_sites() {
-    sites_ = read_sites(plan_, crs_, result_.flags);
-    Flags access;
-    (void)read_access(plan_, crs_, sites_, access);
+    auto read = std::make_shared<SitesChecked>();
+    const auto known = std::ptrdiff_t(result_.flags.all().size());
+    sites_ = read->sites = read_sites(plan_, crs_, result_.flags, std::max(1, options_.threads));
+    std::for_each(result_.flags.all().begin() + known, result_.flags.all().end(),
+                  [&](const Flag& flag) { read->sites_flags.add(flag); });
+    Flags& access = read->access_flags;
+    read->access = read_access(plan_, crs_, sites_, access);
+    result_.read = read;
     // With a site layer missing, access points of its sites are no finding.
     const bool all_read = std::none_of(inputs_.sites.begin(), inputs_.sites.end(),
                                        [](const VectorInput& input) { return input.layer.features.empty(); });
@@ -149,7 +154,7 @@ class Passes {
     }
     check_steepness(plan_, by_file, facts, ground, result_.flags);
     if (sound) {
-      check_reach(layers_, facts, sites_, ground, result_.flags);
+      check_reach(layers_, facts, sites_, ground, threads, result_.flags);
       check_water(season_, layers_, facts, sites_, ground, result_.flags);
     }
     if (!readable) return;

@@ -2,13 +2,22 @@
 #pragma once
 
 #include <filesystem>
+#include <memory>
 #include <string>
 #include <vector>
 
 #include "swardline/base/flag.hpp"
 #include "swardline/base/progress.hpp"
+#include "swardline/design/draw_season.hpp"
 
 namespace swardline {
+
+/// Sites and access as the check read them, with all that was found on the way, for work that comes next.
+struct SitesChecked {
+  Sites sites;
+  Access access;
+  Flags sites_flags, access_flags;
+};
 
 struct CheckResult {
   Flags flags;
@@ -18,7 +27,8 @@ struct CheckResult {
   std::vector<std::string> sites;
   std::vector<std::string> layers;
   std::vector<std::string> sheets;
-  std::string verdict;  ///< "ready", "usable with a warning" or "not usable"
+  std::shared_ptr<const SitesChecked> read;  ///< null where they could not be read
+  std::string verdict;                       ///< "ready", "usable with a warning" or "not usable"
 };
 
 /// Which cells of the layers are looked at. `at_sites` is for commands that do their own work next: blocks

@@ -161,6 +161,7 @@ void locate_counted(const CountedBlock& counted, const Window& block, const Quar
     part.row = here.row + (child >> 1) * (1 << part.level);
     part.mm2 = child == 3 ? left : counted.sum(part.col, part.row, part.level);
     left -= part.mm2;
+    if (left < 0) throw Defect("kinds of cells do not add up to their block");
     with_ground += part.mm2 > 0 ? 1 : 0;
   }
   std::array<int, 4> order = {0, 1, 2, 3};
@@ -322,8 +323,7 @@ bool Ground::draw_counted(std::size_t block, std::int64_t start, std::span<const
   std::optional<BlockKinds> kinds = frame_.kinds(area.block);
   if (!kinds) return false;
   const CountedBlock counted(area.block, std::move(*kinds), frame_.grid());
-  Quarter all{0, 0, block_level, start, counted.sum(0, 0, block_level)};
-  if (all.mm2 != area.mm2) throw Defect("kinds of cells do not add up to their block");
+  const Quarter all{0, 0, block_level, start, area.mm2};
   const Window window = area.block.window();
   locate_counted(counted, window, all, {positions, first, last}, order,
                  [&](const Quarter& cell, const Positions& in_cell) {

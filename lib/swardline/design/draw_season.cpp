@@ -85,7 +85,6 @@ DrawnStratum keep_one(const Plan& plan, const SeasonStrata& ground, std::size_t 
   drawn.kept = kept;
   drawn.draw.method = DrawMethod::kept;
   drawn.draw.area_mm2 = stratum.frame_mm2;
-  std::vector<std::pair<std::int64_t, std::int64_t>> cells;
   for (const KeptPlot& k : kept) {
     drawn.draw.pins.push_back({.at = {k.plot->east, k.plot->north},
                                .col = k.place.col,
@@ -94,9 +93,8 @@ DrawnStratum keep_one(const Plan& plan, const SeasonStrata& ground, std::size_t 
                                .order = k.plot->order,
                                .bearing_deg = k.plot->bearing_deg});
     drawn.site.push_back(k.place.site);
-    cells.emplace_back(k.place.col, k.place.row);
+    drawn.cells.emplace_back(k.place.col, k.place.row);
   }
-  drawn.readings = ground.readings(cells);
   describe_kept(ground, index, plan, stratum, drawn.draw);
   return drawn;
 }
@@ -129,13 +127,11 @@ DrawnStratum draw_one(const Plan& plan, const Sites& sites, const SeasonStrata& 
   }
   const std::unique_ptr<Frame> frame = ground.frame(index);
   drawn.draw = draw_stratum(*frame, request);
-  std::vector<std::pair<std::int64_t, std::int64_t>> cells;
   for (const Pin& pin : drawn.draw.pins) {
     const std::size_t site = ground.site_at(index, pin.col, pin.row, pin.at);
     drawn.site.push_back(site);
-    cells.push_back(ground.scored_cell(site, pin.col, pin.row));
+    drawn.cells.push_back(ground.scored_cell(site, pin.col, pin.row));
   }
-  drawn.readings = ground.readings(cells);
   return drawn;
 }
 
@@ -277,6 +273,19 @@ void say_empty_panels(const PanelScheme& scheme, const Stratum& stratum, const P
                               spoken(stratum.id), stratum.planned, in_words(empty)));
 }
 
+/// The scores of all strata's pins at once: those of one site lie in the same blocks.
+void read_scores(const SeasonStrata& ground, int threads, std::vector<DrawnStratum>& drawn) {
+  std::vector<std::pair<std::int64_t, std::int64_t>> cells;
+  for (const DrawnStratum& d : drawn) cells.insert(cells.end(), d.cells.begin(), d.cells.end());
+  std::vector<CellReading> readings = ground.readings(cells, threads);
+  auto next = readings.begin();
+  for (DrawnStratum& d : drawn) {
+    const auto end = next + std::ptrdiff_t(d.cells.size());
+    d.readings.assign(std::make_move_iterator(next), std::make_move_iterator(end));
+    next = end;
+  }
+}
+
 /// Draws the strata's pins, each stratum by itself, or keeps those of earlier seasons. `scheme` is null
 /// without panels.
 void draw_pins(const Plan& plan, const Sites& sites, const SeasonStrata& ground, const DrawOptions& options,
@@ -288,6 +297,7 @@ void draw_pins(const Plan& plan, const Sites& sites, const SeasonStrata& ground,
                           : draw_one(plan, sites, ground, i, stratum);
     if (scheme != nullptr) drawn[i].panels = share_panels(*scheme, stratum, drawn[i], options.kept);
   });
+  read_scores(ground, options.threads, drawn);
   Certificate& certificate = result.certificate;
   for (std::size_t i = 0; i < drawn.size(); ++i) {
     Stratum& stratum = result.strata[i];
@@ -312,8 +322,9 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   certificate.edge = {plan.sample.edge, edge_losses(plan.sample, sites)};
 
   const SeasonStrata ground = SeasonStrata::make(season, sites, layers, model, options.threads,
-                                                 options.progress, flags, options.record);
+                                                 options.progress, flags, options.record, options.map_cells);
   result.record = ground.draft();
+  result.site_cells = ground.site_cells();
   certificate.record = ground.record_words();
   certificate.record_fingerprint = ground.record_fingerprint();
   certificate.inputs = fingerprint(season, sites, layers, certificate.record_fingerprint);

@@ -13,6 +13,7 @@
 #include "swardline/design/panels.hpp"
 #include "swardline/design/plot_area.hpp"
 #include "swardline/design/site.hpp"
+#include "swardline/design/site_cells.hpp"
 #include "swardline/design/strata_record.hpp"
 #include "swardline/design/stratum.hpp"
 #include "swardline/habitat/model.hpp"
@@ -198,6 +199,9 @@ struct SeasonDraw {
   std::vector<EarlierName> earlier_names;  ///< of kept plots' seasons; never used again
   std::string panels_record;               ///< what `record/panels.toml` is to hold; empty without panels
   std::shared_ptr<RecordDraft> record;     ///< strata to add to the record; the caller publishes them
+  /// The ground of each site (beside Sites::sites) where it could be taken while the strata were made: where
+  /// they are made now and by the score alone. Else without codes, or empty.
+  std::vector<SiteCells> site_cells;
 };
 
 struct DrawOptions {
@@ -205,6 +209,7 @@ struct DrawOptions {
   Progress progress;
   RecordOptions record;
   KeptPlots kept;
+  int map_cells = 0;  ///< at most so many thinned cells of each site are kept, for its map
 };
 
 /// Reads only the blocks that meet a survey area. `layers` must hold what `layers_for_draw`

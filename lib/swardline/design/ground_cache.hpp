@@ -16,33 +16,18 @@
 
 namespace swardline {
 
-/// Kinds of ground of a block's cells, row by row, a byte each where that is enough; and the cells' weights
-/// where chances are weighted.
-class BlockGround {
- public:
-  /// `kinds`: how many numbers of ground there are.
-  BlockGround(const std::vector<GroundCode>& codes, std::vector<std::int32_t> weights, std::size_t kinds);
-  [[nodiscard]] GroundCode code(std::size_t cell) const {
-    return wide_.empty() ? narrow_[cell] : wide_[cell];
-  }
-  [[nodiscard]] const std::vector<std::int32_t>& weights() const { return weights_; }
-  [[nodiscard]] std::size_t bytes() const;
-
- private:
-  std::vector<std::uint8_t> narrow_;
-  std::vector<GroundCode> wide_;
-  std::vector<std::int32_t> weights_;
-};
-
 /// Kinds of ground of the cells on which the pins of one head fall.
 struct CoveredBlock {
   struct Cut {
     GroundCode code = 0;
     CellArea cell;
   };
-  std::vector<std::uint8_t> whole;  ///< see BlockKinds
+  std::shared_ptr<const BlockGround> ground;  ///< where every cell of the block is covered; else null
+  std::vector<std::uint8_t> own;
   std::vector<Cut> cut;
-  [[nodiscard]] std::size_t bytes() const { return whole.size() + cut.size() * sizeof(Cut); }
+  /// See BlockKinds.
+  [[nodiscard]] const std::vector<std::uint8_t>& whole() const { return ground ? ground->narrow : own; }
+  [[nodiscard]] std::size_t bytes() const { return whole().size() + cut.size() * sizeof(Cut); }
 };
 
 /// The blocks asked for last, by a number (a source, a head) and place. Shared between threads.

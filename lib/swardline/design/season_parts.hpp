@@ -63,9 +63,10 @@ struct PanelShares {
 /// One stratum drawn: its pins, the site each fell in and the scores there.
 struct DrawnStratum {
   StratumDraw draw;
-  std::vector<std::size_t> site;      ///< beside draw.pins
-  std::vector<CellReading> readings;  ///< beside draw.pins
-  std::vector<KeptPlot> kept;         ///< beside draw.pins; empty where they were drawn now
+  std::vector<std::size_t> site;                             ///< beside draw.pins
+  std::vector<std::pair<std::int64_t, std::int64_t>> cells;  ///< beside draw.pins, whose scores are theirs
+  std::vector<CellReading> readings;                         ///< beside draw.pins
+  std::vector<KeptPlot> kept;  ///< beside draw.pins; empty where they were drawn now
   PanelShares panels;
 };
 

@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
 #include "swardline/design/site_parts.hpp"
 #include "swardline/geo/earth.hpp"
 #include "swardline/geo/vectors.hpp"
@@ -28,26 +30,40 @@ struct Part {
   Place place;
 };
 
-void add_parts(const Plan& plan, const SourceSpec& source, const VectorLayer& layer, std::vector<Part>& parts,
-               Flags& flags) {
+/// Does `work` for every index, shared between threads; findings come in the order of the indices.
+void each_with_flags(std::size_t count, int threads, Flags& flags,
+                     const std::function<void(std::size_t, Flags&)>& work) {
+  std::vector<Flags> found(count);
+  in_runs(count, threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) work(i, found[i]);
+  });
+  for (const Flags& part : found) {
+    for (const Flag& flag : part.all()) flags.add(flag);
+  }
+}
+
+void add_parts(const Plan& plan, const SourceSpec& source, const VectorLayer& layer, int threads,
+               std::vector<Part>& parts, Flags& flags) {
   if (!has_code_attribute(plan.sites, source, layer, flags)) return;
-  for (const Feature& feature : layer.features) {
-    Part part;
-    part.code = code_of(plan.sites, feature, flags);
-    if (part.code.empty()) continue;
+  std::vector<Part> read(layer.features.size());
+  each_with_flags(read.size(), threads, flags, [&](std::size_t i, Flags& found) {
+    const Feature& feature = layer.features[i];
+    Part& part = read[i];
+    part.code = code_of(plan.sites, feature, found);
+    if (part.code.empty()) return;
     part.name = field(feature, plan.sites.name);
     part.attributes = open_attributes(plan.sites, feature);
     part.as_drawn = feature.geometry;
-    part.drawn = mended_polygons(feature, "site " + part.code, flags);
+    part.drawn = mended_polygons(feature, "site " + part.code, found);
     part.place = feature.place;
-    if (part.drawn.empty()) {
-      flags.add(
+    if (part.drawn.empty())
+      found.add(
           Severity::stop, "site without an area", feature.place,
           fmt::format("{} holds no polygon, so it has no area to draw plots in.", part.code),
           "Draw its boundary as a polygon, or name the file under [sites.linear] where the site is a line.");
-      continue;
-    }
-    parts.push_back(std::move(part));
+  });
+  for (Part& part : read) {
+    if (!part.code.empty() && !part.drawn.empty()) parts.push_back(std::move(part));
   }
 }
 
@@ -173,7 +189,7 @@ void measure(const Plan& plan, const Crs& crs, Site& site, Flags& flags) {
 
 }  // namespace
 
-Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
+Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags, int threads) {
   Sites result;
   if (!plan_system_is_usable(plan, crs, flags)) return result;
   std::vector<Part> parts;
@@ -181,7 +197,7 @@ Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
     const VectorRequest request{source.file, source.layer, source.crs, plan.sites.private_attributes,
                                 source.place};
     const VectorLayer layer = read_vectors(request, crs, flags);
-    add_parts(plan, source, layer, parts, flags);
+    add_parts(plan, source, layer, threads, parts, flags);
     if (!layer.route.empty() &&
         std::find(result.routes.begin(), result.routes.end(), layer.route) == result.routes.end()) {
       result.routes.push_back(layer.route);
@@ -191,11 +207,12 @@ Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags) {
   add_linear_sites(plan, crs, result, flags);
   keep_only(plan, result.sites, flags);
   check_register(result.sites, flags);
-  cut_out_exclusions(plan, crs, result, flags);
-  for (Site& site : result.sites) measure(plan, crs, site, flags);
+  cut_out_exclusions(plan, crs, threads, result, flags);
+  each_with_flags(result.sites.size(), threads, flags,
+                  [&](std::size_t i, Flags& found) { measure(plan, crs, result.sites[i], found); });
   keep_segments(plan, result, flags);
   check_overlaps(result.sites, flags);
-  check_stretch(plan, crs, result.sites, flags);
+  check_stretch(plan, crs, result.sites, threads, flags);
   return result;
 }
 

@@ -56,7 +56,7 @@ struct Sites {
 /// sites wholly excluded, empty layer, geographic or non-metre plan system, area ratio off
 /// by more than 0.1 %. Parts of one code over several features or files are joined, and it is said.
 /// Linear sites are among them, with the ground beside their lines as `drawn`.
-[[nodiscard]] Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags);
+[[nodiscard]] Sites read_sites(const Plan& plan, const Crs& crs, Flags& flags, int threads = 1);
 
 /// "Candlerock Glade: 3.1 ha drawn, 0.4 ha water, 0.2 ha no entry; 2.5 ha will be surveyed."; of a linear
 /// site its segments as well.

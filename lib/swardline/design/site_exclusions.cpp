@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
 #include "swardline/design/site_parts.hpp"
 
 namespace swardline::site_parts {
@@ -87,7 +88,7 @@ void cut_out(Site& site, const std::vector<Reason>& reasons) {
 
 }  // namespace
 
-void cut_out_exclusions(const Plan& plan, const Crs& crs, Sites& sites, Flags& flags) {
+void cut_out_exclusions(const Plan& plan, const Crs& crs, int threads, Sites& sites, Flags& flags) {
   std::vector<Reason> reasons;
   for (const ExclusionSpec& spec : plan.sites.exclusions) {
     auto found = std::find_if(reasons.begin(), reasons.end(), [&](const Reason& r) {
@@ -97,7 +98,9 @@ void cut_out_exclusions(const Plan& plan, const Crs& crs, Sites& sites, Flags& f
       found = reasons.insert(reasons.end(), Reason{spec.reason, spec.verges_only, {}, {}});
     read_exclusion(plan, spec, crs, *found, sites, flags);
   }
-  for (Site& site : sites.sites) cut_out(site, reasons);
+  in_runs(sites.sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) cut_out(sites.sites[i], reasons);
+  });
 }
 
 }  // namespace swardline::site_parts

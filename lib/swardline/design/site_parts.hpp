@@ -45,14 +45,15 @@ void check_register(const std::vector<Site>& sites, Flags& flags);
 
 /// Areas and lengths of the plan's system against the ground's: ASK from 0.1 %, STOP from 1 %, where a plot
 /// taped on the ground is not the plot that was drawn.
-void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, Flags& flags);
+void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, int threads,
+                   Flags& flags);
 
 /// Ground that two sites claim: STOP where it would be surveyed twice, NOTE where it is
 /// excluded or under 1 m².
 void check_overlaps(const std::vector<Site>& sites, Flags& flags);
 
 /// Reads the plan's exclusions and leaves every site with its excluded pieces and its survey area.
-void cut_out_exclusions(const Plan& plan, const Crs& crs, Sites& sites, Flags& flags);
+void cut_out_exclusions(const Plan& plan, const Crs& crs, int threads, Sites& sites, Flags& flags);
 
 /// Hectares as site lines print them: one decimal below 100, two below 0.2, m² below 0.01 ha.
 [[nodiscard]] std::string hectares_plain(double square_metres);

@@ -8,6 +8,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/base/workers.hpp"
 #include "swardline/design/plot_codes.hpp"
 #include "swardline/design/site_parts.hpp"
 #include "swardline/geo/earth.hpp"
@@ -236,17 +237,22 @@ void check_register(const std::vector<Site>& sites, Flags& flags) {
   }
 }
 
-void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, Flags& flags) {
+void check_stretch(const Plan& plan, const Crs& crs, const std::vector<Site>& sites, int threads,
+                   Flags& flags) {
   constexpr double worth_saying = 0.001;
   constexpr double too_much = 0.01;  // 10 cm on a belt of 10 m: more than a tape is read to
   const Site* worst = nullptr;
   Stretch most;
-  for (const Site& site : sites) {
-    if (site.survey.empty()) continue;
-    const std::optional<Stretch> stretch = stretch_of(crs, site);
-    if (!stretch || stretch->off() <= std::max(worth_saying, most.off())) continue;
-    worst = &site;
-    most = *stretch;
+  std::vector<std::optional<Stretch>> stretches(sites.size());
+  in_runs(sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
+      if (!sites[i].survey.empty()) stretches[i] = stretch_of(crs, sites[i]);
+    }
+  });
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    if (!stretches[i] || stretches[i]->off() <= std::max(worth_saying, most.off())) continue;
+    worst = &sites[i];
+    most = *stretches[i];
   }
   if (worst == nullptr) return;
   if (most.off() < too_much) {

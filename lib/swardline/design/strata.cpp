@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <cmath>
 
@@ -41,49 +42,48 @@ void add_weight(Sum& sum, std::int64_t mm2, std::int32_t weight, std::int32_t fl
   add_weighted(sum.weighted, mm2, std::max(weight, floor));
 }
 
-/// Kinds of ground and, where chances are weighted, weights of a block's cells.
-struct CellGrounds {
-  std::vector<GroundCode> codes;
-  std::vector<std::int32_t> weights;
-};
-
-/// A piece that covers its whole block, chances not weighted: cells of each kind are counted only.
-void tally_whole(const Inside& inside, std::size_t which, const std::vector<GroundCode>& codes,
-                 std::vector<Tally>& out) {
-  // Two rows of counts, so that neighbours of one kind do not wait for each other.
-  const std::size_t kinds = inside.codes(inside.pieces[which].source);
-  std::vector<std::int64_t> cells(2 * kinds, 0);
-  for (std::size_t i = 0; i + 1 < codes.size(); i += 2) {
-    ++cells[codes[i]];
-    ++cells[kinds + codes[i + 1]];
+/// Cells of each kind in runs of a block.
+void count_cells(const std::vector<std::uint8_t>& codes, const std::vector<BlockCover::Run>& runs,
+                 std::array<std::int64_t, 256>& cells) {
+  // Four rows of counts, so that neighbours of one kind do not wait for each other.
+  std::array<std::array<std::uint32_t, 256>, 4> rows{};
+  for (const BlockCover::Run& run : runs) {
+    const std::uint8_t* at = codes.data() + run.first;
+    std::size_t i = 0;
+    for (; i + 4 <= run.count; i += 4) {
+      for (std::size_t row = 0; row < 4; ++row) ++rows[row][at[i + row]];
+    }
+    for (; i < run.count; ++i) ++rows[0][at[i]];
   }
-  for (std::size_t code = 0; code < kinds; ++code) {
-    Sum sum;
-    sum.mm2 = (cells[code] + cells[kinds + code]) * cell_mm2(inside.grid());
-    if (sum.mm2 > 0) out.push_back({which, GroundCode(code), sum});
-  }
+  for (std::size_t kind = 0; kind < cells.size(); ++kind)
+    cells[kind] = std::int64_t{rows[0][kind]} + rows[1][kind] + rows[2][kind] + rows[3][kind];
 }
 
-/// Adds up one piece's cover by kind of ground.
-void tally_piece(const Inside& inside, std::size_t which, const CellGrounds& ground,
-                 std::vector<std::int64_t>& cover, std::vector<Sum>& sums, std::vector<Tally>& out) {
-  const std::vector<GroundCode>& codes = ground.codes;
-  const BlockPiece& piece = inside.pieces[which].ground;
-  if (piece.full && ground.weights.empty()) return tally_whole(inside, which, codes, out);
-  const Window block = piece.block.window(), window = window_of(piece, inside.grid());
-  std::fill(cover.begin(), cover.end(), 0);
-  add_cover(piece, inside.grid(), cover);
+/// Adds up one piece's cover by kind of ground. `sums` has an entry for every kind, all 0 before and after.
+void tally_piece(const Inside& inside, std::size_t which, const BlockGround& ground, BlockCover& cover,
+                 std::vector<Sum>& sums, std::vector<Tally>& out) {
+  const SitePiece& piece = inside.pieces[which];
+  cover_of(piece.ground, inside.grid(), cover);
+  const std::int64_t cell = cell_mm2(inside.grid());
   std::vector<GroundCode> met;
-  for (int r = 0; r < window.rows; ++r) {
-    const std::size_t first = std::size_t(window.row - block.row + r) * std::size_t(block_cells) +
-                              std::size_t(window.col - block.col);
-    for (std::size_t i = first; i < first + std::size_t(window.cols); ++i) {
-      if (cover[i] <= 0) continue;
-      Sum& sum = sums[codes[i]];
-      if (sum.mm2 == 0) met.push_back(codes[i]);
-      sum.mm2 += cover[i];
-      if (!ground.weights.empty()) add_weight(sum, cover[i], ground.weights[i], inside.rule.weight.floor);
+  const auto add = [&](GroundCode code, std::int64_t mm2) -> Sum& {
+    Sum& sum = sums[code];
+    if (sum.mm2 == 0) met.push_back(code);
+    sum.mm2 += mm2;
+    return sum;
+  };
+  if (ground.wide.empty() && ground.weights.empty()) {
+    std::array<std::int64_t, 256> cells{};
+    count_cells(ground.narrow, cover.whole, cells);
+    for (std::size_t code = 0; code < cells.size(); ++code) {
+      if (cells[code] > 0) add(GroundCode(code), cells[code] * cell);
     }
+    for (const BlockCover::Cut& cut : cover.cut) add(ground.code(cut.place), cut.mm2);
+  } else {
+    cover.each(cell, [&](std::size_t place, std::int64_t mm2) {
+      Sum& sum = add(ground.code(place), mm2);
+      if (!ground.weights.empty()) add_weight(sum, mm2, ground.weights[place], inside.rule.weight.floor);
+    });
   }
   std::sort(met.begin(), met.end());
   for (const GroundCode code : met) {
@@ -113,9 +113,16 @@ Window blocks_now(const Inside& inside) {
   return window;
 }
 
+void write_block(GroundMapWriter& map, const Block& block, const BlockGround& ground) {
+  if (ground.wide.empty())
+    map.write(block, ground.narrow);
+  else
+    map.write(block, ground.wide);
+}
+
 /// The one pass over the ground: what kinds each piece holds, in the pieces' order. Ground stratified now
 /// goes into `map` as well, if there is one.
-std::vector<Tally> tally(const Inside& inside, GroundMapWriter* map, int threads, const Progress& progress,
+std::vector<Tally> tally(Inside& inside, GroundMapWriter* map, int threads, const Progress& progress,
                          Flags& flags) {
   const auto runs = runs_of_blocks(inside.pieces);
   std::vector<std::vector<Tally>> found(runs.size());
@@ -127,20 +134,22 @@ std::vector<Tally> tally(const Inside& inside, GroundMapWriter* map, int threads
     most_codes = std::max(most_codes, inside.codes(source));
   in_runs(runs.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     GroundReader reader(inside.layers, inside.model, inside.rule, inside.record);
-    CellGrounds ground;
-    std::vector<std::int64_t> cover(std::size_t(block_cells) * block_cells, 0);
+    BlockCover cover;
     std::vector<Sum> sums(most_codes);
     for (std::size_t i = begin; i < end; ++i) {
+      std::shared_ptr<BlockGround> ground;
       std::optional<std::size_t> source;
       for (std::size_t p = runs[i].first; p < runs[i].second; ++p) {
         const SitePiece& piece = inside.pieces[p];
         if (source != piece.source) {
           source = piece.source;
-          reader.ground(*source, piece.ground.block.window(), ground.codes, &ground.weights);
-          inside.keep(*source, piece.ground.block, ground.codes, ground.weights);
-          if (map != nullptr && *source == inside.now()) map->write(piece.ground.block, ground.codes);
+          ground = std::make_shared<BlockGround>();
+          reader.ground(*source, piece.ground.block, *ground);
+          if (map != nullptr && *source == inside.now()) write_block(*map, piece.ground.block, *ground);
+          inside.keep(*source, piece.ground.block, ground);
         }
-        tally_piece(inside, p, ground, cover, sums, found[i]);
+        tally_piece(inside, p, *ground, cover, sums, found[i]);
+        inside.site_cells.take(piece.site, piece.ground.block, *ground, inside.rule);
       }
       if (progress) progress("strata", ++done, std::int64_t(runs.size()));
     }
@@ -302,7 +311,7 @@ void add_to_record(Inside& inside, GroundMapWriter& map, RecordedVersion version
 
 SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const Layers& layers,
                                 const Model& model, int threads, const Progress& progress, Flags& flags,
-                                const RecordOptions& options) {
+                                const RecordOptions& options, int map_cells) {
   auto inside = std::make_unique<Inside>(layers, model);
   inside->rule = resolve_strata(season, sites, layers, model);
   if (!options.folder.empty()) remove_half_made(options.folder);
@@ -312,6 +321,8 @@ SeasonStrata SeasonStrata::make(const Season& season, const Sites& sites, const 
   strata_parts::lay_out_tracts(*inside, season.plan, sites, flags);
   inside->head_of_tract = group_heads(*inside);
   inside->pieces = cut_tracts(*inside, threads, [](const Tract& tract) { return tract.ground; });
+
+  inside->site_cells.lay_out(*inside, sites, map_cells);
 
   std::unique_ptr<GroundMapWriter> map;
   const Window blocks = blocks_now(*inside);
@@ -362,6 +373,7 @@ const std::string& SeasonStrata::band(std::size_t stratum) const { return inside
 const std::vector<std::size_t>& SeasonStrata::sites_of(std::size_t stratum) const {
   return inside_->sites[stratum];
 }
+const std::vector<SiteCells>& SeasonStrata::site_cells() const { return inside_->site_cells.cells(); }
 std::shared_ptr<RecordDraft> SeasonStrata::draft() const { return inside_->draft; }
 const std::string& SeasonStrata::record_fingerprint() const { return inside_->record_print; }
 const std::vector<std::string>& SeasonStrata::record_words() const { return inside_->record_words; }

@@ -12,6 +12,7 @@
 #include "swardline/base/progress.hpp"
 #include "swardline/design/frame.hpp"
 #include "swardline/design/site.hpp"
+#include "swardline/design/site_cells.hpp"
 #include "swardline/design/strata_record.hpp"
 #include "swardline/design/stratum.hpp"
 #include "swardline/habitat/model.hpp"
@@ -41,11 +42,12 @@ class SeasonStrata {
  public:
   /// Throws InputError where `[strata] by` cannot be read, or a class layer holds values no legend names
   /// (STOP flags for each, the first thrown). What was joined becomes a NOTE. The
-  /// result does not depend on `threads`. Where there are strata of record, they hold (NOTE with the
-  /// hectares whose score is another now); ground that is new since gets strata of its own version.
+  /// result does not depend on `threads`. `map_cells`: see DrawOptions. Where there are strata of record,
+  /// they hold (NOTE with the hectares whose score is another now); ground that is new since gets strata of
+  /// its own version.
   static SeasonStrata make(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
                            int threads, const Progress& progress, Flags& flags,
-                           const RecordOptions& record = {});
+                           const RecordOptions& record = {}, int map_cells = 0);
   ~SeasonStrata();
   SeasonStrata(SeasonStrata&&) noexcept;
 
@@ -64,9 +66,9 @@ class SeasonStrata {
   /// The ground on which a stratum's pins fall. Cells are read again when asked for. One thread at a time;
   /// must not outlive this object.
   [[nodiscard]] std::unique_ptr<Frame> frame(std::size_t stratum) const;
-  /// Scores at cells, in the order asked. Only the blocks they lie in are read.
+  /// Scores at cells, in the order asked. Of the layers' files, only the blocks they lie in are read.
   [[nodiscard]] std::vector<CellReading> readings(
-      const std::vector<std::pair<std::int64_t, std::int64_t>>& cells) const;
+      const std::vector<std::pair<std::int64_t, std::int64_t>>& cells, int threads = 1) const;
 
   /// Where a point lies: its stratum, its site and its cell; none outside every survey area (by more than 2
   /// mm).
@@ -82,6 +84,9 @@ class SeasonStrata {
   [[nodiscard]] const std::string& record_fingerprint() const;
   /// The record in words: which versions hold, what is new, what a change of strata moved.
   [[nodiscard]] const std::vector<std::string>& record_words() const;
+
+  /// Thinned cells of the sites, beside Sites::sites; see SeasonDraw.
+  [[nodiscard]] const std::vector<SiteCells>& site_cells() const;
 
   struct Inside;
 

@@ -50,6 +50,12 @@ BlockReader::BlockReader(const Layers& layers, const Model& model, const StrataR
   }
   if (!kinds_) return;
   code_of_kind_.assign(kinds_->count(), not_met);
+  if (scores_ && rule.classes.empty() && rule.weight.of == WeightRule::Of::nothing &&
+      rule.codes() <= BlockGround::most_narrow)
+    narrow_.emplace(*kinds_, [this](std::uint32_t kind) {
+      learn(kind);
+      return std::uint8_t(code_of_kind_[kind]);
+    });
   percent_of_kind_.assign(kinds_->count(), no_percent);
 }
 
@@ -96,6 +102,17 @@ void BlockReader::ground_by_score(const Window& window, std::vector<GroundCode>&
   excluded_.resize(count);
   score_bands(percent_, excluded_);
   for (std::size_t i = 0; i < count; ++i) codes[i] = code_by_score(percent_[i], excluded_[i]);
+}
+
+void BlockReader::ground(const Block& block, BlockGround& ground) {
+  if (narrow_) {
+    reader_.read(block.window(), tile_);
+    if (!narrow_->read(tile_, ground.narrow)) scorer_.look_for_unknown(tile_);
+    return;
+  }
+  std::vector<GroundCode> codes;
+  this->ground(block.window(), codes, &ground.weights);
+  ground.take(std::move(codes), rule_.codes());
 }
 
 /// Per cell the strata's percent (no_percent: none) and whether every scored species excludes it.
@@ -199,19 +216,17 @@ void BlockReader::readings(const std::vector<std::pair<std::int64_t, std::int64_
                            std::vector<CellReading>& out) {
   out.assign(cells.size(), {});
   if (!scores_ || cells.empty()) return;
-  Window window{cells[0].first, cells[0].second, 1, 1};
-  for (const auto& [col, row] : cells) window = unite(window, {col, row, 1, 1});
-  reader_.read(window, tile_);
-  // Only the cells asked for are scored, as a tile of one row.
+  // Only the cells asked for are read and scored, as a tile of one row.
   Tile asked;
   asked.window = {0, 0, int(cells.size()), 1};
-  for (const LayerTile& layer : tile_.layers) {
-    LayerTile& row = asked.layers.emplace_back();
-    for (const auto& [c, r] : cells) {
-      const std::size_t i =
-          std::size_t(r - window.row) * std::size_t(window.cols) + std::size_t(c - window.col);
-      if (!layer.bytes.empty()) row.bytes.push_back(layer.bytes[i]);
-      if (!layer.values.empty()) row.values.push_back(layer.values[i]);
+  for (const auto& [col, row] : cells) {
+    reader_.read({col, row, 1, 1}, tile_);
+    asked.layers.resize(tile_.layers.size());
+    for (std::size_t i = 0; i < tile_.layers.size(); ++i) {
+      const LayerTile& one = tile_.layers[i];
+      LayerTile& all = asked.layers[i];
+      all.bytes.insert(all.bytes.end(), one.bytes.begin(), one.bytes.end());
+      all.values.insert(all.values.end(), one.values.begin(), one.values.end());
     }
   }
   kind_scorer_.score(asked, score_tile_);
@@ -251,6 +266,17 @@ std::vector<Scorer::UnknownClass> BlockReader::unknown_classes() const {
   return all;
 }
 
+void BlockGround::take(std::vector<GroundCode> codes, std::size_t kinds) {
+  narrow.clear();
+  wide.clear();
+  if (kinds > most_narrow) {
+    wide = std::move(codes);
+    return;
+  }
+  narrow.resize(codes.size());
+  for (std::size_t i = 0; i < codes.size(); ++i) narrow[i] = std::uint8_t(codes[i]);
+}
+
 GroundCode kinds_of(const RecordedVersion& version) {
   return version.kinds.empty() ? 0 : version.kinds.rbegin()->first + 1;
 }
@@ -264,12 +290,17 @@ GroundReader::GroundReader(const Layers& layers, const Model& model, const Strat
       map_of_now_(map_of_now),
       maps_(record.versions.size()) {}
 
-void GroundReader::ground(std::size_t source, const Block& block, std::vector<GroundCode>& codes,
-                          std::vector<std::int32_t>* weights) {
-  if (source != record_.versions.size() || map_of_now_.empty())
-    return ground(source, block.window(), codes, weights);
-  if (!drawn_) drawn_ = std::make_unique<GroundMapReader>(map_of_now_, grid_);
-  drawn_->read(grid_, block.window(), ground_no_score, codes);
+void GroundReader::ground(std::size_t source, const Block& block, BlockGround& ground) {
+  const bool weighted = rule_.weight.of != WeightRule::Of::nothing;
+  if (source == record_.versions.size() && map_of_now_.empty()) return now_.ground(block, ground);
+  if (source == record_.versions.size()) {
+    if (!drawn_) drawn_ = std::make_unique<GroundMapReader>(map_of_now_, grid_);
+    if (rule_.codes() <= BlockGround::most_narrow && drawn_->read_bytes(block, ground.narrow)) return;
+    drawn_->read(grid_, block.window(), ground_no_score, codes_);
+    return ground.take(codes_, rule_.codes());
+  }
+  this->ground(source, block.window(), codes_, weighted ? &ground.weights : nullptr);
+  ground.take(codes_, std::size_t(kinds_of(record_.versions[source])) + 1);
 }
 
 void GroundReader::ground(std::size_t source, const Window& window, std::vector<GroundCode>& codes,
@@ -281,7 +312,8 @@ void GroundReader::ground(std::size_t source, const Window& window, std::vector<
   const RecordedVersion& version = record_.versions[source];
   if (!maps_[source]) maps_[source] = std::make_unique<GroundMapReader>(version.map, version.grid);
   maps_[source]->read(grid_, window, kinds_of(version), codes);
-  if (weights != nullptr && rule_.weight.of != WeightRule::Of::nothing) now_.ground(window, unused_, weights);
+  std::vector<GroundCode> unused;
+  if (weights != nullptr && rule_.weight.of != WeightRule::Of::nothing) now_.ground(window, unused, weights);
 }
 
 }  // namespace swardline

@@ -3,17 +3,13 @@
 #include <list>
 
 #include "swardline/base/error.hpp"
+#include "swardline/base/workers.hpp"
 #include "swardline/design/strata_inside.hpp"
 #include "swardline/design/strata_pins.hpp"
 
 namespace swardline {
 
 using Inside = SeasonStrata::Inside;
-
-Window window_of(const BlockPiece& piece, const Grid& grid) {
-  const Window block = piece.block.window();
-  return piece.full ? block : intersect(block, grid.covering(piece.piece.box()));
-}
 
 namespace {
 
@@ -51,10 +47,8 @@ std::size_t Inside::codes(std::size_t source) const {
 
 std::shared_ptr<const BlockGround> Inside::ground_of(std::size_t source, const Block& block) const {
   if (auto kept = cache_.find(source, block)) return kept;
-  std::vector<GroundCode> of_cells;
-  std::vector<std::int32_t> weights;
-  Borrowed(*this)->ground(source, block, of_cells, &weights);
-  auto ground = std::make_shared<const BlockGround>(of_cells, std::move(weights), codes(source));
+  auto ground = std::make_shared<BlockGround>();
+  Borrowed(*this)->ground(source, block, *ground);
   cache_.keep(source, block, ground);
   return ground;
 }
@@ -62,38 +56,53 @@ std::shared_ptr<const BlockGround> Inside::ground_of(std::size_t source, const B
 std::shared_ptr<const CoveredBlock> Inside::covered(std::size_t head, const Block& block) const {
   if (auto kept = covered_.find(head, block)) return kept;
   const std::shared_ptr<const BlockGround> ground = ground_of(heads[head].source, block);
-  const Window window = block.window();
-  auto covered = std::make_shared<CoveredBlock>();
-  covered->whole.assign(window.cells(), BlockKinds::none);
   std::vector<const SitePiece*> pieces;
   for (const SitePiece& piece : pin_pieces_in(block)) {
     if (piece.head == head) pieces.push_back(&piece);
   }
+  auto covered = std::make_shared<CoveredBlock>();
   if (pieces.size() == 1 && pieces.front()->ground.full) {
-    for (std::size_t i = 0; i < covered->whole.size(); ++i) covered->whole[i] = std::uint8_t(ground->code(i));
-    covered_.keep(head, block, covered);
-    return covered;
-  }
-  thread_local std::vector<std::int64_t> mm2;
-  mm2.assign(window.cells(), 0);
-  for (const SitePiece* piece : pieces) add_cover(piece->ground, grid(), mm2);
-  const std::int64_t full = cell_mm2(grid());
-  for (std::size_t i = 0; i < mm2.size(); ++i) {
-    if (mm2[i] == full) {
-      covered->whole[i] = std::uint8_t(ground->code(i));
-    } else if (mm2[i] > 0) {
-      covered->cut.push_back(
-          {ground->code(i),
-           {window.col + std::int64_t(i % block_cells), window.row + std::int64_t(i / block_cells), mm2[i]}});
-    }
+    covered->ground = ground;
+  } else {
+    take_covered(pieces, *ground, block.window(), *covered);
   }
   covered_.keep(head, block, covered);
   return covered;
 }
 
-void Inside::keep(std::size_t source, const Block& block, const std::vector<GroundCode>& of_cells,
-                  const std::vector<std::int32_t>& weights) const {
-  cache_.keep(source, block, std::make_shared<const BlockGround>(of_cells, weights, codes(source)));
+/// Cells that pieces of one head cover; several may share a cell.
+void Inside::take_covered(const std::vector<const SitePiece*>& pieces, const BlockGround& ground,
+                          const Window& window, CoveredBlock& covered) const {
+  covered.own.assign(window.cells(), BlockKinds::none);
+  const auto cut = [&](std::size_t place, std::int64_t mm2) {
+    covered.cut.push_back({ground.code(place),
+                           {window.col + std::int64_t(place % block_cells),
+                            window.row + std::int64_t(place / block_cells), mm2}});
+  };
+  thread_local BlockCover cover;
+  if (pieces.size() == 1) {
+    cover_of(pieces.front()->ground, grid(), cover);
+    for (const BlockCover::Run& run : cover.whole) {
+      std::copy_n(ground.narrow.begin() + std::ptrdiff_t(run.first), run.count,
+                  covered.own.begin() + std::ptrdiff_t(run.first));
+    }
+    for (const BlockCover::Cut& cell : cover.cut) cut(cell.place, cell.mm2);
+    return;
+  }
+  std::vector<std::int64_t> mm2(window.cells(), 0);
+  for (const SitePiece* piece : pieces) add_cover(piece->ground, grid(), mm2);
+  const std::int64_t full = cell_mm2(grid());
+  for (std::size_t i = 0; i < mm2.size(); ++i) {
+    if (mm2[i] == full) {
+      covered.own[i] = ground.narrow[i];
+    } else if (mm2[i] > 0) {
+      cut(i, mm2[i]);
+    }
+  }
+}
+
+void Inside::keep(std::size_t source, const Block& block, std::shared_ptr<const BlockGround> ground) const {
+  cache_.keep(source, block, std::move(ground));
 }
 
 Inside::Borrowed::Borrowed(const Inside& inside) : inside_(inside) {
@@ -137,9 +146,9 @@ class StratumFrame final : public Frame {
 
   [[nodiscard]] std::optional<BlockKinds> kinds(const Block& block) const override {
     const std::size_t head = inside_.head_of[stratum_], source = inside_.heads[head].source;
-    if (inside_.grown_by_m > 0 || weighted() || inside_.codes(source) > BlockKinds::none) return {};
+    if (inside_.grown_by_m > 0 || weighted() || inside_.codes(source) > BlockGround::most_narrow) return {};
     const std::shared_ptr<const CoveredBlock> covered = inside_.covered(head, block);
-    BlockKinds kinds{{covered, &covered->whole}, {}, {}};
+    BlockKinds kinds{{covered, &covered->whole()}, {}, {}};
     const std::vector<int>& of_code = inside_.stratum_of[head];
     for (std::size_t code = 0; code < of_code.size(); ++code) {
       if (of_code[code] == int(stratum_)) kinds.wanted.push_back(std::uint8_t(code));
@@ -190,7 +199,7 @@ class StratumFrame final : public Frame {
     for (std::size_t i = 0; i < mm2.size(); ++i) {
       if (mm2[i] <= 0 || (ground && of_code[ground->code(i)] != int(stratum_))) continue;
       cells.push_back({area.col + std::int64_t(i % block_cells), area.row + std::int64_t(i / block_cells),
-                       mm2[i], weighted() ? std::max(ground->weights()[i], floor) : 1});
+                       mm2[i], weighted() ? std::max(ground->weights[i], floor) : 1});
     }
     return cells;
   }
@@ -250,20 +259,22 @@ std::size_t SeasonStrata::site_at(std::size_t stratum, std::int64_t col, std::in
 }
 
 std::vector<CellReading> SeasonStrata::readings(
-    const std::vector<std::pair<std::int64_t, std::int64_t>>& cells) const {
-  std::map<Block, std::vector<std::size_t>> by_block;
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    by_block[block_at(cells[i].first, cells[i].second)].push_back(i);
-  }
+    const std::vector<std::pair<std::int64_t, std::int64_t>>& cells, int threads) const {
+  // By block, so that each block of a file is read once.
+  std::vector<std::pair<Block, std::size_t>> order;
+  for (std::size_t i = 0; i < cells.size(); ++i)
+    order.emplace_back(block_at(cells[i].first, cells[i].second), i);
+  std::sort(order.begin(), order.end());
   std::vector<CellReading> all(cells.size());
-  const Inside::Borrowed reader(*inside_);
-  for (const auto& [block, which] : by_block) {
+  in_runs(order.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    if (begin == end) return;
+    const Inside::Borrowed reader(*inside_);
     std::vector<std::pair<std::int64_t, std::int64_t>> here;
-    for (const std::size_t i : which) here.push_back(cells[i]);
+    for (std::size_t i = begin; i < end; ++i) here.push_back(cells[order[i].second]);
     std::vector<CellReading> read;
     reader->now().readings(here, read);
-    for (std::size_t k = 0; k < which.size(); ++k) all[which[k]] = std::move(read[k]);
-  }
+    for (std::size_t i = begin; i < end; ++i) all[order[i].second] = std::move(read[i - begin]);
+  });
   return all;
 }
 

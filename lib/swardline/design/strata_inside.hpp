@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "swardline/design/ground_cache.hpp"
+#include "swardline/design/site_cells.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/design/strata_blocks.hpp"
 #include "swardline/design/strata_record.hpp"
@@ -39,6 +40,19 @@ struct Head {
   std::size_t first_site = 0;
 };
 
+/// Takes the sites' thinned cells from blocks that are read for their strata.
+class SiteCellsTaker {
+ public:
+  void lay_out(const SeasonStrata::Inside& inside, const Sites& sites, int most_cells);
+  /// Several threads may take from different blocks.
+  void take(std::size_t site, const Block& block, const BlockGround& ground, const StrataRule& rule);
+  /// Beside the sites, without codes where none are taken; empty where none are taken at all.
+  [[nodiscard]] const std::vector<SiteCells>& cells() const { return cells_; }
+
+ private:
+  std::vector<SiteCells> cells_;
+};
+
 struct SeasonStrata::Inside {
   explicit Inside(const Layers& opened, const Model& compiled) : layers(opened), model(compiled) {}
 
@@ -61,7 +75,8 @@ struct SeasonStrata::Inside {
   std::vector<std::vector<BlockArea>> blocks;   ///< beside strata; of the ground on which pins fall
   std::shared_ptr<RecordDraft> draft;           ///< the version that this draw adds to the record
   std::filesystem::path map_of_now;             ///< kinds of ground just written, where chances are equal
-  std::string record_print;                     ///< see SeasonStrata
+  SiteCellsTaker site_cells;
+  std::string record_print;  ///< see SeasonStrata
   std::vector<std::string> record_words;
 
   [[nodiscard]] const Grid& grid() const { return layers.grid(); }
@@ -79,8 +94,7 @@ struct SeasonStrata::Inside {
   /// The same for the cells on which pins of a head fall, and only those; where numbers of ground are few.
   [[nodiscard]] std::shared_ptr<const CoveredBlock> covered(std::size_t head, const Block& block) const;
   /// Keeps what was just read of a block.
-  void keep(std::size_t source, const Block& block, const std::vector<GroundCode>& codes,
-            const std::vector<std::int32_t>& weights) const;
+  void keep(std::size_t source, const Block& block, std::shared_ptr<const BlockGround> ground) const;
 
   /// A reader of its own for the caller while it is held.
   class Borrowed {
@@ -98,6 +112,9 @@ struct SeasonStrata::Inside {
   };
 
  private:
+  void take_covered(const std::vector<const SitePiece*>& pieces, const BlockGround& ground,
+                    const Window& window, CoveredBlock& covered) const;
+
   mutable BlockCache<BlockGround> cache_{std::size_t{64} << 20};
   mutable BlockCache<CoveredBlock> covered_{std::size_t{16} << 20};
   mutable std::mutex guard_;
@@ -113,9 +130,6 @@ struct NotWeights {
 /// chance of one.
 void check_weights(const Plan& plan, const std::vector<Stratum>& strata, const NotWeights& cells,
                    Flags& flags);
-
-/// The part of a block's window that a piece can cover.
-[[nodiscard]] Window window_of(const BlockPiece& piece, const Grid& grid);
 
 /// Steps of making the strata of a season.
 namespace strata_parts {

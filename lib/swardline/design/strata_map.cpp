@@ -102,14 +102,29 @@ void GroundMapWriter::write(const Block& block, const std::vector<std::uint32_t>
   if (cell_bytes_ == 4) put<std::uint32_t>(codes, bytes);
   std::vector<std::uint8_t> met(met_.size(), 0);
   for (const std::uint32_t code : codes) met[code] = 1;
-  const Window window = block.window();
   const std::lock_guard lock(guard_);
-  const GdalErrors errors;
   for (std::size_t code = 0; code < met.size(); ++code) met_[code] |= met[code];
+  write_tile(block, bytes);
+}
+
+void GroundMapWriter::write(const Block& block, const std::vector<std::uint8_t>& codes) {
+  if (cell_bytes_ != 1) throw Defect("numbers of ground in bytes for a map of wider ones");
+  const std::lock_guard lock(guard_);
+  // After a few blocks nearly all are known.
+  for (std::size_t code = 0; code < met_.size(); ++code) {
+    if (met_[code] == 0 && std::memchr(codes.data(), int(code), codes.size()) != nullptr) met_[code] = 1;
+  }
+  write_tile(block, codes);
+}
+
+void GroundMapWriter::write_tile(const Block& block, const std::vector<std::uint8_t>& bytes) {
+  const Window window = block.window();
+  const GdalErrors errors;
   const auto tx = int((window.col - extent_.col) / block_cells),
              ty = int((window.row - extent_.row) / block_cells);
   // Past GDAL's block cache, which would let another thread write them.
-  if (GDALWriteBlock(GDALGetRasterBand(dataset_, 1), tx, ty, bytes.data()) != CE_None ||
+  if (GDALWriteBlock(GDALGetRasterBand(dataset_, 1), tx, ty,
+                     const_cast<std::uint8_t*>(bytes.data())) != CE_None ||  // which GDAL leaves as they are
       !errors.errors().empty())
     fail(errors.first("GDAL gave no reason"));
 }
@@ -163,15 +178,26 @@ void GroundMapReader::fail(const std::string& reason) const {
                 "Bring the folder back from a copy.");
 }
 
+void GroundMapReader::read_tile(const Window& block, std::vector<std::uint8_t>& bytes) {
+  bytes.resize(block.cells() * std::size_t(cell_bytes_));
+  const GdalErrors errors;
+  if (GDALReadBlock(GDALGetRasterBand(dataset_, 1), int((block.col - extent_.col) / block_cells),
+                    int((block.row - extent_.row) / block_cells), bytes.data()) != CE_None ||
+      !errors.errors().empty())
+    fail(errors.first("GDAL gave no reason"));
+}
+
+bool GroundMapReader::read_bytes(const Block& block, std::vector<std::uint8_t>& codes) {
+  const Window window = block.window();
+  if (!in_blocks_ || cell_bytes_ != 1 || intersect(window, extent_) != window) return false;
+  read_tile(window, codes);
+  return true;
+}
+
 void GroundMapReader::read_block(const Window& block, std::uint32_t none, std::vector<std::uint32_t>& codes) {
   codes.assign(block.cells(), none);
   if (intersect(block, extent_) != block) return;
-  bytes_.resize(codes.size() * std::size_t(cell_bytes_));
-  const GdalErrors errors;
-  if (GDALReadBlock(GDALGetRasterBand(dataset_, 1), int((block.col - extent_.col) / block_cells),
-                    int((block.row - extent_.row) / block_cells), bytes_.data()) != CE_None ||
-      !errors.errors().empty())
-    fail(errors.first("GDAL gave no reason"));
+  read_tile(block, bytes_);
   if (cell_bytes_ == 1) get<std::uint8_t>(bytes_, unset_, codes);
   if (cell_bytes_ == 2) get<std::uint16_t>(bytes_, unset_, codes);
   if (cell_bytes_ == 4) get<std::uint32_t>(bytes_, unset_, codes);

@@ -24,12 +24,16 @@ class GroundMapWriter {
   GroundMapWriter& operator=(const GroundMapWriter&) = delete;
 
   void write(const Block& block, const std::vector<std::uint32_t>& codes);
+  /// The same from bytes; throws Defect where numbers need more than a byte.
+  void write(const Block& block, const std::vector<std::uint8_t>& codes);
   /// Names kinds inside the file and closes it. Throws IoError where the disk is full.
   void finish(const std::vector<std::pair<std::uint32_t, std::string>>& names);
   [[nodiscard]] std::vector<std::uint32_t> met() const;  ///< numbers that were written, rising
 
  private:
   [[noreturn]] void fail(const std::string& reason) const;
+  /// With guard_ held.
+  void write_tile(const Block& block, const std::vector<std::uint8_t>& bytes);
 
   std::filesystem::path file_;
   Window extent_;
@@ -51,11 +55,15 @@ class GroundMapReader {
 
   /// `none` where the map has no number.
   void read(const Grid& grid, const Window& asked, std::uint32_t none, std::vector<std::uint32_t>& codes);
+  /// The numbers of a block of the map's own grid as they are, where they are bytes and the whole block lies
+  /// in the map; else false.
+  [[nodiscard]] bool read_bytes(const Block& block, std::vector<std::uint8_t>& codes);
 
  private:
   [[noreturn]] void fail(const std::string& reason) const;
   /// A whole block of the map's own grid, in one piece.
   void read_block(const Window& block, std::uint32_t none, std::vector<std::uint32_t>& codes);
+  void read_tile(const Window& block, std::vector<std::uint8_t>& bytes);
 
   std::filesystem::path file_;
   Grid grid_;

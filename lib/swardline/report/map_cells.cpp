@@ -35,14 +35,8 @@ std::uint8_t MapCellReader::code(std::size_t cell) const {
   return all_excluded ? map_excluded : map_no_score;
 }
 
-MapCells MapCellReader::read(const Window& window, int most_cells) {
-  MapCells map;
-  map.window = window;
-  while (std::int64_t((window.cols + map.step - 1) / map.step) * ((window.rows + map.step - 1) / map.step) >
-         most_cells)
-    ++map.step;
-  map.cols = (window.cols + map.step - 1) / map.step;
-  map.rows = (window.rows + map.step - 1) / map.step;
+SiteCells MapCellReader::read(const Window& window, int most_cells) {
+  SiteCells map = thinned(window, most_cells);
   if (counts_.empty()) {  // a season without scored species: nothing excludes, nothing scores
     map.codes.assign(std::size_t(map.cols) * std::size_t(map.rows), map_no_score);
     return map;
@@ -50,11 +44,9 @@ MapCells MapCellReader::read(const Window& window, int most_cells) {
   map.codes.reserve(std::size_t(map.cols) * std::size_t(map.rows));
   for (int row = 0; row < map.rows; ++row) {
     // One strip of a single row of cells: what is read does not depend on the window asked for.
-    const int middle = std::min(row * map.step + map.step / 2, window.rows - 1);
-    reader_.read({window.col, window.row + middle, window.cols, 1}, tile_);
+    reader_.read({window.col, window.row + map.middle_row(row), window.cols, 1}, tile_);
     scorer_.score(tile_, scores_);
-    for (int col = 0; col < map.cols; ++col)
-      map.codes.push_back(code(std::size_t(std::min(col * map.step + map.step / 2, window.cols - 1))));
+    for (int col = 0; col < map.cols; ++col) map.codes.push_back(code(std::size_t(map.middle_col(col))));
   }
   return map;
 }

@@ -4,21 +4,10 @@
 #include <cstdint>
 #include <vector>
 
+#include "swardline/design/site_cells.hpp"
 #include "swardline/habitat/model.hpp"
 
 namespace swardline {
-
-inline constexpr std::uint8_t map_excluded = 254;
-inline constexpr std::uint8_t map_no_score = 253;
-
-/// A thinned window: `codes` holds a band's number, map_excluded or map_no_score, row by row; each stands for
-/// `step` × `step` cells and is taken from the middle one.
-struct MapCells {
-  Window window;
-  int step = 1;
-  int cols = 0, rows = 0;
-  std::vector<std::uint8_t> codes;
-};
 
 /// Scores windows for the maps as the strata see them: by the plan's `score_of`; ground is excluded where
 /// every scored species excludes it. One reader serves all sites, so that files are opened and cells of
@@ -27,7 +16,7 @@ class MapCellReader {
  public:
   MapCellReader(const Season& season, const Layers& layers, const Model& model);
   /// At most `most_cells` codes. Reads row by row; memory depends on the window's width only.
-  [[nodiscard]] MapCells read(const Window& window, int most_cells);
+  [[nodiscard]] SiteCells read(const Window& window, int most_cells);
 
  private:
   [[nodiscard]] std::uint8_t code(std::size_t cell) const;

@@ -125,7 +125,7 @@ std::string svg_path(const Geometry& polygons, const MapView& view) {
   return path;
 }
 
-std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view, std::size_t bands) {
+std::string svg_cells(const SiteCells& cells, const Grid& grid, const MapView& view, std::size_t bands) {
   std::map<std::uint8_t, std::string> paths;  // one for each fill: a third of the size of as many rectangles
   const Box box = grid.box(cells.window);
   const double side = grid.cell_m * cells.step;
@@ -137,6 +137,10 @@ std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& vi
     for (int begin = 0; begin < cells.cols;) {
       int end = begin + 1;
       while (end < cells.cols && codes[end] == codes[begin]) ++end;
+      if (codes[begin] == map_nothing) {
+        begin = end;
+        continue;
+      }
       const double width = (east(end) - east(begin)) * view.pixels_per_m + 0.3;
       std::string& path = paths[codes[begin]];
       add_decimal(path, 'M', view.x(east(begin)), 1);

@@ -24,7 +24,7 @@ struct MapView {
 };
 
 [[nodiscard]] std::string svg_path(const Geometry& polygons, const MapView& view);
-[[nodiscard]] std::string svg_cells(const MapCells& cells, const Grid& grid, const MapView& view,
+[[nodiscard]] std::string svg_cells(const SiteCells& cells, const Grid& grid, const MapView& view,
                                     std::size_t bands);
 /// Whose names a map shows, fewest first.
 enum class NamesShown { none, planned, all };

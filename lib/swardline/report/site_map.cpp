@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
+#include <optional>
 #include <system_error>
 
 #include "swardline/base/error.hpp"
@@ -21,7 +23,6 @@ namespace fs = std::filesystem;
 
 constexpr double legend_width = 250;
 constexpr double least_height = 430;  // what the legend needs
-constexpr int most_cells = 40000;
 
 std::string score_heading(const std::string& score_of) {
   if (score_of == "best") return "best score of the species";
@@ -29,8 +30,25 @@ std::string score_heading(const std::string& score_of) {
   return "score of " + score_of;
 }
 
+// The cells of one site: as the draw took them, or read, by a reader that is made when it is first needed.
+class SiteGroundCells {
+ public:
+  explicit SiteGroundCells(std::function<MapCellReader()> reader) : make_(std::move(reader)) {}
+  void take(const SiteCells* of_draw) { of_draw_ = of_draw; }
+  SiteCells read(const Window& window) {
+    if (of_draw_ != nullptr && of_draw_->window == window && !of_draw_->codes.empty()) return *of_draw_;
+    if (!reader_) reader_.emplace(make_());
+    return reader_->read(window, map_cells);
+  }
+
+ private:
+  std::function<MapCellReader()> make_;
+  std::optional<MapCellReader> reader_;
+  const SiteCells* of_draw_ = nullptr;
+};
+
 // Ground, cuts and outline of one part; `id` keeps its clipping apart from the other parts'.
-std::string map_ground(const Site& site, const Grid& grid, MapCellReader& cells, const MapView& view,
+std::string map_ground(const Site& site, const Grid& grid, SiteGroundCells& cells, const MapView& view,
                        std::size_t bands, std::size_t id, bool thin) {
   const Window window = intersect(grid.covering(site.survey.box()), grid.covering(view.ground));
   std::string out = fmt::format(
@@ -40,7 +58,7 @@ std::string map_ground(const Site& site, const Grid& grid, MapCellReader& cells,
       id, view.left, view.top, view.width(), view.height(), svg_path(site.survey, view));
   if (!window.empty())
     out += fmt::format("<g clip-path=\"url(#area{})\" shape-rendering=\"crispEdges\">\n{}</g>\n", id,
-                       svg_cells(cells.read(window, most_cells), grid, view, bands));
+                       svg_cells(cells.read(window), grid, view, bands));
   for (const ExcludedPiece& piece : site.excluded)
     out += fmt::format(
         "<path d=\"{}\" fill=\"url(#hatch)\" fill-rule=\"evenodd\" stroke=\"#333\" "
@@ -50,7 +68,7 @@ std::string map_ground(const Site& site, const Grid& grid, MapCellReader& cells,
                            thin ? "thin" : "line");
 }
 
-std::string site_map(const Season& season, const Site& site, const Grid& grid, MapCellReader& cells,
+std::string site_map(const Season& season, const Site& site, const Grid& grid, SiteGroundCells& cells,
                      const std::vector<const Plot*>& plots, const std::vector<const Transect*>& transects,
                      const Route& to_wgs84) {
   const std::vector<double>& bands = season.plan.strata.bands;
@@ -130,7 +148,8 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
                                                    const Layers& layers, const Model& model,
                                                    const std::vector<Plot>& plots,
                                                    const std::filesystem::path& folder,
-                                                   const std::vector<Transect>& transects, int threads) {
+                                                   const std::vector<Transect>& transects, int threads,
+                                                   const std::vector<SiteCells>& site_cells) {
   make_folder(folder);
   std::vector<std::string> codes;
   for (const Site& site : sites.sites) codes.push_back(site.code);
@@ -138,7 +157,7 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
   std::vector<std::filesystem::path> paths(names.size());
   in_runs(names.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     const Route to_wgs84(crs, Crs::wgs84());
-    MapCellReader cells(season, layers, model);
+    SiteGroundCells cells([&] { return MapCellReader(season, layers, model); });
     for (std::size_t i = begin; i < end; ++i) {
       const Site& site = sites.sites[i];
       if (site.survey.empty()) continue;
@@ -152,6 +171,7 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
         lines.push_back(&transect);
       }
       paths[i] = folder / (names[i] + ".svg");
+      cells.take(i < site_cells.size() ? &site_cells[i] : nullptr);
       write_whole(paths[i], site_map(season, site, layers.grid(), cells, here, lines, to_wgs84));
     }
   });
