@@ -85,8 +85,6 @@ Point nearest_on(Point a, Point b, Point to) {
   return {a.x + t * dx, a.y + t * dy};
 }
 
-double metres(Point a, Point b) { return std::sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y)); }
-
 /// Calls `visit(a, b)` for every edge.
 template <class Visit>
 void each_edge(const Barrier& barrier, Visit&& visit) {
@@ -105,7 +103,7 @@ Nearest nearest_barrier(const std::vector<Barrier>& barriers, Point to) {
   for (const Barrier& barrier : barriers)
     each_edge(barrier, [&](Point a, Point b) {
       const Point at = nearest_on(a, b, to);
-      const double away = metres(at, to);
+      const double away = metres_between(at, to);
       if (away < nearest.away) nearest = {&barrier, at, away};
     });
   return nearest;
@@ -116,7 +114,7 @@ std::optional<Point> other_bank(const Barrier& barrier, Point bank, Point amid) 
   const bool is_area = std::all_of(barrier.lines.begin(), barrier.lines.end(), [](const auto& line) {
     return line.size() > 3 && line.front() == line.back();
   });
-  const double reach = metres(bank, amid);
+  const double reach = metres_between(bank, amid);
   if (!is_area || reach <= 0) return std::nullopt;
   const Point way{(amid.x - bank.x) / reach, (amid.y - bank.y) / reach};
   std::size_t ahead = 0;
@@ -144,7 +142,7 @@ void add_gate(const std::vector<Barrier>& barriers, Point at, const Feature& fea
   const std::optional<Point> across = other_bank(*nearest.barrier, nearest.at, at);
   // A gate a step inside a paddock's fence is no bridge: the far side is far.
   const bool bridge =
-      across && (nearest.away > crossing_tolerance_m || metres(*across, at) <= crossing_tolerance_m);
+      across && (nearest.away > crossing_tolerance_m || metres_between(*across, at) <= crossing_tolerance_m);
   if (bridge) {
     access.crossings.push_back({nearest.at, *across});
   } else if (nearest.away <= crossing_tolerance_m) {

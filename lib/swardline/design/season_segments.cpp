@@ -73,11 +73,6 @@ Plot plot_of(const VergeSegment& segment, const DrawnVerge& verge, const Pin& pi
 
 double middle_m(const Plot& plot) { return (plot.from_m + plot.to_m) / 2; }
 
-double metres_between(Point a, Point b) {
-  const double dx = b.x - a.x, dy = b.y - a.y;
-  return std::sqrt(dx * dx + dy * dy);
-}
-
 /// Along the line, from the end whose first plot is nearer to where the team starts.
 void walk_along(const std::optional<Point>& start, std::vector<Plot>& plots) {
   std::vector<Plot*> way;

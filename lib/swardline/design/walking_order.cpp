@@ -16,11 +16,6 @@ constexpr std::size_t exact_up_to = 12;
 /// Gains below this many metres are rounding, not a shorter route.
 constexpr double real_gain = 1e-7;
 
-double metres(Point a, Point b) {
-  const double dx = a.x - b.x, dy = a.y - b.y;
-  return std::sqrt(dx * dx + dy * dy);
-}
-
 /// What a leg costs between places: 0 is the start, 1 the first point.
 class Legs {
  public:
@@ -30,11 +25,11 @@ class Legs {
   explicit Legs(const Ways& ways) : ways_(&ways) {}
   [[nodiscard]] std::size_t places() const { return ways_ != nullptr ? ways_->places : places_.size(); }
   double operator()(std::size_t a, std::size_t b) const {
-    if (ways_ == nullptr) return metres(places_[a], places_[b]);
+    if (ways_ == nullptr) return swardline::metres_between(places_[a], places_[b]);
     return ways_->between(a, b) + (ways_->is_open(a, b) ? 0 : no_way);
   }
   [[nodiscard]] double metres_between(std::size_t a, std::size_t b) const {
-    return ways_ == nullptr ? metres(places_[a], places_[b]) : ways_->between(a, b);
+    return ways_ == nullptr ? swardline::metres_between(places_[a], places_[b]) : ways_->between(a, b);
   }
 
  private:

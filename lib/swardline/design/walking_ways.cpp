@@ -22,8 +22,6 @@ constexpr double touch_m = 0.01;
 constexpr double berth_m = 0.5;
 constexpr std::size_t most_bends = 400;
 
-double metres(Point a, Point b) { return std::sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y)); }
-
 Box box_of(Point a, Point b) {
   return {std::min(a.x, b.x), std::min(a.y, b.y), std::max(a.x, b.x), std::max(a.y, b.y)};
 }
@@ -74,7 +72,7 @@ class Edges {
   /// Until `visit` answers true.
   template <class Visit>
   void each_met(Point a, Point b, Visit&& visit) const {
-    const double length = metres(a, b);
+    const double length = metres_between(a, b);
     if (length <= 2 * touch_m) return;
     const Point step{(b.x - a.x) / length * touch_m, (b.y - a.y) / length * touch_m};
     a = {a.x + step.x, a.y + step.y};
@@ -127,7 +125,7 @@ Edges edges_in(const Access& access, const Box& window, std::vector<Geometry>& p
 
 /// The place a taut rope round the bend a, at, b would touch: outside the turn.
 void add_bend(Point a, Point at, Point b, double berth, std::vector<Point>& bends) {
-  const double before = metres(a, at), after = metres(at, b);
+  const double before = metres_between(a, at), after = metres_between(at, b);
   if (before <= 0 || after <= 0) return;
   const Point out{(at.x - a.x) / before - (b.x - at.x) / after, (at.y - a.y) / before - (b.y - at.y) / after};
   const double length = std::sqrt(out.x * out.x + out.y * out.y);
@@ -162,10 +160,10 @@ class Graph {
   void look(const Edges& edges) {
     for (std::size_t a = 0; a < nodes_.size(); ++a)
       for (std::size_t b = a + 1; b < nodes_.size(); ++b)
-        set(a, b, edges.stop(nodes_[a], nodes_[b]) ? never : metres(nodes_[a], nodes_[b]));
+        set(a, b, edges.stop(nodes_[a], nodes_[b]) ? never : metres_between(nodes_[a], nodes_[b]));
   }
   /// A way that is there whatever lies between.
-  void link(std::size_t a, std::size_t b) { set(a, b, metres(nodes_[a], nodes_[b])); }
+  void link(std::size_t a, std::size_t b) { set(a, b, metres_between(nodes_[a], nodes_[b])); }
 
   [[nodiscard]] std::vector<double> from(std::size_t source) const {
     const std::size_t n = nodes_.size();
@@ -206,7 +204,7 @@ void name_barriers(const Access& access, const Edges& edges, const Graph& graph,
       for (std::size_t reached = 0; reached < graph.nodes().size(); ++reached) {
         if (from_start[reached] == never) continue;
         const Point from = graph.nodes()[reached], to = graph.nodes()[at];
-        const double length = metres(from, to);
+        const double length = metres_between(from, to);
         if (least.first == 1 && length >= least.second) continue;  // no line here crosses none
         std::set<std::size_t> between = edges.barriers_between(from, to);
         const std::pair<std::size_t, double> cost{between.size(), length};
@@ -248,18 +246,19 @@ WayTo way_over(const Access& access, const Edges& edges, const Graph& graph,
                const std::vector<double>& from_start, Point to) {
   WayTo way{never, false, true, {}};
   for (std::size_t i = 0; i < graph.nodes().size(); ++i) {
-    const double length = from_start[i] == never ? never : from_start[i] + metres(graph.nodes()[i], to);
+    const double length =
+        from_start[i] == never ? never : from_start[i] + metres_between(graph.nodes()[i], to);
     if (length < way.metres && !edges.stop(graph.nodes()[i], to)) way.metres = length;
   }
   if (way.metres < never) return way;
   way.open = false;
-  way.metres = metres(graph.nodes().front(), to);
+  way.metres = metres_between(graph.nodes().front(), to);
   std::set<std::size_t> fewest;
   std::pair<std::size_t, double> least{std::size_t(-1), never};
   for (std::size_t i = 0; i < graph.nodes().size(); ++i) {
     if (from_start[i] == never) continue;
     std::set<std::size_t> between = edges.barriers_between(graph.nodes()[i], to);
-    const std::pair<std::size_t, double> cost{between.size(), metres(graph.nodes()[i], to)};
+    const std::pair<std::size_t, double> cost{between.size(), metres_between(graph.nodes()[i], to)};
     if (cost >= least) continue;
     least = cost;
     fewest = std::move(between);
@@ -289,7 +288,8 @@ std::optional<Ways> ways_past(const Access& access, Point start, const std::vect
   std::vector<bool> stopped(ways.places, false);  // on some straight line
   for (std::size_t a = 0; a < ways.places; ++a) {
     for (std::size_t b = a + 1; b < ways.places; ++b) {
-      ways.metres[a * ways.places + b] = ways.metres[b * ways.places + a] = metres(nodes[a], nodes[b]);
+      ways.metres[a * ways.places + b] = ways.metres[b * ways.places + a] =
+          metres_between(nodes[a], nodes[b]);
       if (edges.stop(nodes[a], nodes[b])) stopped[a] = stopped[b] = true;
     }
   }
@@ -312,7 +312,7 @@ std::optional<Ways> ways_past(const Access& access, Point start, const std::vect
 
 std::vector<WayTo> ways_to(const Access& access, Point start, const std::vector<Point>& points) {
   std::vector<WayTo> ways;
-  for (const Point& point : points) ways.push_back({metres(start, point), true, true, {}});
+  for (const Point& point : points) ways.push_back({metres_between(start, point), true, true, {}});
   if (access.barriers.empty() || points.empty()) return ways;
   std::vector<Point> places{start};
   places.insert(places.end(), points.begin(), points.end());

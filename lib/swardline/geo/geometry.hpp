@@ -6,6 +6,7 @@
 #pragma once
 
 #include <array>
+#include <cmath>
 #include <memory>
 #include <optional>
 #include <string>
@@ -21,6 +22,10 @@ struct Point {
   double y = 0;
   friend bool operator==(const Point&, const Point&) = default;
 };
+
+[[nodiscard]] inline double metres_between(Point a, Point b) {
+  return std::sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y));
+}
 
 /// x0 <= x1, y0 <= y1.
 struct Box {
