@@ -12,11 +12,6 @@ namespace {
 /// Lines taken from two files, or by two hands, may miss each other by some centimetres.
 constexpr double touching_m = 0.1;
 
-double metres_between(Point a, Point b) {
-  const double dx = b.x - a.x, dy = b.y - a.y;
-  return std::sqrt(dx * dx + dy * dy);
-}
-
 double millimetres(double metres) { return std::round(metres * 1000) / 1000; }
 
 DrawnLine turned(DrawnLine line) {
