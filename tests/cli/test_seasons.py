@@ -125,6 +125,11 @@ class Seasons(SeasonCase):
         plan = (first / "plan.toml").read_text()
         (first / "plan.toml").write_text(plan.replace("[0.5]", "[0.4]"))
         self.refused("draw", "plan.toml", folder=first, says=["bands 0.5", "bands 0.4", "--new-strata"])
+        self.found_by_check("bands 0.5", "bands 0.4", "--new-strata", folder=first)
+        # What does not draw, or draws anew, goes on.
+        self.tool("score", "plan.toml", folder=first, check=0)
+        self.tool("draw", "plan.toml", "--new-strata", folder=first, check=0)
+        self.assertNotIn("strata of record", self.tool("check", "plan.toml", "--json", folder=first)[1])
 
     def test_panels_go_on_with_other_plots_due(self):
         first = self.first(PANELS)
@@ -228,3 +233,4 @@ class Seasons(SeasonCase):
         layer.SetFeature(feature)
         layer = survey = None
         self.refused("draw", "plan.toml", folder=first, says=["survey.gpkg", "damaged"])
+        self.found_by_check("survey.gpkg", "damaged", folder=first)

@@ -175,7 +175,8 @@ TEST_CASE("a transect longer than a site is refused with the site's size") {
   CHECK_THROWS_WITH_AS(
       (void)s.draw(),
       doctest::Contains("transects of 400 m are longer than CND, which is 331 m at its longest. "
-                        "Write length_m = 165 or less, or leave CND out with [sites] only."),
+                        "Write length_m = 165 (331 at most; shorter lines leave room for a random start), "
+                        "or leave CND out with [sites] only."),
       InputError);
 }
 

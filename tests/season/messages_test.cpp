@@ -67,6 +67,8 @@ TEST_CASE("defects of sites, grid and layers") {
           {"source = \"sites.gpkg\"", "source = \"sites.gpkg\"\nprivate = [\"code\"]",
            "STOP plan.toml:7: [sites] 'code' holds the sites' codes and cannot be private: plots carry it. "
            "Take it out of private, or name another attribute as code."},
+          {"source = \"sites.gpkg\"", "source = \"sites.gpkg\"\nonly = []",
+           "STOP plan.toml:7: [sites] only names no site. Name one, or take only out for all."},
           {"source = \"sites.gpkg\"",
            "source = \"sites.gpkg\"\n[[sites.exclude]]\nsource = \"p.gpkg\"\nbufer_m = 3\nreason = \"water\"",
            "STOP plan.toml:9: unknown key 'bufer_m'. Did you mean buffer_m?"},

@@ -115,7 +115,7 @@ void check_species(const Options& options, const Opened& opened) {
 
 Status rank_and_write(const Options& options) {
   const Common& common = options.common;
-  const CheckResult checked = check_first(common, CellsChecked::at_sites);
+  const CheckResult checked = check_first(common, CellsChecked::at_sites, false);
   Opened opened = open_season(common, &checked, layers_for_blocks);
   const Plan& plan = opened.season.plan;
   check_species(options, opened);

@@ -262,7 +262,7 @@ std::function<Status()> setup_draw(CLI::App& app) {
   add_examples(app, "draw plan.toml", "draw plan.toml --new-strata --json");
   return [options] {
     const Common& common = options->common;
-    const CheckResult checked = check_first(common, CellsChecked::at_sites);
+    const CheckResult checked = check_first(common, CellsChecked::at_sites, !options->new_strata);
     Opened opened = open_season(common, &checked);
     const FolderLock lock(opened.season.plan.folder);
     CPLJSONObject json;

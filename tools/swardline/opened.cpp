@@ -11,8 +11,8 @@
 
 namespace swardline::tool {
 
-CheckResult check_first(const Common& common, CellsChecked cells) {
-  CheckResult checked = check_season(common.plan, {threads_of(common), progress_line(common), cells});
+CheckResult check_first(const Common& common, CellsChecked cells, bool record) {
+  CheckResult checked = check_season(common.plan, {threads_of(common), progress_line(common), cells, record});
   const std::vector<Flag>& all = checked.flags.all();
   const auto is_stop = [](const Flag& flag) { return flag.severity == Severity::stop; };
   const auto first = std::find_if(all.begin(), all.end(), is_stop);

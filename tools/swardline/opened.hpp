@@ -25,9 +25,9 @@ struct Opened {
   Model model;
 };
 
-/// What `check` finds, before any work. A STOP refuses the work: the further ones are shown, and the first
-/// is thrown, saying how many more there are.
-[[nodiscard]] CheckResult check_first(const Common& common, CellsChecked cells);
+/// What `check` finds, before any work; of the strata of record only where they are to hold. A STOP refuses
+/// the work: the further ones are shown, and the first is thrown, saying how many more there are.
+[[nodiscard]] CheckResult check_first(const Common& common, CellsChecked cells, bool record);
 /// Findings of the check and those of the work after it, each once.
 [[nodiscard]] Flags each_once(const Flags& checked, const Flags& later);
 

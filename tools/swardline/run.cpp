@@ -11,7 +11,7 @@ namespace swardline::tool {
 namespace {
 
 Status run_all(const Common& common, bool new_strata) {
-  const CheckResult checked = check_first(common, CellsChecked::all);
+  const CheckResult checked = check_first(common, CellsChecked::all, !new_strata);
   say(common, fmt::format("Inputs: {}.", checked.verdict));
   CPLJSONObject json;
   json.Add("verdict", checked.verdict);

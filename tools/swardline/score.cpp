@@ -123,7 +123,7 @@ std::function<Status()> setup_score(CLI::App& app) {
   app.add_flag("--cog", options->score.cog, "Maps in the cloud-optimised layout");
   add_examples(app, "score plan.toml", "score plan.toml --tables-only --json");
   return [options] {
-    const CheckResult checked = check_first(options->common, CellsChecked::at_sites);
+    const CheckResult checked = check_first(options->common, CellsChecked::at_sites, false);
     Opened opened = open_season(options->common, &checked);
     const FolderLock lock(opened.season.plan.folder);
     options->score.maps = !options->tables_only;

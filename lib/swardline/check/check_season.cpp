@@ -162,6 +162,7 @@ class Passes {
     if (!sound) return;
     (void)score_patches(season_, layers_, crs_, result_.flags);
     if (all_opened() && !sites_.sites.empty()) check_strata(season_, sites_, layers_, model, result_.flags);
+    if (options_.record) check_record(plan_, plan_.folder / "record", layers_.grid(), result_.flags);
     check_transect_length(plan_, sites_, result_.flags);
     if (all_opened())
       check_scores(season_, layers_, model, sites_, ground, threads, options_.progress, result_.flags);

@@ -41,6 +41,7 @@ struct CheckOptions {
   int threads = 1;
   Progress progress;
   CellsChecked cells = CellsChecked::all;
+  bool record = true;  ///< whether the strata of record are to hold, so that what is against them is said
 };
 
 /// Reads plan, sheets, sites, exclusions, access, known patches and every cell of every

@@ -133,11 +133,12 @@ int spares_for(const SampleSpec& sample, int planned) {
 void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stratum>& strata,
                   Certificate& certificate, Flags& flags) {
   const SampleSpec& sample = plan.sample;
+  const char* unit = sample.unit == SampleUnit::transect ? "transect" : "plot";
   std::vector<std::string>& words = certificate.allocation;
   const SeasonShares season = season_shares(plan, ground, strata, flags);
   if (sample.each) {
     for (Stratum& stratum : strata) stratum.planned = gets_plots(plan, stratum) ? *sample.each : 0;
-    words.push_back(fmt::format("{} planned plots in each stratum.", *sample.each));
+    words.push_back(fmt::format("{} planned {}s in each stratum.", *sample.each, unit));
   } else if (sample.total || sample.budget_minutes) {
     share_out(plan, season, strata, words);
   } else {
@@ -152,7 +153,7 @@ void give_numbers(const Plan& plan, const SeasonStrata& ground, std::vector<Stra
     stratum.spares = spares_for(sample, stratum.planned);
     if (stratum.planned == 1) {
       flags.add(Severity::ask, "stratum with one plot", sample.place,
-                fmt::format("{} gets one plot: no spread can be computed from it.", spoken(stratum.id)),
+                fmt::format("{} gets one {}: no spread can be computed from it.", spoken(stratum.id), unit),
                 "Give it two, or make fewer strata.");
     }
   }

@@ -70,11 +70,13 @@ void check_transect_length(const Plan& plan, const Sites& sites, Flags& flags) {
     if (site.survey.empty()) continue;
     const double across = longest_way(site.survey);
     if (plan.transect.length_m <= across) continue;
-    flags.add(Severity::stop, "transect longer than the site", plan.transect.place,
-              fmt::format("transects of {} m are longer than {}, which is {:.0f} m at its longest.",
-                          shortest(plan.transect.length_m), site.code, across),
-              fmt::format("Write length_m = {:.0f} or less, or leave {} out with [sites] only.",
-                          std::floor(across / 2), site.code));
+    flags.add(
+        Severity::stop, "transect longer than the site", plan.transect.place,
+        fmt::format("transects of {} m are longer than {}, which is {:.0f} m at its longest.",
+                    shortest(plan.transect.length_m), site.code, across),
+        fmt::format("Write length_m = {:.0f} ({:.0f} at most; shorter lines leave room for a random start), "
+                    "or leave {} out with [sites] only.",
+                    std::floor(across / 2), std::floor(across), site.code));
   }
 }
 

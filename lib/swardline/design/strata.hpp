@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <filesystem>
 #include <map>
 #include <memory>
 #include <optional>
@@ -26,6 +27,10 @@ namespace swardline {
 /// A STOP where `[strata] by` cannot be read. The layers must be those of layers_for_draw.
 void check_strata(const Season& season, const Sites& sites, const Layers& layers, const Model& model,
                   Flags& flags);
+
+/// What stands against drawing by the strata of record in `folder`: a damaged folder, another [strata] rule
+/// or coordinate system (STOP), other cells (ASK or NOTE). Nothing where there is no record.
+void check_record(const Plan& plan, const std::filesystem::path& folder, const Grid& grid, Flags& flags);
 
 /// What the rules say of one cell.
 struct CellReading {

@@ -214,3 +214,18 @@ void lay_out_tracts(SeasonStrata::Inside& inside, const Plan& plan, const Sites&
 }
 
 }  // namespace swardline::strata_parts
+
+namespace swardline {
+
+void check_record(const Plan& plan, const std::filesystem::path& folder, const Grid& grid, Flags& flags) {
+  try {
+    const StrataRecord record = read_record(folder);
+    if (record.empty()) return;
+    strata_parts::check_same_rule(record, plan.strata);
+    strata_parts::check_same_grid(record, plan, grid, flags);
+  } catch (const InputError& error) {
+    flags.add(Severity::stop, "strata of record", {}, error.what());
+  }
+}
+
+}  // namespace swardline

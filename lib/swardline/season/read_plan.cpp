@@ -144,6 +144,8 @@ class PlanReader {
                "Take it out of private, or name another attribute as code.");
     }
     take(at->texts("only"), sites.only);
+    if (const auto list = at->texts("only"); list && list->empty())
+      at->stop(at->place("only"), "empty list", "only names no site.", "Name one, or take only out for all.");
     std::set<std::string> seen;
     for (const std::string& code : sites.only) {
       if (!seen.insert(code).second) {
