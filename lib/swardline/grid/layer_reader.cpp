@@ -75,8 +75,19 @@ void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
   }
 }
 
+/// Whole blocks of the file go straight to `out`: GDAL's cache would copy them once more.
+bool PixelReader::read_block(const Cells& cells, std::uint8_t* out, std::size_t width) const {
+  if (cells.cols != source_.block_cols || cells.rows != source_.block_rows ||
+      width != std::size_t(cells.cols) || cells.col % cells.cols != 0 || cells.row % cells.rows != 0 ||
+      band_->GetRasterDataType() != GDT_Byte)
+    return false;
+  CPLErrorReset();
+  if (band_->ReadBlock(cells.col / cells.cols, cells.row / cells.rows, out) != CE_None) fail();
+  return true;
+}
+
 void PixelReader::bytes(const Cells& cells, std::uint8_t* out, std::size_t width) {
-  get(*band_, cells, out, GDT_Byte, width);
+  if (!read_block(cells, out, width)) get(*band_, cells, out, GDT_Byte, width);
   if (!source_.spare && !source_.masked) return;
   const std::uint8_t* mask = source_.masked ? mask_of(cells) : nullptr;
   const auto cols = std::size_t(cells.cols);

@@ -217,24 +217,63 @@ std::optional<std::size_t> Layers::index(const std::string& name) const {
   return {};
 }
 
-std::vector<Window> Layers::reading_windows(const Window& area) const {
-  std::vector<Window> windows;
-  if (area.empty()) return windows;
+namespace {
+
+/// How reading windows lie: their size, and a cell that one of them begins at.
+struct WindowShape {
+  std::int64_t cols = 512, rows = 512;
+  std::int64_t col0 = 0, row0 = 0;
+};
+
+/// Where all layers are stored in the same blocks, those: each is then read straight into its place.
+std::optional<WindowShape> shared_blocks(const std::vector<LayerSource>& sources,
+                                         const std::vector<LayerInfo>& infos) {
+  constexpr int least = 128, most = 1024;
+  std::optional<WindowShape> shape;
+  for (std::size_t i = 0; i < sources.size(); ++i) {
+    const LayerSource& s = sources[i];
+    if (!s.aligned || s.mosaic || !infos[i].bytes || s.block_cols < least || s.block_rows < least ||
+        s.block_cols > most || s.block_rows > most)
+      return {};
+    const WindowShape own{s.block_cols, s.block_rows, s.col0, s.row0};
+    if (!shape) shape = own;
+    if (own.cols != shape->cols || own.rows != shape->rows || (own.col0 - shape->col0) % own.cols != 0 ||
+        (own.row0 - shape->row0) % own.rows != 0)
+      return {};
+  }
+  return shape;
+}
+
+WindowShape shape_of(const std::vector<LayerSource>& sources, const std::vector<LayerInfo>& infos,
+                     const Window& area) {
+  if (const auto shared = shared_blocks(sources, infos)) return *shared;
   constexpr int most_cells = 4 << 20;
-  bool strips = false;
-  bool mosaic = false;
-  for (const LayerSource& source : inside_->sources) {
+  bool strips = false, mosaic = false;
+  for (const LayerSource& source : sources) {
     strips = strips || (source.aligned && source.block_cols >= source.cols && source.cols > 2 * block_cells);
     mosaic = mosaic || source.mosaic;
   }
-  std::int64_t wide = strips ? std::max<std::int64_t>(area.cols, block_cells) : mosaic ? 1024 : 512;
-  std::int64_t high = strips ? block_cells : wide;
-  if (strips && wide * high > most_cells) high = std::max<std::int64_t>(1, most_cells / wide);
-  const std::int64_t col0 = strips ? area.col : floor_div(area.col, wide) * wide;
-  const std::int64_t row0 = floor_div(area.row, high) * high;
-  for (std::int64_t row = row0; row < area.row + area.rows; row += high)
-    for (std::int64_t col = col0; col < area.col + area.cols; col += wide)
-      windows.push_back(intersect(area, Window{col, row, int(wide), int(high)}));
+  WindowShape shape;
+  if (mosaic) shape.cols = shape.rows = 1024;
+  if (!strips) return shape;
+  shape.cols = std::max<std::int64_t>(area.cols, block_cells);
+  shape.rows = block_cells;
+  if (shape.cols * shape.rows > most_cells) shape.rows = std::max<std::int64_t>(1, most_cells / shape.cols);
+  shape.col0 = area.col;
+  return shape;
+}
+
+}  // namespace
+
+std::vector<Window> Layers::reading_windows(const Window& area) const {
+  std::vector<Window> windows;
+  if (area.empty()) return windows;
+  const WindowShape shape = shape_of(inside_->sources, inside_->infos, area);
+  const std::int64_t col0 = shape.col0 + floor_div(area.col - shape.col0, shape.cols) * shape.cols;
+  const std::int64_t row0 = shape.row0 + floor_div(area.row - shape.row0, shape.rows) * shape.rows;
+  for (std::int64_t row = row0; row < area.row + area.rows; row += shape.rows)
+    for (std::int64_t col = col0; col < area.col + area.cols; col += shape.cols)
+      windows.push_back(intersect(area, Window{col, row, int(shape.cols), int(shape.rows)}));
   return windows;
 }
 

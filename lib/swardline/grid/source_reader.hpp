@@ -33,6 +33,7 @@ class PixelReader {
 
  private:
   void get(GDALRasterBand& band, const Cells& cells, void* out, GDALDataType type, std::size_t width) const;
+  [[nodiscard]] bool read_block(const Cells& cells, std::uint8_t* out, std::size_t width) const;
   const std::uint8_t* mask_of(const Cells& cells);
   [[noreturn]] void refuse_spare(int col, int row) const;
 

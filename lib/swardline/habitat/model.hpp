@@ -64,6 +64,9 @@ class Scorer {
   Scorer(Scorer&&) noexcept;
   /// `tile` must come from a LayerReader over Model::layers_needed().
   void score(const Tile& tile, ScoreTile& out);
+  /// Scores only the species whose scores do not follow from the bytes of layers by a table; what `out` holds
+  /// of the others is not set. Counts unknown classes as score() does.
+  void score_untabled(const Tile& tile, ScoreTile& out);
   /// Counts the tile's unknown classes, as score() does, without scoring it.
   void look_for_unknown(const Tile& tile);
   /// Cells met whose class value no legend names, by layer and value.

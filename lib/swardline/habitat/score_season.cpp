@@ -109,7 +109,10 @@ class Run {
       for (std::size_t turn = next_++; turn < tasks_.size(); turn = next_++) {
         const Task& task = tasks_[turn];
         reader.read(task.window, tile);
-        scorer.score(tile, scores);
+        if (task.on_map)
+          scorer.score(tile, scores);
+        else
+          scorer.score_untabled(tile, scores);
         tally.add(tile, scores);
         if (task.on_map && !maps_->write(turn, scores)) return;
         const std::int64_t done = cells_ += std::int64_t(task.window.cells());

@@ -129,6 +129,8 @@ struct Scorer::Inside {
   std::vector<JointTable> tables;
   std::vector<std::pair<std::size_t, SpeciesKernel>> kernels;
   std::vector<UnknownClasses> unknown;
+
+  void score(const Tile& tile, bool tabled, ScoreTile& out);
 };
 
 Scorer::Scorer(const Model& model, bool with_float) : inside_(std::make_unique<Inside>()) {
@@ -145,24 +147,38 @@ Scorer::Scorer(const Model& model, bool with_float) : inside_(std::make_unique<I
 Scorer::~Scorer() = default;
 Scorer::Scorer(Scorer&&) noexcept = default;
 
-void Scorer::score(const Tile& tile, ScoreTile& out) {
+void Scorer::Inside::score(const Tile& tile, bool tabled, ScoreTile& out) {
   const std::size_t cells = tile.window.cells();
   out.window = tile.window;
-  out.species.resize(inside_->model.species().size());
-  for (SpeciesTile& species : out.species) {
+  out.species.resize(model.species().size());
+  const auto make_room = [&](SpeciesTile& species) {
     species.percent.resize(cells);
     species.held_down.resize(cells);
-    species.score.resize(inside_->with_float ? cells : 0);
-  }
+    species.score.resize(with_float ? cells : 0);
+  };
+  if (tabled)
+    for (SpeciesTile& species : out.species) make_room(species);
+  else
+    for (const auto& [s, kernel] : kernels) make_room(out.species[s]);
   for (std::size_t begin = 0; begin < cells; begin += span_cells) {
     const std::size_t count = std::min(span_cells, cells - begin);
-    for (JointTable& table : inside_->tables) table.score(tile, begin, count, out);
-    for (auto& [s, kernel] : inside_->kernels) {
+    if (tabled)
+      for (JointTable& table : tables) table.score(tile, begin, count, out);
+    for (auto& [s, kernel] : kernels) {
       SpeciesTile& species = out.species[s];
       kernel.score(tile, begin, count, species.percent.data() + begin, species.held_down.data() + begin,
-                   inside_->with_float ? species.score.data() + begin : nullptr);
+                   with_float ? species.score.data() + begin : nullptr);
     }
   }
+}
+
+void Scorer::score(const Tile& tile, ScoreTile& out) {
+  inside_->score(tile, true, out);
+  look_for_unknown(tile);
+}
+
+void Scorer::score_untabled(const Tile& tile, ScoreTile& out) {
+  inside_->score(tile, false, out);
   look_for_unknown(tile);
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <unordered_map>
 
 #include "swardline/habitat/model_parts.hpp"
 
@@ -15,7 +16,12 @@ SiteCover::SiteCover(const std::vector<NamedArea>& sites, const Grid& grid) : gr
   }
   if (sites.empty()) return;
   codes_.emplace_back("all");
-  areas.push_back(polygons_of(united(areas)));
+  Geometry all = polygons_of(united(areas));
+  double sum = 0;
+  for (const Geometry& area : areas) sum += area.area();
+  constexpr double touching = 1e-9;  // overlaps that are rounding of coordinates
+  apart_ = sum - all.area() <= touching * sum;
+  areas.push_back(apart_ ? Geometry() : std::move(all));
   for (std::size_t a = 0; a < areas.size(); ++a) {
     if (areas[a].empty()) continue;
     for (BlockPiece& piece : cut_into_blocks(areas[a], grid)) {
@@ -36,17 +42,20 @@ bool SiteCover::meets(const Window& window) const {
   return false;
 }
 
+void Tally::Sums::add(const Sums& other) {
+  for (std::size_t slot = 0; slot < slots; ++slot) mm2[slot] += other.mm2[slot];
+  reweighted += other.reweighted;
+}
+
 Tally::Tally(const SiteCover& cover, const Model& model)
-    : cover_(cover),
-      model_(model),
-      sums_(cover.codes().size() * model.species().size()),
-      mm2_(std::size_t{block_cells} * block_cells) {
+    : cover_(cover), model_(model), sums_(cover.codes().size() * model.species().size()) {
   for (const ScoredSpecies& species : model.species()) {
     auto& slot = slot_of_category_.emplace_back();
     slot.fill(std::uint8_t{no_score_slot});
     for (std::size_t c = 0; c < species.categories.size(); ++c)
       if (species.categories[c].kind == HeldDown::Kind::excluded) slot[c] = std::uint8_t{excluded_slot};
   }
+  for (const JointGroup& group : model_.inside().joint) kinds_.emplace_back(group, cover.codes().size());
 }
 
 void Tally::add(const Tile& tile, const ScoreTile& scores) {
@@ -57,81 +66,158 @@ void Tally::add(const Tile& tile, const ScoreTile& scores) {
   for (std::int64_t bx = floor_div(window.col, block_cells); bx <= bx1; ++bx) {
     for (auto at = cover_.blocks().lower_bound({bx, by0});
          at != cover_.blocks().end() && at->first.bx == bx && at->first.by <= by1; ++at) {
-      const Window block = at->first.window();
-      const Window shared = intersect(block, window);
-      for (const SiteCover::Piece& piece : at->second) {
-        std::fill(mm2_.begin(), mm2_.end(), 0);
-        add_cover(piece.piece, cover_.grid(), mm2_);
-        covered_.clear();
-        for (std::int64_t row = shared.row; row < shared.row + shared.rows; ++row) {
-          const auto in_block = std::size_t((row - block.row) * block_cells - block.col);
-          const auto in_tile = std::size_t((row - window.row) * window.cols - window.col);
-          for (std::int64_t col = shared.col; col < shared.col + shared.cols; ++col)
-            if (const std::int64_t mm2 = mm2_[in_block + std::size_t(col)]; mm2 > 0)
-              covered_.push_back({in_tile + std::size_t(col), mm2});
-        }
-        add_piece(piece.area, tile, scores);
-      }
+      for (const SiteCover::Piece& piece : at->second) add_piece(piece, tile, scores);
     }
   }
 }
 
-void Tally::add_piece(std::size_t area, const Tile& tile, const ScoreTile& scores) {
+void Tally::add_piece(const SiteCover::Piece& piece, const Tile& tile, const ScoreTile& scores) {
+  cover_of(piece.piece, cover_.grid(), covered_);
+  const std::int64_t cell_area = cell_mm2(cover_.grid());
+  const Window block = piece.piece.block.window(), shared = intersect(block, tile.window);
+  const std::vector<std::size_t>& by_kernels = model_.inside().by_kernels;
+  // A cell of the block as one of the tile.
+  const auto in_tile = [&](std::int64_t row, std::int64_t col) {
+    return std::size_t((block.row + row - tile.window.row) * tile.window.cols + block.col + col -
+                       tile.window.col);
+  };
+  const std::int64_t left = shared.col - block.col, right = left + shared.cols;
+  const std::int64_t top = shared.row - block.row, bottom = top + shared.rows;
+  for (const BlockCover::Run& run : covered_.whole) {
+    const std::int64_t first = run.first, last = first + run.count - 1;
+    for (std::int64_t row = std::max(first / block_cells, top);
+         row < std::min(last / block_cells + 1, bottom); ++row) {
+      const std::int64_t from = std::max({first - row * block_cells, left, std::int64_t{0}});
+      const std::int64_t to = std::min({last + 1 - row * block_cells, right, std::int64_t{block_cells}});
+      if (from >= to) continue;
+      const std::size_t cell = in_tile(row, from);
+      for (KindTally& kinds : kinds_) kinds.count(tile, cell, std::size_t(to - from));
+      if (by_kernels.empty()) continue;
+      for (std::int64_t i = 0; i < to - from; ++i)
+        add_cell(piece.area, cell + std::size_t(i), cell_area, tile, scores);
+    }
+  }
+  for (KindTally& kinds : kinds_) kinds.give_to(piece.area, cell_area);
+  for (const BlockCover::Cut& cut : covered_.cut) {
+    const std::int64_t row = cut.place / block_cells, col = cut.place % block_cells;
+    if (row < top || row >= bottom || col < left || col >= right) continue;
+    const std::size_t cell = in_tile(row, col);
+    for (KindTally& kinds : kinds_) kinds.add(piece.area, tile, cell, cut.mm2);
+    add_cell(piece.area, cell, cut.mm2, tile, scores);
+  }
+}
+
+bool Tally::lacks(const Tile& tile, std::size_t slot, std::size_t cell) const {
+  const LayerTile& layer = tile.layers[slot];
+  const LayerInfo& info = model_.inside().infos[slot];
+  return info.bytes ? info.byte_none[layer.bytes[cell]] : std::isnan(layer.values[cell]);
+}
+
+void Tally::add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const Tile& tile,
+                     const ScoreTile& scores) {
   const Model::Inside& model = model_.inside();
-  for (std::size_t s = 0; s < scores.species.size(); ++s) {
-    Sums& sums = sums_[area * scores.species.size() + s];
-    const SpeciesTile& species = scores.species[s];
-    const auto& slot_of = slot_of_category_[s];
-    for (const Covered& cell : covered_) {
-      const std::uint8_t percent = species.percent[cell.cell];
-      sums.mm2[percent == no_percent ? slot_of[species.held_down[cell.cell]] : percent] += cell.mm2;
-    }
+  for (const std::size_t s : model.by_kernels) {
+    Sums& sums = sums_[area * model_.species().size() + s];
+    const std::uint8_t percent = scores.species[s].percent[cell];
+    const bool scored = percent != no_percent;
+    sums.mm2[scored ? percent : slot_of_category_[s][scores.species[s].held_down[cell]]] += mm2;
     const std::vector<std::size_t>& may_lack = model.plans[s].may_lack;
-    if (may_lack.empty()) continue;
-    for (const Covered& cell : covered_) {
-      if (species.percent[cell.cell] == no_percent) continue;
-      const bool lacks = std::any_of(may_lack.begin(), may_lack.end(), [&](std::size_t slot) {
-        const LayerTile& layer = tile.layers[slot];
-        return model.infos[slot].bytes ? model.infos[slot].byte_none[layer.bytes[cell.cell]]
-                                       : std::isnan(layer.values[cell.cell]);
-      });
-      if (lacks) sums.reweighted += cell.mm2;
-    }
+    if (scored && std::any_of(may_lack.begin(), may_lack.end(),
+                              [&](std::size_t slot) { return lacks(tile, slot, cell); }))
+      sums.reweighted += mm2;
   }
 }
 
 void Tally::add(const Tally& other) {
-  for (std::size_t i = 0; i < sums_.size(); ++i) {
-    for (std::size_t slot = 0; slot < slots; ++slot) sums_[i].mm2[slot] += other.sums_[i].mm2[slot];
-    sums_[i].reweighted += other.sums_[i].reweighted;
+  for (std::size_t i = 0; i < sums_.size(); ++i) sums_[i].add(other.sums_[i]);
+  for (std::size_t group = 0; group < kinds_.size(); ++group) kinds_[group].add(other.kinds_[group]);
+}
+
+/// What each species of a group makes of the numbers that were met.
+void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
+  const Model::Inside& model = model_.inside();
+  const JointGroup& joint = model.joint[group];
+  const std::size_t species = model_.species().size();
+  std::vector<std::uint8_t> bytes(model.infos.size(), 0);
+  std::vector<double> responses;
+  RuleTree::Scratch scratch;
+  /// Of one number and species: where its ground is added, and whether as re-weighted too.
+  struct Place {
+    std::uint8_t slot = 0;
+    bool reweighted = false;
+  };
+  std::unordered_map<std::uint32_t, std::vector<Place>> known;
+  const auto places_of = [&](std::uint32_t number) -> const std::vector<Place>& {
+    const auto [at, is_new] = known.try_emplace(number);
+    if (!is_new) return at->second;
+    for (const JointGroup::Axis& axis : joint.axes)
+      bytes[axis.slot] = axis.example[number / axis.stride % axis.example.size()];
+    for (const std::size_t s : joint.species) {
+      const SpeciesPlan& plan = model.plans[s];
+      responses.resize(plan.factors.size());
+      const Verdict verdict = judge(plan, bytes, responses, scratch);
+      const bool scored = verdict.percent != no_percent;
+      const bool lacking = std::any_of(plan.may_lack.begin(), plan.may_lack.end(), [&](std::size_t slot) {
+        return model.infos[slot].byte_none[bytes[slot]];
+      });
+      at->second.push_back(
+          {scored ? verdict.percent : slot_of_category_[s][verdict.held_down], scored && lacking});
+    }
+    return at->second;
+  };
+  for (std::size_t area = 0; area < cover_.codes().size(); ++area) {
+    kinds_[group].each(area, [&](std::uint32_t number, std::int64_t mm2) {
+      const std::vector<Place>& places = places_of(number);
+      for (std::size_t i = 0; i < places.size(); ++i) {
+        Sums& to = sums[area * species + joint.species[i]];
+        to.mm2[places[i].slot] += mm2;
+        if (places[i].reweighted) to.reweighted += mm2;
+      }
+    });
   }
 }
 
-std::vector<SiteSpecies> Tally::table(const std::vector<double>& bands) const {
+std::vector<Tally::Sums> Tally::all_sums() const {
+  std::vector<Sums> sums = sums_;
+  for (std::size_t group = 0; group < kinds_.size(); ++group) add_kinds(group, sums);
+  const std::size_t species = model_.species().size();
+  if (cover_.codes().empty() || !cover_.apart()) return sums;
+  const std::size_t all = cover_.codes().size() - 1;
+  for (std::size_t area = 0; area < all; ++area) {
+    for (std::size_t s = 0; s < species; ++s) sums[all * species + s].add(sums[area * species + s]);
+  }
+  return sums;
+}
+
+SiteSpecies Tally::row(const Sums& sums, const std::vector<double>& bands) const {
   constexpr double mm2_per_m2 = 1e6;
+  SiteSpecies row;
+  std::vector<std::int64_t> band_mm2(bands.size() + 1);
+  std::int64_t scored = 0;
+  double weighted = 0;
+  for (int percent = 0; percent <= 100; ++percent) {
+    const std::int64_t mm2 = sums.mm2[std::size_t(percent)];
+    band_mm2[band_of(bands, percent)] += mm2;
+    scored += mm2;
+    weighted += double(mm2) * percent;
+  }
+  for (const std::int64_t mm2 : band_mm2) row.band_m2.push_back(double(mm2) / mm2_per_m2);
+  row.mean = scored > 0 ? weighted / double(scored) / 100.0 : no_value;
+  row.reweighted_share = scored > 0 ? double(sums.reweighted) / double(scored) : 0;
+  row.excluded_m2 = double(sums.mm2[excluded_slot]) / mm2_per_m2;
+  row.no_score_m2 = double(sums.mm2[no_score_slot]) / mm2_per_m2;
+  return row;
+}
+
+std::vector<SiteSpecies> Tally::table(const std::vector<double>& bands) const {
+  const std::vector<Sums> sums = all_sums();
   std::vector<SiteSpecies> rows;
   const auto& species = model_.species();
   for (std::size_t a = 0; a < cover_.codes().size(); ++a) {
     for (std::size_t s = 0; s < species.size(); ++s) {
-      const Sums& sums = sums_[a * species.size() + s];
-      SiteSpecies row;
-      row.site = cover_.codes()[a];
-      row.species = species[s].code;
-      std::vector<std::int64_t> band_mm2(bands.size() + 1);
-      std::int64_t scored = 0;
-      double weighted = 0;
-      for (int percent = 0; percent <= 100; ++percent) {
-        const std::int64_t mm2 = sums.mm2[std::size_t(percent)];
-        band_mm2[band_of(bands, percent)] += mm2;
-        scored += mm2;
-        weighted += double(mm2) * percent;
-      }
-      for (const std::int64_t mm2 : band_mm2) row.band_m2.push_back(double(mm2) / mm2_per_m2);
-      row.mean = scored > 0 ? weighted / double(scored) / 100.0 : no_value;
-      row.reweighted_share = scored > 0 ? double(sums.reweighted) / double(scored) : 0;
-      row.excluded_m2 = double(sums.mm2[excluded_slot]) / mm2_per_m2;
-      row.no_score_m2 = double(sums.mm2[no_score_slot]) / mm2_per_m2;
-      rows.push_back(std::move(row));
+      rows.push_back(row(sums[a * species.size() + s], bands));
+      rows.back().site = cover_.codes()[a];
+      rows.back().species = species[s].code;
     }
   }
   return rows;

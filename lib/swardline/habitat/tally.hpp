@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "swardline/grid/cover.hpp"
+#include "swardline/habitat/kind_tally.hpp"
 #include "swardline/habitat/model.hpp"
 #include "swardline/habitat/score_season.hpp"
 
@@ -26,17 +27,22 @@ class SiteCover {
   [[nodiscard]] const std::map<Block, std::vector<Piece>>& blocks() const { return blocks_; }
   [[nodiscard]] const Grid& grid() const { return grid_; }
   [[nodiscard]] bool meets(const Window& window) const;
+  /// Whether no two sites overlap, so that all of them together are their sum and have no pieces.
+  [[nodiscard]] bool apart() const { return apart_; }
 
  private:
   Grid grid_;
+  bool apart_ = true;
   std::vector<std::string> codes_;
   std::map<Block, std::vector<Piece>> blocks_;
 };
 
-/// Sums of whole square millimetres, so that their order does not matter. One per worker.
+/// Sums of whole square millimetres, so that their order does not matter. One per worker. Ground of species
+/// in joint groups is counted by the cells' numbers, of the others by their scores.
 class Tally {
  public:
   Tally(const SiteCover& cover, const Model& model);
+  /// `scores` needs to hold only the species that are in no joint group.
   void add(const Tile& tile, const ScoreTile& scores);
   void add(const Tally& other);
   [[nodiscard]] std::vector<SiteSpecies> table(const std::vector<double>& bands) const;
@@ -46,19 +52,22 @@ class Tally {
   struct Sums {
     std::array<std::int64_t, slots> mm2{};  ///< by whole percent, then excluded and no score
     std::int64_t reweighted = 0;
+    void add(const Sums& other);
   };
-  struct Covered {
-    std::size_t cell = 0;  ///< in the tile
-    std::int64_t mm2 = 0;
-  };
-  void add_piece(std::size_t area, const Tile& tile, const ScoreTile& scores);
+  void add_piece(const SiteCover::Piece& piece, const Tile& tile, const ScoreTile& scores);
+  void add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const Tile& tile,
+                const ScoreTile& scores);
+  [[nodiscard]] bool lacks(const Tile& tile, std::size_t slot, std::size_t cell) const;
+  [[nodiscard]] std::vector<Sums> all_sums() const;
+  void add_kinds(std::size_t group, std::vector<Sums>& sums) const;
+  [[nodiscard]] SiteSpecies row(const Sums& sums, const std::vector<double>& bands) const;
 
   const SiteCover& cover_;
   Model model_;
   std::vector<std::array<std::uint8_t, 256>> slot_of_category_;  ///< by species, of cells without a percent
-  std::vector<Sums> sums_;                                       ///< area × species
-  std::vector<std::int64_t> mm2_;
-  std::vector<Covered> covered_;
+  std::vector<Sums> sums_;                                       ///< area × species; of species in no group
+  std::vector<KindTally> kinds_;                                 ///< beside Model::Inside::joint
+  BlockCover covered_;
 };
 
 }  // namespace swardline

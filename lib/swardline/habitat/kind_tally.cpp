@@ -1,0 +1,102 @@
+#include "swardline/habitat/kind_tally.hpp"
+
+namespace swardline {
+namespace {
+
+/// Up to so many numbers every area has a place for each, unless areas are very many.
+constexpr std::size_t most_few = 4096, most_places = std::size_t{1} << 22;
+/// Rows of counts, so that neighbours of one number do not wait for each other.
+constexpr std::size_t rows = 4;
+
+}  // namespace
+
+KindTally::KindTally(const JointGroup& group, std::size_t areas)
+    : group_(group), few_(group.entries <= most_few && group.entries * areas <= most_places) {
+  counts_.assign(group.entries * (few_ ? rows : 1), 0);
+  if (few_)
+    dense_.assign(group.entries * areas, 0);
+  else
+    sparse_.resize(areas);
+}
+
+std::uint32_t KindTally::number_of(const Tile& tile, std::size_t cell) const {
+  std::uint32_t number = 0;
+  for (const JointGroup::Axis& axis : group_.axes) number += axis.offset[tile.layers[axis.slot].bytes[cell]];
+  return number;
+}
+
+void KindTally::count_pairs(const Tile& tile, std::size_t first, std::size_t cells) {
+  const std::uint8_t* a = tile.layers[group_.axes[0].slot].bytes.data() + first;
+  const std::uint8_t* b = tile.layers[group_.axes[1].slot].bytes.data() + first;
+  const auto &of_a = group_.axes[0].offset, &of_b = group_.axes[1].offset;
+  std::uint32_t* const row0 = counts_.data();
+  std::uint32_t *const row1 = row0 + group_.entries, *const row2 = row1 + group_.entries,
+                       *const row3 = row2 + group_.entries;
+  std::size_t i = 0;
+  for (; i + rows <= cells; i += rows) {
+    ++row0[of_a[a[i]] + of_b[b[i]]];
+    ++row1[of_a[a[i + 1]] + of_b[b[i + 1]]];
+    ++row2[of_a[a[i + 2]] + of_b[b[i + 2]]];
+    ++row3[of_a[a[i + 3]] + of_b[b[i + 3]]];
+  }
+  for (; i < cells; ++i) ++row0[of_a[a[i]] + of_b[b[i]]];
+}
+
+void KindTally::count_many(const Tile& tile, std::size_t first, std::size_t cells) {
+  numbers_.assign(cells, 0);
+  for (const JointGroup::Axis& axis : group_.axes) {
+    const std::uint8_t* bytes = tile.layers[axis.slot].bytes.data() + first;
+    for (std::size_t i = 0; i < cells; ++i) numbers_[i] += axis.offset[bytes[i]];
+  }
+  if (few_) {
+    for (std::size_t i = 0; i < cells; ++i) ++counts_[(i % rows) * group_.entries + numbers_[i]];
+    return;
+  }
+  for (const std::uint32_t number : numbers_) {
+    if (counts_[number]++ == 0) met_.push_back(number);
+  }
+}
+
+void KindTally::count(const Tile& tile, std::size_t first, std::size_t cells) {
+  if (few_ && group_.axes.size() == 2)
+    count_pairs(tile, first, cells);
+  else
+    count_many(tile, first, cells);
+}
+
+void KindTally::give_to(std::size_t area, std::int64_t cell_mm2) {
+  if (!few_) {
+    for (const std::uint32_t number : met_) {
+      sparse_[area][number] += counts_[number] * cell_mm2;
+      counts_[number] = 0;
+    }
+    met_.clear();
+    return;
+  }
+  std::int64_t* const mm2 = dense_.data() + area * group_.entries;
+  for (std::size_t number = 0; number < group_.entries; ++number) {
+    std::int64_t cells = 0;
+    for (std::size_t row = 0; row < rows; ++row) {
+      cells += counts_[row * group_.entries + number];
+      counts_[row * group_.entries + number] = 0;
+    }
+    mm2[number] += cells * cell_mm2;
+  }
+}
+
+void KindTally::add(std::size_t area, const Tile& tile, std::size_t cell, std::int64_t mm2) {
+  const std::uint32_t number = number_of(tile, cell);
+  if (few_)
+    dense_[area * group_.entries + number] += mm2;
+  else
+    sparse_[area][number] += mm2;
+}
+
+void KindTally::add(const KindTally& other) {
+  for (std::size_t i = 0; i < dense_.size(); ++i) dense_[i] += other.dense_[i];
+  for (std::size_t area = 0; area < sparse_.size(); ++area) {
+    for (const auto& [number, mm2] : other.sparse_[area]) sparse_[area][number] += mm2;
+  }
+}
+
+}  // namespace swardline
