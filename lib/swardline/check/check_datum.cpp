@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "swardline/base/text.hpp"
@@ -71,6 +72,24 @@ struct Fit {
   }
 };
 
+// From the older datum. PROJ takes a tenth of a second to find the way, so it is asked where a point is off.
+class FromOlder {
+ public:
+  FromOlder(const Crs& older, const Crs& plan, std::optional<Box> where)
+      : older_(older), plan_(plan), where_(where) {}
+  [[nodiscard]] const Crs& older() const { return older_; }
+  const Route& route() {
+    if (!route_) route_.emplace(older_, plan_, where_);
+    return *route_;
+  }
+
+ private:
+  const Crs& older_;
+  const Crs& plan_;
+  std::optional<Box> where_;
+  std::optional<Route> route_;
+};
+
 std::optional<Box> box_as_read(const VectorLayer& layer) {
   std::optional<Box> box;
   for (const Feature& feature : layer.features) {
@@ -95,9 +114,13 @@ std::string datum_remedy(const Crs& older) {
 
 // A boundary whose points lie off it, and which NAD27 would bring back onto them. Points known to lie
 // within a site go before parking places, which may lie anywhere round it.
-void check_site(const Feature& feature, const std::string& code, const Crs& own, const Crs& older,
-                const Route& from_older, const std::vector<Evidence>& evidence, Flags& flags) {
-  const Geometry moved = from_older.forward(feature.as_read);
+void check_site(const Feature& feature, const std::string& code, const Crs& own, FromOlder& from_older,
+                const std::vector<Evidence>& evidence, Flags& flags) {
+  const bool any_off = std::any_of(evidence.begin(), evidence.end(), [&](const Evidence& point) {
+    return point.site == code && distance(feature.geometry, point_geometry(point.at)) > off_m;
+  });
+  if (!any_off) return;
+  const Geometry moved = from_older.route().forward(feature.as_read);
   Fit fit;
   for (const Evidence& point : evidence) {
     if (point.site != code) continue;
@@ -113,21 +136,31 @@ void check_site(const Feature& feature, const std::string& code, const Crs& own,
                   "read as {}.",
                   code, std::hypot(now.x - then.x, now.y - then.y), shift_in_words(then, now), fit.points,
                   fit.points == 1 ? "" : "s", own.name()),
-      datum_remedy(older));
+      datum_remedy(from_older.older()));
 }
 
 void check_sites(const VectorInput& input, const Plan& plan, const Crs& crs,
                  const std::vector<Evidence>& within, const std::vector<Evidence>& near, Flags& flags) {
   const std::optional<Crs> older = on_nad27(*input.layer.crs);
   if (!older) return;
-  const Route from_older(*older, crs, box_as_read(input.layer));
+  FromOlder from_older(*older, crs, box_as_read(input.layer));
   for (const Feature& feature : input.layer.features) {
     const auto code = feature.fields.find(plan.sites.code);
     if (code == feature.fields.end() || feature.geometry.empty()) continue;
     bool inner = false;
     for (const Evidence& point : within) inner = inner || point.site == code->second;
-    check_site(feature, code->second, *input.layer.crs, *older, from_older, inner ? within : near, flags);
+    check_site(feature, code->second, *input.layer.crs, from_older, inner ? within : near, flags);
   }
+}
+
+bool any_off(const VectorInput& input, const std::vector<Evidence>& evidence, const Sites& sites) {
+  for (const Evidence& point : evidence) {
+    if (point.input != &input) continue;
+    for (const Site& site : sites.sites) {
+      if (site.code == point.site && distance(site.drawn, point_geometry(point.at)) > off_m) return true;
+    }
+  }
+  return false;
 }
 
 // Points that lie off their sites all by the same shift.
@@ -135,7 +168,8 @@ void check_points(const VectorInput& input, const Crs& crs, const std::vector<Ev
                   const Sites& sites, Flags& flags) {
   const std::optional<Crs> older = on_nad27(*input.layer.crs);
   if (!older) return;
-  const Route route(*older, crs, box_as_read(input.layer));
+  FromOlder from_older(*older, crs, box_as_read(input.layer));
+  if (!any_off(input, evidence, sites)) return;
   Fit fit;
   const Evidence* first = nullptr;
   Point then_first;
@@ -143,7 +177,7 @@ void check_points(const VectorInput& input, const Crs& crs, const std::vector<Ev
     if (point.input != &input) continue;
     for (const Site& site : sites.sites) {
       if (site.code != point.site) continue;
-      const Point then = route.forward(point.as_read);
+      const Point then = from_older.route().forward(point.as_read);
       const double now_m = distance(site.drawn, point_geometry(point.at));
       fit.add(now_m, distance(site.drawn, point_geometry(then)));
       if (first == nullptr && now_m > off_m) {
