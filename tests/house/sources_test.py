@@ -48,6 +48,21 @@ class Sources(unittest.TestCase):
             for name in included(path):
                 self.assertIn(name.split("/")[0], ARROWS[path.parent.name], f"{path} includes {name}")
 
+    def test_a_name_means_one_thing_in_a_namespace(self):
+        # The linker keeps one of two constants, functions or types of one name without a word.
+        names = {}
+        for path in sorted(LIB.rglob("*.hpp")):
+            namespace = ""
+            for line in path.read_text().splitlines():
+                if opened := re.match(r"namespace ([\w:]+) \{", line):
+                    namespace = opened[1]
+                named = (re.match(r"inline constexpr [\w:<>, ]+[ *](\w+)(?: =|\[|\{)", line)
+                         or re.match(r"(?:struct|class|enum class) (\w+)(?: final)?(?: :.*)? \{", line))
+                if named:
+                    names.setdefault((namespace, named[1]), set()).add(path.name)
+        self.assertGreater(len(names), 200)
+        self.assertEqual({key: files for key, files in names.items() if len(files) > 1}, {})
+
     def test_nothing_here_names_a_machine(self):
         # A path of one person's machine in a committed file works nowhere else.
         suffixes = {".cpp", ".hpp", ".py", ".sh", ".txt", ".cmake", ".toml", ".md", ".json"}

@@ -106,7 +106,7 @@ BlockWarper::BlockWarper(const Layers::Inside& layers, const LayerSource& source
 BlockWarper::~BlockWarper() { GDALDestroyGenImgProjTransformer(transformer_); }
 
 void BlockWarper::warp(const Block& block, std::vector<float>& out) {
-  out.assign(std::size_t(block_cells) * block_cells, no_value);
+  out.assign(std::size_t(block_cells) * block_cells, no_raw);
   const Window window = block.window();
   // Parts of the block are warped one by one where it covers very many cells of the file. Which parts
   // depends on the block alone.
@@ -128,7 +128,7 @@ void BlockWarper::warp(const Block& block, std::vector<float>& out) {
     for (std::size_t r = 0; r < std::size_t(part.rows); ++r) {
       const float* row = part_cells_.data() + r * std::size_t(part.cols);
       std::transform(row, row + part.cols, out.data() + begin + r * block_cells,
-                     [](float v) { return v == hole ? no_value : v; });
+                     [](float v) { return v == hole ? no_raw : v; });
     }
   }
 }
@@ -186,7 +186,7 @@ Cells BlockWarper::of_file(const Cells& cells) const {
 
 /// Warps one part into part_cells_.
 void BlockWarper::run(const Window& part, const Cells& cells) {
-  source_cells_.assign(std::size_t(cells.cols) * std::size_t(cells.rows), no_value);
+  source_cells_.assign(std::size_t(cells.cols) * std::size_t(cells.rows), no_raw);
   const Cells own = of_file(cells);
   fetch_(own,
          source_cells_.data() + std::size_t(own.row - cells.row) * std::size_t(cells.cols) +

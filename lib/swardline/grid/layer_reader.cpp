@@ -56,18 +56,18 @@ void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
   const std::uint8_t* mask = source_.masked ? mask_of(cells) : nullptr;
   // Beyond what a float holds GDAL gives the largest one or infinity: neither is a measurement.
   constexpr double most = std::numeric_limits<float>::max();
-  const float nodata = source_.nodata ? float(std::clamp(*source_.nodata, -most, most)) : no_value;
+  const float nodata = source_.nodata ? float(std::clamp(*source_.nodata, -most, most)) : no_raw;
   for (int r = 0; r < cells.rows; ++r) {
     float* row = out + std::size_t(r) * width;
     if (source_.signed_bytes)
       for (int c = 0; c < cells.cols; ++c)
         if (row[c] > 127) row[c] -= 256;
     for (int c = 0; c < cells.cols; ++c)
-      if (!std::isfinite(row[c]) || row[c] == nodata) row[c] = no_value;
+      if (!std::isfinite(row[c]) || row[c] == nodata) row[c] = no_raw;
     if (mask != nullptr) {
       const std::uint8_t* row_mask = mask + std::size_t(r) * std::size_t(cells.cols);
       for (int c = 0; c < cells.cols; ++c)
-        if (row_mask[c] == 0) row[c] = no_value;
+        if (row_mask[c] == 0) row[c] = no_raw;
     }
     if (source_.spare)
       for (int c = 0; c < cells.cols; ++c)
@@ -158,7 +158,7 @@ void SourceReader::read_aligned(const Window& window, LayerTile& tile) {
     if (!whole) std::fill(tile.bytes.begin(), tile.bytes.end(), source_.fill);
   } else {
     tile.values.resize(window.cells());
-    if (!whole) std::fill(tile.values.begin(), tile.values.end(), no_value);
+    if (!whole) std::fill(tile.values.begin(), tile.values.end(), no_raw);
   }
   if (inside.empty()) return;
   const Cells cells{int(inside.col - source_.col0), int(inside.row - source_.row0), inside.cols, inside.rows};
@@ -173,7 +173,7 @@ void SourceReader::read_warped(const Window& window, LayerTile& tile) {
   if (info_.bytes)
     tile.bytes.assign(window.cells(), source_.fill);
   else
-    tile.values.assign(window.cells(), no_value);
+    tile.values.assign(window.cells(), no_raw);
   const std::int64_t first_bx = floor_div(window.col, block_cells);
   const std::int64_t last_bx = floor_div(window.col + window.cols - 1, block_cells);
   const std::int64_t first_by = floor_div(window.row, block_cells);

@@ -14,7 +14,7 @@
 namespace swardline {
 
 /// Where there is no value.
-inline constexpr float no_value = std::numeric_limits<float>::quiet_NaN();
+inline constexpr float no_raw = std::numeric_limits<float>::quiet_NaN();
 
 /// A rectangle of a file's own cells.
 struct Cells {

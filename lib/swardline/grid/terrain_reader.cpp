@@ -23,7 +23,7 @@ TerrainReader::TerrainReader(const LayerSource& source, PixelReader& elevation)
 }
 
 void TerrainReader::read(const Cells& cells, float* out, std::size_t width) {
-  for (int r = 0; r < cells.rows; ++r) std::fill_n(out + std::size_t(r) * width, cells.cols, no_value);
+  for (int r = 0; r < cells.rows; ++r) std::fill_n(out + std::size_t(r) * width, cells.cols, no_raw);
   // Cells that have all eight neighbours.
   const int c0 = std::max(cells.col, 1), c1 = std::min(cells.col + cells.cols, source_.cols - 1);
   const int r0 = std::max(cells.row, 1), r1 = std::min(cells.row + cells.rows, source_.rows - 1);
