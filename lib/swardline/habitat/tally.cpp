@@ -140,7 +140,8 @@ void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
   const std::size_t species = model_.species().size();
   std::vector<std::uint8_t> bytes(model.infos.size(), 0);
   std::vector<double> responses;
-  RuleTree::Scratch scratch;
+  std::vector<RuleTree::Scratch> scratch;
+  for (const std::size_t s : joint.species) scratch.push_back(model.plans[s].tree.scratch());
   /// Of one number and species: where its ground is added, and whether as re-weighted too.
   struct Place {
     std::uint8_t slot = 0;
@@ -152,10 +153,11 @@ void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
     if (!is_new) return at->second;
     for (const JointGroup::Axis& axis : joint.axes)
       bytes[axis.slot] = axis.example[number / axis.stride % axis.example.size()];
-    for (const std::size_t s : joint.species) {
+    for (std::size_t i = 0; i < joint.species.size(); ++i) {
+      const std::size_t s = joint.species[i];
       const SpeciesPlan& plan = model.plans[s];
       responses.resize(plan.factors.size());
-      const Verdict verdict = judge(plan, bytes, responses, scratch);
+      const Verdict verdict = judge(plan, bytes, responses, scratch[i]);
       const bool scored = verdict.percent != no_percent;
       const bool lacking = std::any_of(plan.may_lack.begin(), plan.may_lack.end(), [&](std::size_t slot) {
         return model.infos[slot].byte_none[bytes[slot]];
