@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 #include <gdal.h>
 #include <sys/resource.h>
+#include <sys/stat.h>
 
 #include <cmath>
 #include <csignal>
@@ -82,7 +83,7 @@ TEST_CASE("A score map says what it is: tiles, no data, statistics, overviews, c
   CHECK(height == 256);
   CHECK(std::string(GDALGetMetadataItem(map.dataset, "COMPRESSION", "IMAGE_STRUCTURE")) == "DEFLATE");
   CHECK(map.tag("SEASON") == "Ambry Valley Beardtongue Watch 2027");
-  CHECK(map.tag("FINGERPRINT") == result.fingerprint);
+  CHECK(map.tag("FINGERPRINT") == result.map_fingerprints.at("PCOB"));
   CHECK(map.tag("TIFFTAG_SOFTWARE").starts_with("swardline "));
   double transform[6];
   GDALGetGeoTransform(map.dataset, transform);
@@ -189,7 +190,7 @@ TEST_CASE("The cloud layout has the same pixels, names, statistics and overviews
   CHECK(std::string(GDALGetRasterCategoryNames(map.band)[1]) == "moisture");
   CHECK(std::string(GDALGetMetadataItem(map.band, "CATEGORY_1", nullptr)) == "moisture");
   CHECK(GDALGetOverviewCount(map.band) == 1);
-  CHECK(map.tag("FINGERPRINT") == cloud.fingerprint);
+  CHECK(map.tag("FINGERPRINT") == cloud.map_fingerprints.at("PCOB"));
   CHECK(files_in(options.out) == files_in(valley.options(1).out));
 }
 
@@ -198,9 +199,78 @@ TEST_CASE("Only finished maps stay in the folder, and a second run replaces them
   (void)valley.score(valley.options());
   CHECK(files_in(valley.options().out) == 6);  // four maps, two side files with category names
   const std::string before = read_whole(valley.options().out / "score" / "PCOB.tif");
-  (void)valley.score(valley.options());
+  ScoreOptions again = valley.options();
+  again.force = true;
+  (void)valley.score(again);
   CHECK(files_in(valley.options().out) == 6);
   CHECK(read_whole(valley.options().out / "score" / "PCOB.tif") == before);
+}
+
+TEST_CASE("Maps stay while layers, sheet and grid are as they were, and a changed species is written alone") {
+  Valley valley(300, 290);
+  const ScoreOptions options = valley.options();
+  const ScoreResult first = valley.score(options);
+  REQUIRE(first.kept.empty());
+  REQUIRE(first.files.size() == 4);
+  std::vector<std::string> codes;
+  for (const auto& [code, print] : first.map_fingerprints) codes.push_back(code);
+  REQUIRE(codes.size() == 2);
+  const auto same_tables = [](const ScoreResult& a, const ScoreResult& b) {
+    REQUIRE(a.table.size() == b.table.size());
+    for (std::size_t i = 0; i < a.table.size(); ++i) CHECK(a.table[i].band_m2 == b.table[i].band_m2);
+  };
+  // A file replaced is another file, whatever the clock says.
+  const auto numbers = [&] {
+    std::vector<ino_t> all;
+    for (const std::filesystem::path& file : first.files) {
+      struct stat status {};
+      REQUIRE(stat(file.c_str(), &status) == 0);
+      all.push_back(status.st_ino);
+    }
+    return all;
+  };
+  const std::vector<ino_t> as_written = numbers();
+
+  const ScoreResult second = valley.score(options);
+  CHECK(second.kept == codes);
+  CHECK(second.files == first.files);
+  CHECK(numbers() == as_written);
+  same_tables(first, second);
+
+  const std::string changed = valley.season.sheets[0].code, other = valley.season.sheets[1].code;
+  valley.season.sheets[0].factors[0].response = Polyline{{{0, 0.1}, {30, 0.9}}};
+  const ScoreResult third = valley.score(options);
+  CHECK(third.kept == std::vector<std::string>{other});
+  CHECK(third.map_fingerprints.at(other) == first.map_fingerprints.at(other));
+  CHECK(third.map_fingerprints.at(changed) != first.map_fingerprints.at(changed));
+  // As if nothing had been there.
+  ScoreOptions elsewhere = options;
+  elsewhere.out = valley.folder / "elsewhere";
+  const ScoreResult anew = valley.score(elsewhere);
+  CHECK(anew.kept.empty());
+  same_tables(anew, third);
+  for (std::size_t f = 0; f < anew.files.size(); ++f)
+    CHECK(read_raster(anew.files[f]) == read_raster(third.files[f]));
+
+  // Other cells, another meaning of a class, another look: nothing stays.
+  valley.rasters.at("moisture").values[0] += 1;
+  valley.write("moisture");
+  CHECK(valley.score(options).kept.empty());
+  ScoreOptions other_bands = options;
+  other_bands.bands = {0.5};
+  CHECK(valley.score(other_bands).kept.empty());
+  CHECK(valley.score(other_bands).kept == codes);
+  other_bands.as_float = true;
+  CHECK(valley.score(other_bands).kept.empty());
+  other_bands.force = true;
+  CHECK(valley.score(other_bands).kept.empty());
+  // A map that is gone or cut short is written anew, with the other of its species.
+  other_bands.force = false;
+  std::filesystem::resize_file(first.files[0], 100);
+  CHECK(valley.score(other_bands).kept.size() == 1);
+  std::filesystem::remove(first.files[3]);
+  CHECK(valley.score(other_bands).kept.size() == 1);
+  CHECK(valley.score(other_bands).kept == codes);
 }
 
 TEST_CASE("A full disk is an error that leaves the old maps and nothing else") {
@@ -212,6 +282,7 @@ TEST_CASE("A full disk is an error that leaves the old maps and nothing else") {
     for (const int threads : {1, 2}) {
       ScoreOptions options = valley.options();
       options.threads = threads;
+      options.force = true;
       const FullDisk full(bytes);
       CHECK_THROWS_AS((void)valley.score(options), IoError);
     }

@@ -104,9 +104,15 @@ Status score_opened(const Common& common, Opened& opened, const ScoreOptions& as
   CPLJSONArray files;
   for (const std::filesystem::path& file : result.files) files.Add(file.string());
   json.Add("files", files);
+  CPLJSONArray kept;
+  for (const std::string& code : result.kept) kept.Add(code);
+  json.Add("maps_kept", kept);
   if (!result.files.empty())
     say(common, fmt::format("{} maps in {} and {}.", result.files.size(), (plan.out / "score").string(),
                             (plan.out / "held-down").string()));
+  if (!result.kept.empty())
+    say(common, fmt::format("Maps of {} are as they were: layers, sheets and grid have not changed.",
+                            swardline::in_words(result.kept)));
   return Status::done;
 }
 
@@ -120,6 +126,8 @@ std::function<Status()> setup_score(CLI::App& app) {
   add_common(app, options->common);
   app.add_flag("--tables-only", options->tables_only, "Write no maps, only the site table");
   app.add_flag("--float", options->score.as_float, "Score maps as Float32 instead of whole percents");
+  app.add_flag("--force", options->score.force,
+               "Write every map anew; else those stay whose layers, sheet and grid are as they were");
   app.add_flag("--cog", options->score.cog, "Maps in the cloud-optimised layout");
   add_examples(app, "score plan.toml", "score plan.toml --tables-only --json");
   return [options] {

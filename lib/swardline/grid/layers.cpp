@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <map>
 #include <optional>
 
 #include "swardline/base/files.hpp"
@@ -159,6 +160,14 @@ std::string mark_of(const std::filesystem::path& file) {
                      std::filesystem::last_write_time(file, failed).time_since_epoch().count());
 }
 
+/// All that the values of a layer follow from; `content`: of its file.
+std::string mark_of(const LayerSpec& spec, const std::string& content, const std::string& derived) {
+  std::string mark = fmt::format("{} {} {} {} {} '{}' '{}'", derived, spec.name, spec.band, content,
+                                 shortest(spec.scale), spec.unit, spec.crs);
+  for (const auto& [value, code] : spec.classes) mark += fmt::format(" {}={}", value, code);
+  return mark;
+}
+
 }  // namespace
 
 Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::string>& needed, Flags& flags) {
@@ -172,11 +181,14 @@ Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::str
   std::string marks = fmt::format("{} {} {}", shortest(inside->grid.cell_m), shortest(inside->grid.origin_x),
                                   shortest(inside->grid.origin_y));
   Window extent;
+  std::map<std::string, std::string> contents;
   for (const LayerFile& file : files) {
+    const std::string content = mark_of(file.spec->source);
+    contents[file.spec->name] = content;
     const Window here = inside->grid.covering(file.box);
     extent = extent.empty() ? here : unite(extent, here);
-    marks += fmt::format("|{} {} {} {}", file.spec->name, file.spec->band, mark_of(file.spec->source),
-                         shortest(file.spec->scale));
+    marks +=
+        fmt::format("|{} {} {} {}", file.spec->name, file.spec->band, content, shortest(file.spec->scale));
   }
   if (plan.grid.extent)
     extent = inside->grid.covering(
@@ -198,6 +210,7 @@ Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::str
     set_up_layer(info, *found, inside->grid, source);
     if (info.warped)
       flags.add(Severity::note, "layer warped", info.place, fmt::format("layer {}: {}.", name, info.how));
+    inside->marks.push_back(mark_of(*found->spec, contents[from], derived == Derived::no ? "" : name));
     inside->infos.push_back(std::move(info));
     inside->sources.push_back(std::move(source));
   }
@@ -210,6 +223,15 @@ const Grid& Layers::grid() const { return inside_->grid; }
 const std::vector<LayerInfo>& Layers::infos() const { return inside_->infos; }
 Window Layers::extent() const { return inside_->extent; }
 std::string Layers::fingerprint() const { return inside_->fingerprint; }
+
+std::string Layers::fingerprint(const std::vector<std::size_t>& which) const {
+  const Window& extent = inside_->extent;
+  std::string marks = fmt::format("{} {} {} {} {} {} {}\n{}", shortest(inside_->grid.cell_m),
+                                  shortest(inside_->grid.origin_x), shortest(inside_->grid.origin_y),
+                                  extent.col, extent.row, extent.cols, extent.rows, inside_->plan_wkt);
+  for (const std::size_t layer : which) marks += "\n" + inside_->marks[layer];
+  return text_fingerprint(marks);
+}
 
 std::optional<std::size_t> Layers::index(const std::string& name) const {
   for (std::size_t i = 0; i < infos().size(); ++i)

@@ -65,6 +65,8 @@ class Layers {
   [[nodiscard]] Window extent() const;
   /// A fingerprint of what was opened: files' contents (above 64 MiB sizes and times), scales, grid.
   [[nodiscard]] std::string fingerprint() const;
+  /// The same of some layers, with what the plan says of them, the grid and the extent.
+  [[nodiscard]] std::string fingerprint(const std::vector<std::size_t>& which) const;
   /// Windows that read these sources without reading anything twice: the files' own blocks where all layers
   /// are bytes in the same blocks, whole-width bands for strip files, 1,024 cells for mosaics, else 512.
   [[nodiscard]] std::vector<Window> reading_windows(const Window& area) const;

@@ -67,6 +67,7 @@ struct Layers::Inside {
   std::string plan_wkt;
   std::vector<LayerInfo> infos;
   std::vector<LayerSource> sources;  ///< beside infos
+  std::vector<std::string> marks;    ///< beside infos: all that a layer's values follow from
   Window extent;
   std::string fingerprint;
 };

@@ -59,7 +59,9 @@ struct ScoreTile {
 /// Scores tiles; one per thread (it keeps compiled tables and counts of unknown classes).
 class Scorer {
  public:
-  explicit Scorer(const Model& model, bool with_float = false);
+  /// `wanted`: by species, whether a joint table is made for it; all where it is empty. What a tile holds of
+  /// the others is not set.
+  explicit Scorer(const Model& model, bool with_float = false, const std::vector<bool>& wanted = {});
   ~Scorer();
   Scorer(Scorer&&) noexcept;
   /// `tile` must come from a LayerReader over Model::layers_needed().

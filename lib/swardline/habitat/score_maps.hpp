@@ -93,16 +93,27 @@ class ScoreMaps {
     std::vector<double> bands;
     std::vector<std::pair<std::string, std::string>> tags;
   };
-  /// `names`: by species, "Penstemon cobaea". Throws IoError when the folder cannot be written.
-  ScoreMaps(const Common& common, const std::vector<ScoredSpecies>& species,
-            const std::vector<std::string>& names);
+  struct Species {
+    std::size_t index = 0;  ///< among the model's
+    ScoredSpecies species;
+    std::string name;         ///< "Penstemon cobaea"
+    std::string fingerprint;  ///< of all that its maps follow from
+  };
+  /// Whether both maps of a species are there as they would be written. Files that cannot be read are not.
+  [[nodiscard]] static bool stand(const Common& common, const Species& species);
+  [[nodiscard]] static std::filesystem::path score_path(const Common& common, const Species& species);
+  [[nodiscard]] static std::filesystem::path held_down_path(const Common& common, const Species& species);
+
+  /// Throws IoError when the folder cannot be written.
+  ScoreMaps(const Common& common, std::vector<Species> species);
   bool write(std::size_t turn, const ScoreTile& tile);
   void abandon();
   void finish(bool cog, int threads, const Progress& progress);
-  [[nodiscard]] std::vector<std::filesystem::path> publish();
+  void publish();
 
  private:
-  std::vector<std::unique_ptr<MapFile>> files_;  ///< by species: score, held-down
+  std::vector<Species> species_;
+  std::vector<std::unique_ptr<MapFile>> files_;  ///< by species_: score, held-down
   bool as_float_;
 };
 

@@ -75,14 +75,16 @@ using UnknownCounts = std::map<std::pair<std::string, long long>, std::int64_t>;
 /// Work of all threads on one season.
 class Run {
  public:
+  /// `wanted`: by species, whether it is one of `maps`; null where none are written.
   Run(const Layers& layers, const Model& model, const SiteCover& cover, const ScoreOptions& options,
-      ScoreMaps* maps)
+      ScoreMaps* maps, const std::vector<bool>& wanted)
       : layers_(layers),
         model_(model),
         cover_(cover),
         options_(options),
         maps_(maps),
-        tasks_(tasks_for(layers, cover, options.maps)),
+        wanted_(wanted),
+        tasks_(tasks_for(layers, cover, maps != nullptr)),
         total_(cover, model) {
     for (const Task& task : tasks_) all_cells_ += std::int64_t(task.window.cells());
   }
@@ -102,7 +104,7 @@ class Run {
   void work_alone() {
     try {
       LayerReader reader(layers_, model_.layers_needed());
-      Scorer scorer(model_, options_.maps && options_.as_float);
+      Scorer scorer(model_, maps_ != nullptr && options_.as_float, wanted_);
       Tally tally(cover_, model_);
       Tile tile;
       ScoreTile scores;
@@ -134,6 +136,7 @@ class Run {
   const SiteCover& cover_;
   const ScoreOptions& options_;
   ScoreMaps* maps_;
+  const std::vector<bool>& wanted_;
   std::vector<Task> tasks_;
   std::int64_t all_cells_ = 0;
   std::atomic<std::size_t> next_{0};
@@ -150,8 +153,8 @@ std::string season_fingerprint(const Season& season, const Layers& layers) {
   return text_fingerprint(text);
 }
 
-std::unique_ptr<ScoreMaps> open_maps(const Season& season, const Layers& layers, const Model& model,
-                                     const ScoreOptions& options, const std::string& fingerprint) {
+/// Where the maps go and how they look.
+ScoreMaps::Common maps_of(const Season& season, const Layers& layers, const ScoreOptions& options) {
   ScoreMaps::Common common;
   common.folder = options.out;
   common.extent = layers.extent();
@@ -159,15 +162,37 @@ std::unique_ptr<ScoreMaps> open_maps(const Season& season, const Layers& layers,
   common.wkt = Crs::from_text(season.plan.crs, season.plan.crs_place).wkt();
   common.as_float = options.as_float;
   common.bands = options.bands;
-  common.tags = {{"SEASON", season.plan.name},
-                 {"FINGERPRINT", fingerprint},
-                 {"TIFFTAG_SOFTWARE", "swardline " SWARDLINE_VERSION}};
-  std::vector<std::string> names;
-  for (const ScoredSpecies& species : model.species())
-    for (const Sheet& sheet : season.sheets)
-      if (sheet.code == species.code) names.push_back(sheet.name);
-  if (common.extent.empty()) return nullptr;
-  return std::make_unique<ScoreMaps>(common, model.species(), names);
+  common.tags = {{"SEASON", season.plan.name}, {"TIFFTAG_SOFTWARE", "swardline " SWARDLINE_VERSION}};
+  return common;
+}
+
+/// Of the layers a sheet names, of its rule, and of how its maps look.
+std::string map_fingerprint(const Sheet& sheet, const Layers& layers, const ScoreMaps::Common& common,
+                            const ScoredSpecies& species, bool cog) {
+  std::vector<std::size_t> which;
+  const auto add = [&](const std::string& layer) {
+    if (const auto index = layers.index(layer)) which.push_back(*index);
+  };
+  for (const Factor& factor : sheet.factors) add(factor.layer);
+  for (const Mask& mask : sheet.masks) add(mask.layer);
+  std::string text = layers.fingerprint(which) + "\n" + rule_text(sheet) + "\n" + sheet.name;
+  for (const HeldDown& category : species.categories) text += "\n" + category.text;
+  for (const double band : common.bands) text += "\n" + std::to_string(band);
+  for (const auto& [key, value] : common.tags) text += "\n" + key + " " + value;
+  text += common.as_float ? "\nfloat" : "\nwhole percents";
+  return text_fingerprint(text + (cog ? "\ncog" : ""));
+}
+
+std::vector<ScoreMaps::Species> mapped_species(const Season& season, const Layers& layers, const Model& model,
+                                               const ScoreMaps::Common& common, bool cog) {
+  std::vector<ScoreMaps::Species> all;
+  for (std::size_t s = 0; s < model.species().size(); ++s) {
+    const ScoredSpecies& species = model.species()[s];
+    const auto sheet = std::find_if(season.sheets.begin(), season.sheets.end(),
+                                    [&](const Sheet& each) { return each.code == species.code; });
+    all.push_back({s, species, sheet->name, map_fingerprint(*sheet, layers, common, species, cog)});
+  }
+  return all;
 }
 
 /// A mean over half a site should not be read as the site's: one flag per site.
@@ -206,15 +231,31 @@ ScoreResult score_season(const Season& season, const Layers& layers, const Model
   }
   const SiteCover cover(sites, layers.grid());
   std::unique_ptr<ScoreMaps> maps;
-  if (options.maps) maps = open_maps(season, layers, model, options, result.fingerprint);
-  Run run(layers, model, cover, options, maps.get());
+  std::vector<bool> wanted(model.species().size(), false);
+  if (options.maps && !layers.extent().empty()) {
+    const ScoreMaps::Common common = maps_of(season, layers, options);
+    std::vector<ScoreMaps::Species> to_write;
+    for (ScoreMaps::Species& species : mapped_species(season, layers, model, common, options.cog)) {
+      result.files.push_back(ScoreMaps::score_path(common, species));
+      result.files.push_back(ScoreMaps::held_down_path(common, species));
+      result.map_fingerprints[species.species.code] = species.fingerprint;
+      if (!options.force && ScoreMaps::stand(common, species)) {
+        result.kept.push_back(species.species.code);
+        continue;
+      }
+      wanted[species.index] = true;
+      to_write.push_back(std::move(species));
+    }
+    if (!to_write.empty()) maps = std::make_unique<ScoreMaps>(common, std::move(to_write));
+  }
+  Run run(layers, model, cover, options, maps.get(), wanted);
   run.work();
   if (!run.unknown().empty()) refuse_unknown(run.unknown(), layers);
   result.table = run.total().table(options.bands);
   flag_missing_ground(result.table, flags);
   if (maps) {
     maps->finish(options.cog, options.threads, options.progress);
-    result.files = maps->publish();
+    maps->publish();
   }
   return result;
 }

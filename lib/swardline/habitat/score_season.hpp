@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,7 @@ struct ScoreOptions {
   bool maps = true;       ///< write out/score and out/held-down
   bool as_float = false;  ///< Float32 score maps
   bool cog = false;       ///< cloud-optimised layout (GDAL's COG driver)
+  bool force = false;     ///< write maps anew that are there as they would be written
   int threads = 1;
   std::filesystem::path out;  ///< folder of the maps
   std::vector<double> bands;  ///< inner edges, whole percents / 100
@@ -35,8 +37,11 @@ struct SiteSpecies {
 
 struct ScoreResult {
   std::vector<SiteSpecies> table;            ///< by site in the order given, then species
-  std::vector<std::filesystem::path> files;  ///< maps written
+  std::vector<std::filesystem::path> files;  ///< maps: by species the score map, then the held-down map
   std::string fingerprint;                   ///< of layers, sheets and grid
+  /// By species code, of all that its maps follow from: its layers, its sheet, the grid, how they are drawn.
+  std::map<std::string, std::string> map_fingerprints;
+  std::vector<std::string> kept;  ///< codes of species whose maps were there as they would be written
 };
 
 /// Streams over the layers in tiles, one window per thread in memory. With maps every cell of the
@@ -45,8 +50,9 @@ struct ScoreResult {
 /// InputError with the value and its cell count in what was read; all of them are found before
 /// anything is published. Maps: `score/<code>.tif` and `held-down/<code>.tif` under `options.out`,
 /// Byte with 255 for no data (Float32 with NaN when `as_float`), in tiles of 256, with overviews,
-/// statistics and the run's fingerprint; held-down maps name their categories (also as band
-/// metadata CATEGORY_0 …). All maps appear, or none: IoError otherwise.
+/// statistics and the species' fingerprint; those of a species whose fingerprint is still the same are kept;
+/// held-down maps name their categories (also as band metadata CATEGORY_0 …). All maps appear, or none:
+/// IoError otherwise.
 [[nodiscard]] ScoreResult score_season(const Season& season, const Layers& layers, const Model& model,
                                        const std::vector<NamedArea>& sites, const ScoreOptions& options,
                                        Flags& flags);

@@ -13,16 +13,16 @@ namespace {
 /// A joint group's table, filled for the joint values that occur.
 class JointTable {
  public:
-  JointTable(const Model::Inside& model, const JointGroup& group, bool with_float)
+  JointTable(const Model::Inside& model, JointGroup group, bool with_float)
       : model_(model),
-        group_(group),
-        compiled_(group.entries, 0),
-        rows_(std::size_t{group.entries} * group.species.size() * 2),
-        scores_(with_float ? std::size_t{group.entries} * group.species.size() : 0),
+        group_(std::move(group)),
+        compiled_(group_.entries, 0),
+        rows_(std::size_t{group_.entries} * group_.species.size() * 2),
+        scores_(with_float ? std::size_t{group_.entries} * group_.species.size() : 0),
         index_(span_cells),
         byte_of_slot_(model.infos.size(), 0) {
     std::size_t factors = 0;
-    for (std::size_t s : group.species) {
+    for (std::size_t s : group_.species) {
       scratch_.push_back(model.plans[s].tree.scratch());
       factors = std::max(factors, model.plans[s].factors.size());
     }
@@ -71,7 +71,7 @@ class JointTable {
   }
 
   const Model::Inside& model_;
-  const JointGroup& group_;
+  JointGroup group_;
   std::vector<std::uint8_t> compiled_;
   std::vector<std::uint8_t> rows_;  ///< per entry and species: percent, held-down category
   std::vector<float> scores_;
@@ -133,11 +133,15 @@ struct Scorer::Inside {
   void score(const Tile& tile, bool tabled, ScoreTile& out);
 };
 
-Scorer::Scorer(const Model& model, bool with_float) : inside_(std::make_unique<Inside>()) {
+Scorer::Scorer(const Model& model, bool with_float, const std::vector<bool>& wanted)
+    : inside_(std::make_unique<Inside>()) {
   inside_->model = model;
   inside_->with_float = with_float;
   const Model::Inside& parts = inside_->model.inside();
-  for (const JointGroup& group : parts.joint) inside_->tables.emplace_back(parts, group, with_float);
+  for (JointGroup group : parts.joint) {
+    std::erase_if(group.species, [&](std::size_t s) { return !wanted.empty() && !wanted[s]; });
+    if (!group.species.empty()) inside_->tables.emplace_back(parts, std::move(group), with_float);
+  }
   for (std::size_t s : parts.by_kernels)
     inside_->kernels.emplace_back(s, SpeciesKernel(parts.plans[s], parts.infos));
   for (std::size_t slot = 0; slot < parts.infos.size(); ++slot)
