@@ -178,7 +178,12 @@ std::string map_fingerprint(const Sheet& sheet, const Layers& layers, const Scor
   std::string text = layers.fingerprint(which) + "\n" + rule_text(sheet) + "\n" + sheet.name;
   for (const HeldDown& category : species.categories) text += "\n" + category.text;
   for (const double band : common.bands) text += "\n" + std::to_string(band);
-  for (const auto& [key, value] : common.tags) text += "\n" + key + " " + value;
+  for (const auto& [key, value] : common.tags) {
+    text += "\n";
+    text += key;
+    text += " ";
+    text += value;
+  }
   text += common.as_float ? "\nfloat" : "\nwhole percents";
   return text_fingerprint(text + (cog ? "\ncog" : ""));
 }
