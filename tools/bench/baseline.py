@@ -51,7 +51,8 @@ def main():
     parser.add_argument("--maps", type=pathlib.Path)
     given = parser.parse_args()
     rules = json.loads(given.rules.read_text())
-    bands = {name: gdal.Open(file).GetRasterBand(1) for name, file in rules["layers"].items()}
+    opened = {name: gdal.Open(file) for name, file in rules["layers"].items()}  # bands do not keep them open
+    bands = {name: dataset.GetRasterBand(1) for name, dataset in opened.items()}
     first = next(iter(bands.values()))
     cols, rows = first.XSize, first.YSize
     maps = {}
@@ -60,8 +61,8 @@ def main():
         for species in rules["species"]:
             made = gdal.GetDriverByName("GTiff").Create(str(given.maps / f"{species['code']}.tif"), cols, rows, 1,
                                                         gdal.GDT_Byte, ["COMPRESS=DEFLATE", "TILED=YES"])
-            made.SetGeoTransform(first.GetDataset().GetGeoTransform())
-            made.SetProjection(first.GetDataset().GetProjection())
+            made.SetGeoTransform(next(iter(opened.values())).GetGeoTransform())
+            made.SetProjection(next(iter(opened.values())).GetProjection())
             made.GetRasterBand(1).SetNoDataValue(255)
             maps[species["code"]] = made
     counts = {species["code"]: numpy.zeros(256, numpy.int64) for species in rules["species"]}
