@@ -168,8 +168,8 @@ void check_points(const VectorInput& input, const Crs& crs, const std::vector<Ev
                   const Sites& sites, Flags& flags) {
   const std::optional<Crs> older = on_nad27(*input.layer.crs);
   if (!older) return;
-  FromOlder from_older(*older, crs, box_as_read(input.layer));
   if (!any_off(input, evidence, sites)) return;
+  const Route from_older(*older, crs, box_as_read(input.layer));
   Fit fit;
   const Evidence* first = nullptr;
   Point then_first;
@@ -177,7 +177,7 @@ void check_points(const VectorInput& input, const Crs& crs, const std::vector<Ev
     if (point.input != &input) continue;
     for (const Site& site : sites.sites) {
       if (site.code != point.site) continue;
-      const Point then = from_older.route().forward(point.as_read);
+      const Point then = from_older.forward(point.as_read);
       const double now_m = distance(site.drawn, point_geometry(point.at));
       fit.add(now_m, distance(site.drawn, point_geometry(then)));
       if (first == nullptr && now_m > off_m) {

@@ -163,7 +163,7 @@ class CellSums {
     }
   }
 
-  /// std::llround of a number that is not negative, without the call: this is done for every cell.
+  /// std::llround of a number that is not negative, without the call.
   static std::int64_t rounded(double x) {
     const auto whole = static_cast<std::int64_t>(x);
     return x - double(whole) >= 0.5 ? whole + 1 : whole;
