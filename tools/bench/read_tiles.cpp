@@ -85,12 +85,20 @@ TilesRead read_tiles(const std::filesystem::path& sites, const std::vector<std::
   Flags flags;
   const std::string crs = opened(rasters.front())->GetProjectionRef();
   const VectorLayer layer = read_vectors({sites, {}, {}, {}, {}}, Crs::from_text(crs), flags);
-  std::vector<Tile> tiles;
-  for (std::size_t i = 0; i < rasters.size(); ++i) add_tiles(rasters[i], i, layer.features, tiles);
+  std::vector<std::vector<Tile>> tiles(rasters.size());
+  for (std::size_t i = 0; i < rasters.size(); ++i) add_tiles(rasters[i], i, layer.features, tiles[i]);
   const auto start = std::chrono::steady_clock::now();
-  std::vector<TilesRead> parts(std::size_t(std::max(1, threads)));
-  in_runs(tiles.size(), threads, [&](int worker, std::size_t begin, std::size_t end) {
-    parts[std::size_t(worker)] = read_run(rasters, tiles.data() + begin, tiles.data() + end);
+  // Each worker has a share of every raster: one is cheaper to decode than another.
+  const auto workers = std::size_t(std::max(1, threads));
+  std::vector<TilesRead> parts(workers * rasters.size());
+  in_runs(workers, threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t worker = begin; worker < end; ++worker) {
+      for (std::size_t i = 0; i < rasters.size(); ++i) {
+        const std::size_t count = tiles[i].size();
+        parts[worker * rasters.size() + i] = read_run(
+            rasters, tiles[i].data() + count * worker / workers, tiles[i].data() + count * (worker + 1) / workers);
+      }
+    }
   });
   TilesRead all;
   for (const TilesRead& part : parts) {
