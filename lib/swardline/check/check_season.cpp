@@ -142,7 +142,7 @@ class Passes {
     const bool every_cell = options_.cells == CellsChecked::all;
     const bool sound = check_size(plan_, layers_, sites_, result_.flags);
     if (!sound && !every_cell) return;
-    const SiteGround ground = sound ? SiteGround(sites_, layers_, options_.cells) : SiteGround();
+    const SiteGround ground = sound ? SiteGround(sites_, layers_, options_.cells, threads) : SiteGround();
     const Layers by_file = every_cell ? layers_by_file() : layers_;
     const std::vector<LayerFacts> facts =
         read_facts(plan_, by_file, ground, threads, options_.progress, result_.flags);

@@ -32,8 +32,8 @@ struct CheckResult {
 };
 
 /// Which cells of the layers are looked at. `at_sites` is for commands that do their own work next: blocks
-/// of 256 × 256 cells that meet a survey area, evenly thinned where there are more than 256 (so of layers and
-/// sites of any size it reads about as much). What takes every cell to know is not said then: classes never
+/// of 256 × 256 cells that meet a survey area, of more than 256 about 32 evenly over them (so of layers and
+/// sites of any size it reads little). What takes every cell to know is not said then: classes never
 /// met, values that stand out from the rest, shares of a site that was thinned.
 enum class CellsChecked { all, at_sites };
 

@@ -3,10 +3,13 @@
 #include <algorithm>
 #include <map>
 
+#include "swardline/base/workers.hpp"
+
 namespace swardline::check_parts {
 namespace {
 
-constexpr std::size_t most_blocks = 256;  // 16.8 million cells of every layer
+// Up to `most_blocks` all are looked at; of more, `most_of_many`, since the work that comes next reads them all.
+constexpr std::size_t most_blocks = 256, most_of_many = 32;  // 16.8 and 2.1 million cells of every layer
 // Where files hold whole lines, a block costs the lines it lies on; no more of them than this many cells.
 constexpr std::int64_t most_in_lines = std::int64_t{1} << 28;
 
@@ -28,15 +31,20 @@ std::size_t most_lines(const Layers& layers) {
 
 }  // namespace
 
-SiteGround::SiteGround(const Sites& sites, const Layers& layers, CellsChecked cells)
+SiteGround::SiteGround(const Sites& sites, const Layers& layers, CellsChecked cells, int threads)
     : all_of_(sites.sites.size(), true), whole_layers_(cells == CellsChecked::all) {
   const auto north_west_first = [](const Block& a, const Block& b) {
     return a.by != b.by ? a.by < b.by : a.bx < b.bx;
   };
   std::map<Block, std::vector<Piece>, decltype(north_west_first)> by_block(north_west_first);
-  for (std::size_t i = 0; i < sites.sites.size(); ++i) {
-    if (sites.sites[i].survey.empty()) continue;
-    for (BlockPiece& piece : cut_into_blocks(sites.sites[i].survey, layers.grid())) {
+  std::vector<std::vector<BlockPiece>> cut(sites.sites.size());
+  in_runs(cut.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
+      if (!sites.sites[i].survey.empty()) cut[i] = cut_into_blocks(sites.sites[i].survey, layers.grid());
+    }
+  });
+  for (std::size_t i = 0; i < cut.size(); ++i) {
+    for (BlockPiece& piece : cut[i]) {
       const Block block = piece.block;
       by_block[block].push_back({i, std::move(piece)});
     }
@@ -60,7 +68,7 @@ void SiteGround::thin(const Layers& layers) {
     on_line[i] = (line - 1) % line_stride == 0;
     left += on_line[i] ? 1U : 0U;
   }
-  const std::size_t stride = stride_for(left, most_blocks);
+  const std::size_t stride = stride_for(left, left > most_blocks ? most_of_many : most_blocks);
   std::vector<Looked> kept;
   for (std::size_t i = 0, turn = 0; i < blocks_.size(); ++i) {
     if (on_line[i] && turn++ % stride == 0) {

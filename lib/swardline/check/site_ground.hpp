@@ -23,7 +23,7 @@ class SiteGround {
 
   SiteGround() = default;
   /// With `at_sites` a fixed stride over the blocks keeps what is read bounded, whatever the layers' size.
-  SiteGround(const Sites& sites, const Layers& layers, CellsChecked cells);
+  SiteGround(const Sites& sites, const Layers& layers, CellsChecked cells, int threads);
 
   /// What is looked at, row by row from the north.
   [[nodiscard]] const std::vector<Looked>& blocks() const { return blocks_; }
