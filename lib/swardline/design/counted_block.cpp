@@ -10,13 +10,6 @@ namespace {
 
 constexpr std::uint64_t places_in_block = std::uint64_t{block_cells} * block_cells;
 
-/// Bytes equal to `kind`; at most 255 of them, so that the sum fits a byte and 16 are added at once.
-unsigned equal_bytes(const std::uint8_t* bytes, int count, std::uint8_t kind) {
-  std::uint8_t sum = 0;
-  for (int i = 0; i < count; ++i) sum = std::uint8_t(sum + (bytes[i] == kind ? 1 : 0));
-  return sum;
-}
-
 }  // namespace
 
 CountedBlock::CountedBlock(const Block& block, BlockKinds kinds, const Grid& grid)
@@ -31,15 +24,53 @@ CountedBlock::CountedBlock(const Block& block, BlockKinds kinds, const Grid& gri
     cut_codes_.push_back(code);
     cut_before_.push_back(cut_before_.back() + mm2);
   }
+  count_squares();
 }
 
-std::int64_t CountedBlock::whole_cells(int col, int row, int size) const {
-  const int part = std::min(size, block_cells / 2);
+void CountedBlock::count_squares() {
+  constexpr int across = block_cells / square_cells;
+  cells_[0].assign(std::size_t{across} * across, 0);
+  for (const std::uint8_t kind : kinds_.wanted) {
+    const std::uint8_t* bytes = kinds_.whole->data();
+    for (int band = 0; band < across; ++band) {
+      // One sum a column, then one a square: at most `square_cells` to a byte.
+      std::array<std::uint8_t, block_cells> columns{};
+      for (int row = 0; row < square_cells; ++row, bytes += block_cells) {
+        for (std::size_t col = 0; col < columns.size(); ++col)
+          columns[col] = std::uint8_t(columns[col] + (bytes[col] == kind ? 1 : 0));
+      }
+      for (std::size_t square = 0; square < std::size_t{across}; ++square) {
+        std::uint32_t cells = 0;
+        for (std::size_t col = 0; col < std::size_t{square_cells}; ++col)
+          cells += columns[square * square_cells + col];
+        cells_[0][std::size_t(band) * across + square] += cells;
+      }
+    }
+  }
+  for (std::size_t level = 1; level < cells_.size(); ++level) {
+    const std::vector<std::uint32_t>& smaller = cells_[level - 1];
+    const std::size_t wide = std::size_t{across} >> level;
+    cells_[level].resize(wide * wide);
+    for (std::size_t row = 0; row < wide; ++row) {
+      for (std::size_t col = 0; col < wide; ++col) {
+        const std::uint32_t* north = smaller.data() + 4 * row * wide + 2 * col;
+        const std::uint32_t* south = north + 2 * wide;
+        cells_[level][row * wide + col] = north[0] + north[1] + south[0] + south[1];
+      }
+    }
+  }
+}
+
+std::int64_t CountedBlock::whole_cells(int col, int row, int level) const {
+  if (level >= square_level) {
+    const std::vector<std::uint32_t>& cells = cells_[std::size_t(level - square_level)];
+    return cells[std::size_t(row >> level) * std::size_t(block_cells >> level) + std::size_t(col >> level)];
+  }
   std::int64_t cells = 0;
   for (const std::uint8_t kind : kinds_.wanted) {
-    for (int r = row; r < row + size; ++r) {
+    for (int r = row; r < row + (1 << level); ++r) {
       const std::uint8_t* bytes = kinds_.whole->data() + std::size_t(r) * block_cells + std::size_t(col);
-      for (int c = 0; c < size; c += part) cells += equal_bytes(bytes + c, part, kind);
+      for (int c = 0; c < 1 << level; ++c) cells += bytes[c] == kind ? 1 : 0;
     }
   }
   return cells;
@@ -52,7 +83,7 @@ std::int64_t CountedBlock::sum(int col, int row, int level) const {
     return std::size_t(std::lower_bound(cut_codes_.begin(), cut_codes_.end(), code) - cut_codes_.begin());
   };
   const std::int64_t cut = cut_before_[place(last)] - cut_before_[place(first)];
-  return whole_cells(col, row, 1 << level) * cell_mm2_ + cut;
+  return whole_cells(col, row, level) * cell_mm2_ + cut;
 }
 
 }  // namespace swardline

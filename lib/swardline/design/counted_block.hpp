@@ -3,6 +3,8 @@
 // draw.
 #pragma once
 
+#include <array>
+#include <bit>
 #include <cstdint>
 #include <vector>
 
@@ -18,10 +20,17 @@ class CountedBlock {
   [[nodiscard]] std::int64_t sum(int col, int row, int level) const;
 
  private:
-  [[nodiscard]] std::int64_t whole_cells(int col, int row, int size) const;
+  /// Squares of so many cells are counted at once, larger ones added up from them.
+  static constexpr int square_level = 4, square_cells = 1 << square_level;
+  static constexpr int levels = std::countr_zero(unsigned(block_cells)) - square_level + 1;
+
+  void count_squares();
+  [[nodiscard]] std::int64_t whole_cells(int col, int row, int level) const;
 
   BlockKinds kinds_;
   std::int64_t cell_mm2_;
+  /// Cells wholly covered, by level from `square_level` on, in squares row by row.
+  std::array<std::vector<std::uint32_t>, levels> cells_;
   std::vector<std::uint64_t> cut_codes_;  ///< places along the curve within the block, rising
   std::vector<std::int64_t> cut_before_;  ///< mm² of all cut cells before; one more than codes
 };

@@ -41,6 +41,14 @@ bool knows_zstandard(GDALDriverH driver) {
   return known != nullptr && std::strstr(known, "ZSTD_LEVEL") != nullptr;
 }
 
+/// Few kinds of ground come in long runs of cells, for which PackBits does: written and read about twice as
+/// fast as Zstandard, in files of twice the size.
+std::vector<const char*> compression(GDALDriverH driver, int cell_bytes) {
+  if (cell_bytes == 1) return {"COMPRESS=PACKBITS"};
+  if (knows_zstandard(driver)) return {"COMPRESS=ZSTD", "ZSTD_LEVEL=1"};
+  return {"COMPRESS=DEFLATE", "ZLEVEL=6"};
+}
+
 /// Codes of the cells that have one; the others stay as they are.
 template <typename Cell>
 void get(const std::vector<std::uint8_t>& bytes, std::uint32_t unset, std::vector<std::uint32_t>& codes) {
@@ -61,10 +69,9 @@ GroundMapWriter::GroundMapWriter(std::filesystem::path file, const Grid& grid, c
   if (driver == nullptr) throw Defect("GDAL has no GTiff driver: set_up_gdal() was not called");
   char** options = nullptr;
   // An option the driver does not know would be an error of its own.
-  const bool zstandard = knows_zstandard(driver);
+  for (const char* option : compression(driver, cell_bytes_)) options = CSLAddString(options, option);
   for (const char* option :
-       {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", zstandard ? "COMPRESS=ZSTD" : "COMPRESS=DEFLATE",
-        zstandard ? "ZSTD_LEVEL=1" : "ZLEVEL=6", "SPARSE_OK=TRUE", "BIGTIFF=IF_SAFER"})
+       {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", "SPARSE_OK=TRUE", "BIGTIFF=IF_SAFER"})
     options = CSLAddString(options, option);
   static_assert(block_cells == 256);
   dataset_ = GDALCreate(driver, file_.c_str(), extent_.cols, extent_.rows, 1, type_of(cell_bytes_), options);

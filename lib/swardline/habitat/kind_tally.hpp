@@ -42,6 +42,8 @@ class KindTally {
   bool few_;                         ///< numbers: every area has a place for each
   std::vector<std::int64_t> dense_;  ///< few: mm², area × number
   std::vector<std::unordered_map<std::uint32_t, std::int64_t>> sparse_;  ///< many: mm², by area
+  std::vector<std::uint16_t> of_pair_;  ///< few numbers of two layers: the number, by both bytes
+  std::size_t row_ = 0;                 ///< of few: how far rows of counts are apart
   std::vector<std::uint32_t> counts_;   ///< cells by number; of few in several rows
   std::vector<std::uint32_t> met_;      ///< of many: numbers counted
   std::vector<std::uint32_t> numbers_;  ///< of the cells being counted

@@ -234,7 +234,7 @@ ScoreResult score_season(const Season& season, const Layers& layers, const Model
               "No species of this season is scored: there are no maps and no table.");
     return result;
   }
-  const SiteCover cover(sites, layers.grid());
+  const SiteCover cover(sites, layers.grid(), options.threads);
   std::unique_ptr<ScoreMaps> maps;
   std::vector<bool> wanted(model.species().size(), false);
   if (options.maps && !layers.extent().empty()) {

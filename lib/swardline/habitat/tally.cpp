@@ -4,11 +4,12 @@
 #include <cmath>
 #include <unordered_map>
 
+#include "swardline/base/workers.hpp"
 #include "swardline/habitat/model_parts.hpp"
 
 namespace swardline {
 
-SiteCover::SiteCover(const std::vector<NamedArea>& sites, const Grid& grid) : grid_(grid) {
+SiteCover::SiteCover(const std::vector<NamedArea>& sites, const Grid& grid, int threads) : grid_(grid) {
   std::vector<Geometry> areas;
   for (const NamedArea& site : sites) {
     codes_.push_back(site.code);
@@ -22,9 +23,14 @@ SiteCover::SiteCover(const std::vector<NamedArea>& sites, const Grid& grid) : gr
   constexpr double touching = 1e-9;  // overlaps that are rounding of coordinates
   apart_ = sum - all.area() <= touching * sum;
   areas.push_back(apart_ ? Geometry() : std::move(all));
-  for (std::size_t a = 0; a < areas.size(); ++a) {
-    if (areas[a].empty()) continue;
-    for (BlockPiece& piece : cut_into_blocks(areas[a], grid)) {
+  std::vector<std::vector<BlockPiece>> cut(areas.size());
+  in_runs(cut.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t a = begin; a < end; ++a) {
+      if (!areas[a].empty()) cut[a] = cut_into_blocks(areas[a], grid);
+    }
+  });
+  for (std::size_t a = 0; a < cut.size(); ++a) {
+    for (BlockPiece& piece : cut[a]) {
       const Block block = piece.block;
       blocks_[block].push_back({a, std::move(piece)});
     }

@@ -18,7 +18,7 @@ namespace swardline {
 /// (overlapping ground counts once there).
 class SiteCover {
  public:
-  SiteCover(const std::vector<NamedArea>& sites, const Grid& grid);
+  SiteCover(const std::vector<NamedArea>& sites, const Grid& grid, int threads = 1);
   struct Piece {
     std::size_t area = 0;  ///< index into codes()
     BlockPiece piece;
