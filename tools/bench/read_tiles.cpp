@@ -95,8 +95,8 @@ TilesRead read_tiles(const std::filesystem::path& sites, const std::vector<std::
     for (std::size_t worker = begin; worker < end; ++worker) {
       for (std::size_t i = 0; i < rasters.size(); ++i) {
         const std::size_t count = tiles[i].size();
-        parts[worker * rasters.size() + i] = read_run(
-            rasters, tiles[i].data() + count * worker / workers, tiles[i].data() + count * (worker + 1) / workers);
+        parts[worker * rasters.size() + i] = read_run(rasters, tiles[i].data() + count * worker / workers,
+                                                      tiles[i].data() + count * (worker + 1) / workers);
       }
     }
   });

@@ -7,9 +7,10 @@
 
 namespace swardline {
 
-/// How many of `count` bytes are `value`. Written so that compilers add sixteen or more at once, which they do
-/// not do for std::count.
-[[nodiscard]] inline std::size_t count_bytes(const std::uint8_t* bytes, std::size_t count, std::uint8_t value) {
+/// How many of `count` bytes are `value`. Written so that compilers add sixteen or more at once, which they
+/// do not do for std::count.
+[[nodiscard]] inline std::size_t count_bytes(const std::uint8_t* bytes, std::size_t count,
+                                             std::uint8_t value) {
   constexpr std::size_t most = 240;  // whose sum fits a byte, in whole sixteens
   std::size_t found = 0;
   while (count > 0) {

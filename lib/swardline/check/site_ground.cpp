@@ -8,7 +8,8 @@
 namespace swardline::check_parts {
 namespace {
 
-// Up to `most_blocks` all are looked at; of more, `most_of_many`, since the work that comes next reads them all.
+// Up to `most_blocks` all are looked at; of more, `most_of_many`, since the work that comes next reads them
+// all.
 constexpr std::size_t most_blocks = 256, most_of_many = 32;  // 16.8 and 2.1 million cells of every layer
 // Where files hold whole lines, a block costs the lines it lies on; no more of them than this many cells.
 constexpr std::int64_t most_in_lines = std::int64_t{1} << 28;
