@@ -31,12 +31,13 @@ std::vector<Reach> reaches_of(const Sites& sites, const SiteGround& ground, cons
   const Reach none{0, std::vector<std::int64_t>(which.size(), 0)};
   std::vector<Reach> reaches(sites.sites.size(), none);
   std::mutex guard;
-  in_runs(ground.blocks().size(), threads, [&](int, std::size_t begin, std::size_t end) {
+  const std::vector<const SiteGround::Looked*> blocks = ground.blocks_of_whole_sites();
+  in_runs(blocks.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     LayerReader reader(layers, which);
     BlockCover cover;
     Tile tile;
     for (std::size_t b = begin; b < end; ++b) {
-      const SiteGround::Looked& looked = ground.blocks()[b];
+      const SiteGround::Looked& looked = *blocks[b];
       reader.read(looked.block.window(), tile);
       for (const SiteGround::Piece& piece : looked.pieces) {
         if (!ground.all_of(piece.site)) continue;

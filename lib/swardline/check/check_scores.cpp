@@ -55,14 +55,15 @@ Table table_of(const Layers& layers, const Model& model, const SiteGround& groun
   Table total(sites, std::vector<Cells>(model.species().size()));
   std::mutex guard;
   std::int64_t done = 0;
-  in_runs(ground.blocks().size(), threads, [&](int, std::size_t begin, std::size_t end) {
+  const std::vector<const SiteGround::Looked*> blocks = ground.blocks_of_whole_sites();
+  in_runs(blocks.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     LayerReader reader(layers, model.layers_needed());
     Scorer scorer(model);
     Tile tile;
     ScoreTile scores;
     BlockCover cover;
     for (std::size_t b = begin; b < end; ++b) {
-      const SiteGround::Looked& looked = ground.blocks()[b];
+      const SiteGround::Looked& looked = *blocks[b];
       reader.read(looked.block.window(), tile);
       scorer.score(tile, scores);
       for (const SiteGround::Piece& piece : looked.pieces) {
@@ -73,7 +74,7 @@ Table table_of(const Layers& layers, const Model& model, const SiteGround& groun
         for (std::size_t k = 0; k < sums.size(); ++k) total[piece.site][k].add(sums[k]);
       }
       const std::lock_guard lock(guard);
-      if (progress) progress("scoring the sites", ++done, std::int64_t(ground.blocks().size()));
+      if (progress) progress("scoring the sites", ++done, std::int64_t(blocks.size()));
     }
   });
   return total;

@@ -81,6 +81,16 @@ void SiteGround::thin(const Layers& layers) {
   blocks_ = std::move(kept);
 }
 
+std::vector<const SiteGround::Looked*> SiteGround::blocks_of_whole_sites() const {
+  std::vector<const Looked*> blocks;
+  for (const Looked& looked : blocks_) {
+    if (std::any_of(looked.pieces.begin(), looked.pieces.end(),
+                    [this](const Piece& piece) { return all_of_[piece.site]; }))
+      blocks.push_back(&looked);
+  }
+  return blocks;
+}
+
 bool SiteGround::all_of_every_site() const {
   return std::find(all_of_.begin(), all_of_.end(), false) == all_of_.end();
 }

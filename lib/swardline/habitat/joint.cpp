@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 
+#include "swardline/habitat/byte_lanes.hpp"
 #include "swardline/habitat/model_parts.hpp"
 
 namespace swardline {
@@ -37,6 +38,30 @@ Verdict judge(const SpeciesPlan& plan, std::span<const std::uint8_t> byte_of_slo
   }
   verdict.held_down = reason;
   return verdict;
+}
+
+FlatShares flat_shares(const SpeciesPlan& plan) {
+  FlatShares shares;
+  const Combine& combine = plan.tree.top();
+  const bool graded = combine.rule == Rule::graded;
+  bool any_limiting = false, any_modifying = false;
+  for (const FactorColumn& factor : plan.factors) {
+    (factor.limiting ? any_limiting : any_modifying) = true;
+    if (!graded || !factor.limiting) shares.all_weights += factor.weight;
+  }
+  shares.powers = RuleTree::powers(combine, any_limiting, any_modifying);
+  for (const FactorColumn& factor : plan.factors) {
+    std::array<double, 256>& of_byte = shares.of_byte.emplace_back();
+    for (std::size_t raw = 0; raw < 256; ++raw) {
+      const double response = factor.response_of[raw];
+      of_byte[raw] = std::isnan(response)
+                         ? no_value
+                         : RuleTree::share(combine, factor.limiting,
+                                           factor.floor ? std::max(response, *factor.floor) : response,
+                                           factor.weight, shares.all_weights, shares.powers);
+    }
+  }
+  return shares;
 }
 
 namespace {
@@ -96,6 +121,7 @@ std::optional<JointGroup> joint_group(const Model::Inside& model, const std::vec
 }  // namespace
 
 void group_species(Model::Inside& model) {
+  std::vector<std::size_t> in_lanes;
   for (std::size_t s = 0; s < model.plans.size(); ++s) {
     const std::vector<std::size_t> slots = slots_of(model.plans[s]);
     bool placed = false;
@@ -115,7 +141,28 @@ void group_species(Model::Inside& model) {
           placed = true;
         }
     }
+    if (!placed && ByteLanes::suits(model.plans[s], model.infos)) {
+      in_lanes.push_back(s);
+      placed = true;
+    }
     if (!placed) model.by_kernels.push_back(s);
+  }
+  // A large table is slower than lanes, and its numbers than keys.
+  constexpr std::uint32_t large = 1U << 16;
+  std::erase_if(model.joint, [&](const JointGroup& group) {
+    const bool better =
+        group.entries > large && std::all_of(group.species.begin(), group.species.end(), [&](std::size_t s) {
+          return ByteLanes::suits(model.plans[s], model.infos);
+        });
+    if (better) in_lanes.insert(in_lanes.end(), group.species.begin(), group.species.end());
+    return better;
+  });
+  std::sort(in_lanes.begin(), in_lanes.end());
+  for (std::size_t first = 0; first < in_lanes.size(); first += ByteLanes::lanes) {
+    const auto begin = in_lanes.begin() + std::ptrdiff_t(first);
+    const auto count = std::ptrdiff_t(std::min(ByteLanes::lanes, in_lanes.size() - first));
+    model.lanes.push_back(
+        std::make_shared<const ByteLanes>(model, std::vector<std::size_t>(begin, begin + count)));
   }
 }
 

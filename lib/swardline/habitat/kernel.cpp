@@ -63,28 +63,15 @@ SpeciesKernel::SpeciesKernel(const SpeciesPlan& plan, const std::vector<LayerInf
       scratch_(plan.tree.scratch()) {
   each_.reserve(span_cells);
   if (!flat_) return;
-  const Combine& combine = plan.tree.top();
-  const bool graded = combine.rule == Rule::graded;
-  bool any_limiting = false, any_modifying = false;
-  for (const FactorColumn& factor : plan.factors) {
-    (factor.limiting ? any_limiting : any_modifying) = true;
-    if (!graded || !factor.limiting) all_weights_ += factor.weight;
-  }
-  powers_ = RuleTree::powers(combine, any_limiting, any_modifying);
-  for (const FactorColumn& factor : plan.factors) {
-    Share share;
-    share.power = graded && factor.limiting
-                      ? powers_.limiting
-                      : factor.weight * (graded ? powers_.modifying : 1.0) / all_weights_;
-    for (std::size_t raw = 0; raw < 256; ++raw) {
-      const double response = factor.response_of[raw];
-      share.of_byte[raw] = std::isnan(response)
-                               ? no_value
-                               : RuleTree::share(combine, factor.limiting,
-                                                 factor.floor ? std::max(response, *factor.floor) : response,
-                                                 factor.weight, all_weights_, powers_);
-    }
-    shares_.push_back(share);
+  const FlatShares flat = flat_shares(plan);
+  all_weights_ = flat.all_weights;
+  const bool graded = plan.tree.top().rule == Rule::graded;
+  for (std::size_t f = 0; f < plan.factors.size(); ++f) {
+    const FactorColumn& factor = plan.factors[f];
+    shares_.push_back(
+        {flat.of_byte[f], graded && factor.limiting
+                              ? flat.powers.limiting
+                              : factor.weight * (graded ? flat.powers.modifying : 1.0) / all_weights_});
   }
 }
 

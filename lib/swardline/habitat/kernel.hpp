@@ -37,7 +37,6 @@ class SpeciesKernel {
   const std::vector<LayerInfo>& infos_;
   bool flat_;
   double all_weights_ = 0;
-  RuleTree::Powers powers_;
   std::vector<Share> shares_;
   std::vector<std::vector<double>> values_;  ///< by factor: responses, or shares where the rule is flat
   std::vector<std::uint8_t> reason_;         ///< by cell: category of an exclusion or of what is missing

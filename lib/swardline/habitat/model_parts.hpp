@@ -82,16 +82,27 @@ struct JointGroup {
 };
 inline constexpr std::uint64_t most_joint_entries = std::uint64_t{1} << 20;
 
+/// What factors contribute where no factor lacks data, of a species without groups.
+struct FlatShares {
+  double all_weights = 0;  ///< of the factors that share by weight
+  RuleTree::Powers powers;
+  std::vector<std::array<double, 256>> of_byte;  ///< by factor; NaN: nothing known
+};
+[[nodiscard]] FlatShares flat_shares(const SpeciesPlan& plan);
+
+class ByteLanes;
+
 struct Model::Inside {
   std::vector<ScoredSpecies> species;
   std::vector<SpeciesPlan> plans;  ///< in the same order
   std::vector<std::size_t> needed;
   std::vector<LayerInfo> infos;  ///< by slot
   std::vector<JointGroup> joint;
-  std::vector<std::size_t> by_kernels;  ///< species of no joint group
+  std::vector<std::shared_ptr<const ByteLanes>> lanes;  ///< of species whose bytes are too many for a table
+  std::vector<std::size_t> by_kernels;                  ///< the others
 };
 
-/// Sorts the species into joint groups and the rest.
+/// Sorts the species into joint groups, lanes and the rest.
 void group_species(Model::Inside& model);
 
 }  // namespace swardline

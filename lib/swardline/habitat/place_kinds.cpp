@@ -10,7 +10,7 @@ namespace swardline {
 
 std::optional<PlaceKinds> PlaceKinds::of(const Model& model) {
   const Model::Inside& inside = model.inside();
-  if (!inside.by_kernels.empty() || inside.joint.size() != 1) return {};
+  if (!inside.by_kernels.empty() || !inside.lanes.empty() || inside.joint.size() != 1) return {};
   return PlaceKinds(model, inside.joint.front().entries);
 }
 

@@ -3,6 +3,7 @@
 #include <limits>
 #include <map>
 
+#include "swardline/habitat/byte_lanes.hpp"
 #include "swardline/habitat/kernel.hpp"
 #include "swardline/habitat/model.hpp"
 #include "swardline/habitat/model_parts.hpp"
@@ -156,6 +157,8 @@ struct Scorer::Inside {
   Model model;  // keeps alive what the rest refers to
   bool with_float = false;
   std::vector<JointTable> tables;
+  std::vector<std::pair<std::shared_ptr<const ByteLanes>, ByteLanes::Work>> lanes;
+  std::vector<bool> wanted;
   std::vector<std::pair<std::size_t, SpeciesKernel>> kernels;
   std::vector<UnknownClasses> unknown;
 
@@ -170,6 +173,17 @@ Scorer::Scorer(const Model& model, bool with_float, const std::vector<bool>& wan
   for (JointGroup group : parts.joint) {
     std::erase_if(group.species, [&](std::size_t s) { return !wanted.empty() && !wanted[s]; });
     if (!group.species.empty()) inside_->tables.emplace_back(parts, std::move(group), with_float);
+  }
+  inside_->wanted = wanted;
+  const auto is_wanted = [&](std::size_t s) { return wanted.empty() || wanted[s]; };
+  for (const auto& lanes : parts.lanes) {
+    const std::vector<std::size_t>& species = lanes->species();
+    if (!with_float && std::any_of(species.begin(), species.end(), is_wanted))
+      inside_->lanes.emplace_back(lanes, lanes->work());
+    // Lanes know whole percents only.
+    for (const std::size_t s : species)
+      if (with_float && is_wanted(s))
+        inside_->kernels.emplace_back(s, SpeciesKernel(parts.plans[s], parts.infos));
   }
   for (std::size_t s : parts.by_kernels)
     inside_->kernels.emplace_back(s, SpeciesKernel(parts.plans[s], parts.infos));
@@ -195,8 +209,14 @@ void Scorer::Inside::score(const Tile& tile, bool tabled, ScoreTile& out) {
     for (const auto& [s, kernel] : kernels) make_room(out.species[s]);
   for (std::size_t begin = 0; begin < cells; begin += span_cells) {
     const std::size_t count = std::min(span_cells, cells - begin);
-    if (tabled)
+    if (tabled) {
       for (JointTable& table : tables) table.score(tile, begin, count, out);
+      for (auto& [by_lane, work] : lanes) {
+        for (std::size_t part = 0; part < count; part += ByteLanes::most_cells)
+          by_lane->score(tile, begin + part, std::min(ByteLanes::most_cells, count - part), wanted, work,
+                         out);
+      }
+    }
     for (auto& [s, kernel] : kernels) {
       SpeciesTile& species = out.species[s];
       kernel.score(tile, begin, count, species.percent.data() + begin, species.held_down.data() + begin,

@@ -48,20 +48,11 @@ bool SiteCover::meets(const Window& window) const {
   return false;
 }
 
-void Tally::Sums::add(const Sums& other) {
-  for (std::size_t slot = 0; slot < slots; ++slot) mm2[slot] += other.mm2[slot];
-  reweighted += other.reweighted;
-}
-
 Tally::Tally(const SiteCover& cover, const Model& model)
     : cover_(cover), model_(model), sums_(cover.codes().size() * model.species().size()) {
-  for (const ScoredSpecies& species : model.species()) {
-    auto& slot = slot_of_category_.emplace_back();
-    slot.fill(std::uint8_t{no_score_slot});
-    for (std::size_t c = 0; c < species.categories.size(); ++c)
-      if (species.categories[c].kind == HeldDown::Kind::excluded) slot[c] = std::uint8_t{excluded_slot};
-  }
   for (const JointGroup& group : model_.inside().joint) kinds_.emplace_back(group, cover.codes().size());
+  for (const auto& lanes : model_.inside().lanes)
+    lanes_.emplace_back(*lanes, model_.inside(), cover.codes().size());
 }
 
 void Tally::add(const Tile& tile, const ScoreTile& scores) {
@@ -98,17 +89,20 @@ void Tally::add_piece(const SiteCover::Piece& piece, const Tile& tile, const Sco
       if (from >= to) continue;
       const std::size_t cell = in_tile(row, from);
       for (KindTally& kinds : kinds_) kinds.count(tile, cell, std::size_t(to - from));
+      for (LaneTally& lanes : lanes_) lanes.count(tile, cell, std::size_t(to - from));
       if (by_kernels.empty()) continue;
       for (std::int64_t i = 0; i < to - from; ++i)
         add_cell(piece.area, cell + std::size_t(i), cell_area, tile, scores);
     }
   }
   for (KindTally& kinds : kinds_) kinds.give_to(piece.area, cell_area);
+  for (LaneTally& lanes : lanes_) lanes.give_to(piece.area, cell_area);
   for (const BlockCover::Cut& cut : covered_.cut) {
     const std::int64_t row = cut.place / block_cells, col = cut.place % block_cells;
     if (row < top || row >= bottom || col < left || col >= right) continue;
     const std::size_t cell = in_tile(row, col);
     for (KindTally& kinds : kinds_) kinds.add(piece.area, tile, cell, cut.mm2);
+    for (LaneTally& lanes : lanes_) lanes.add(piece.area, tile, cell, cut.mm2);
     add_cell(piece.area, cell, cut.mm2, tile, scores);
   }
 }
@@ -123,10 +117,10 @@ void Tally::add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const
                      const ScoreTile& scores) {
   const Model::Inside& model = model_.inside();
   for (const std::size_t s : model.by_kernels) {
-    Sums& sums = sums_[area * model_.species().size() + s];
+    SiteSums& sums = sums_[area * model_.species().size() + s];
     const std::uint8_t percent = scores.species[s].percent[cell];
     const bool scored = percent != no_percent;
-    sums.mm2[scored ? percent : slot_of_category_[s][scores.species[s].held_down[cell]]] += mm2;
+    sums.mm2[SiteSums::slot(model_.species()[s], percent, scores.species[s].held_down[cell])] += mm2;
     const std::vector<std::size_t>& may_lack = model.plans[s].may_lack;
     if (scored && std::any_of(may_lack.begin(), may_lack.end(),
                               [&](std::size_t slot) { return lacks(tile, slot, cell); }))
@@ -137,10 +131,11 @@ void Tally::add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const
 void Tally::add(const Tally& other) {
   for (std::size_t i = 0; i < sums_.size(); ++i) sums_[i].add(other.sums_[i]);
   for (std::size_t group = 0; group < kinds_.size(); ++group) kinds_[group].add(other.kinds_[group]);
+  for (std::size_t set = 0; set < lanes_.size(); ++set) lanes_[set].add(other.lanes_[set]);
 }
 
 /// What each species of a group makes of the numbers that were met.
-void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
+void Tally::add_kinds(std::size_t group, std::vector<SiteSums>& sums) const {
   const Model::Inside& model = model_.inside();
   const JointGroup& joint = model.joint[group];
   const std::size_t species = model_.species().size();
@@ -169,7 +164,8 @@ void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
         return model.infos[slot].byte_none[bytes[slot]];
       });
       at->second.push_back(
-          {scored ? verdict.percent : slot_of_category_[s][verdict.held_down], scored && lacking});
+          {std::uint8_t(SiteSums::slot(model_.species()[s], verdict.percent, verdict.held_down)),
+           scored && lacking});
     }
     return at->second;
   };
@@ -177,7 +173,7 @@ void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
     kinds_[group].each(area, [&](std::uint32_t number, std::int64_t mm2) {
       const std::vector<Place>& places = places_of(number);
       for (std::size_t i = 0; i < places.size(); ++i) {
-        Sums& to = sums[area * species + joint.species[i]];
+        SiteSums& to = sums[area * species + joint.species[i]];
         to.mm2[places[i].slot] += mm2;
         if (places[i].reweighted) to.reweighted += mm2;
       }
@@ -185,10 +181,16 @@ void Tally::add_kinds(std::size_t group, std::vector<Sums>& sums) const {
   }
 }
 
-std::vector<Tally::Sums> Tally::all_sums() const {
-  std::vector<Sums> sums = sums_;
+std::vector<SiteSums> Tally::all_sums() const {
+  std::vector<SiteSums> sums = sums_;
   for (std::size_t group = 0; group < kinds_.size(); ++group) add_kinds(group, sums);
   const std::size_t species = model_.species().size();
+  for (const LaneTally& lanes : lanes_) {
+    for (std::size_t area = 0; area < cover_.codes().size(); ++area) {
+      for (std::size_t lane = 0; lane < lanes.species().size(); ++lane)
+        sums[area * species + lanes.species()[lane]].add(lanes.sums(area, lane));
+    }
+  }
   if (cover_.codes().empty() || !cover_.apart()) return sums;
   const std::size_t all = cover_.codes().size() - 1;
   for (std::size_t area = 0; area < all; ++area) {
@@ -197,7 +199,7 @@ std::vector<Tally::Sums> Tally::all_sums() const {
   return sums;
 }
 
-SiteSpecies Tally::row(const Sums& sums, const std::vector<double>& bands) const {
+SiteSpecies Tally::row(const SiteSums& sums, const std::vector<double>& bands) const {
   constexpr double mm2_per_m2 = 1e6;
   SiteSpecies row;
   std::vector<std::int64_t> band_mm2(bands.size() + 1);
@@ -212,13 +214,13 @@ SiteSpecies Tally::row(const Sums& sums, const std::vector<double>& bands) const
   for (const std::int64_t mm2 : band_mm2) row.band_m2.push_back(double(mm2) / mm2_per_m2);
   row.mean = scored > 0 ? weighted / double(scored) / 100.0 : no_value;
   row.reweighted_share = scored > 0 ? double(sums.reweighted) / double(scored) : 0;
-  row.excluded_m2 = double(sums.mm2[excluded_slot]) / mm2_per_m2;
-  row.no_score_m2 = double(sums.mm2[no_score_slot]) / mm2_per_m2;
+  row.excluded_m2 = double(sums.mm2[SiteSums::excluded]) / mm2_per_m2;
+  row.no_score_m2 = double(sums.mm2[SiteSums::no_score]) / mm2_per_m2;
   return row;
 }
 
 std::vector<SiteSpecies> Tally::table(const std::vector<double>& bands) const {
-  const std::vector<Sums> sums = all_sums();
+  const std::vector<SiteSums> sums = all_sums();
   std::vector<SiteSpecies> rows;
   const auto& species = model_.species();
   for (std::size_t a = 0; a < cover_.codes().size(); ++a) {

@@ -9,6 +9,7 @@
 
 #include "swardline/grid/cover.hpp"
 #include "swardline/habitat/kind_tally.hpp"
+#include "swardline/habitat/lane_tally.hpp"
 #include "swardline/habitat/model.hpp"
 #include "swardline/habitat/score_season.hpp"
 
@@ -37,36 +38,31 @@ class SiteCover {
   std::map<Block, std::vector<Piece>> blocks_;
 };
 
-/// Sums of whole square millimetres, so that their order does not matter. One per worker. Ground of species
-/// in joint groups is counted by the cells' numbers, of the others by their scores.
+/// SiteSums of whole square millimetres, so that their order does not matter. One per worker. Ground of
+/// species in joint groups is counted by the cells' numbers, of lanes by their keys, of the others by their
+/// scores.
 class Tally {
  public:
   Tally(const SiteCover& cover, const Model& model);
-  /// `scores` needs to hold only the species that are in no joint group.
+  /// `scores` needs to hold only the species that are in no joint group and no lane.
   void add(const Tile& tile, const ScoreTile& scores);
   void add(const Tally& other);
   [[nodiscard]] std::vector<SiteSpecies> table(const std::vector<double>& bands) const;
 
  private:
-  static constexpr std::size_t excluded_slot = 101, no_score_slot = 102, slots = 103;
-  struct Sums {
-    std::array<std::int64_t, slots> mm2{};  ///< by whole percent, then excluded and no score
-    std::int64_t reweighted = 0;
-    void add(const Sums& other);
-  };
   void add_piece(const SiteCover::Piece& piece, const Tile& tile, const ScoreTile& scores);
   void add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const Tile& tile,
                 const ScoreTile& scores);
   [[nodiscard]] bool lacks(const Tile& tile, std::size_t slot, std::size_t cell) const;
-  [[nodiscard]] std::vector<Sums> all_sums() const;
-  void add_kinds(std::size_t group, std::vector<Sums>& sums) const;
-  [[nodiscard]] SiteSpecies row(const Sums& sums, const std::vector<double>& bands) const;
+  [[nodiscard]] std::vector<SiteSums> all_sums() const;
+  void add_kinds(std::size_t group, std::vector<SiteSums>& sums) const;
+  [[nodiscard]] SiteSpecies row(const SiteSums& sums, const std::vector<double>& bands) const;
 
   const SiteCover& cover_;
   Model model_;
-  std::vector<std::array<std::uint8_t, 256>> slot_of_category_;  ///< by species, of cells without a percent
-  std::vector<Sums> sums_;                                       ///< area × species; of species in no group
-  std::vector<KindTally> kinds_;                                 ///< beside Model::Inside::joint
+  std::vector<SiteSums> sums_;    ///< area × species; of species in no group and no lane
+  std::vector<KindTally> kinds_;  ///< beside Model::Inside::joint
+  std::vector<LaneTally> lanes_;  ///< beside Model::Inside::lanes
   BlockCover covered_;
 };
 
