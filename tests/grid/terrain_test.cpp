@@ -4,6 +4,7 @@
 #include <gdal_priv.h>
 #include <gdal_utils.h>
 
+#include <algorithm>
 #include <cmath>
 #include <memory>
 #include <string>
@@ -110,4 +111,48 @@ TEST_CASE("heat load from the rise is heat load from slope and aspect") {
     CHECK(std::abs(heat_load_of_rise(std::cos(radians), std::sin(radians), east, south) -
                    heat_load(latitude, ground.slope_deg, ground.aspect_deg)) < 1e-12);
   }
+}
+
+TEST_CASE("slopes and aspects of many cells are those of the C library's arctangent, one by one") {
+  RandomStream random(RandomKey(9, "rises"));
+  std::vector<double> east, south;
+  const auto add = [&](double e, double s) {
+    east.push_back(e);
+    south.push_back(s);
+  };
+  for (int i = 0; i < 100'000; ++i) {
+    // From 10^-6, which nobody sees, to 10^4, which is a wall.
+    const double steep = std::pow(10, 10 * random.uniform() - 6);
+    const double turn = 2 * 3.14159265358979323846 * random.uniform();
+    add(steep * std::cos(turn), steep * std::sin(turn));
+  }
+  for (const double rise : {1e-9, 0.4142135, 1.0, 2.4142136, 1e6}) {
+    for (const int e : {-1, 0, 1})
+      for (const int s : {-1, 0, 1}) add(e * rise, s * rise);
+  }
+  std::vector<float> slopes(east.size(), -9), aspects(east.size(), -9);
+  slopes_of_rises(east.data(), south.data(), east.size(), slopes.data());
+  aspects_of_rises(east.data(), south.data(), east.size(), aspects.data());
+  double furthest_slope = 0, furthest_aspect = 0;
+  for (std::size_t i = 0; i < east.size(); ++i) {
+    const SlopeAspect plain = slope_of_rise(east[i], south[i]);
+    furthest_slope =
+        std::max(furthest_slope, std::abs(double(slopes[i]) - plain.slope_deg) / plain.slope_deg);
+    if (plain.aspect_deg < 0) {
+      CHECK(aspects[i] == -9);
+      continue;
+    }
+    const double apart = std::abs(double(aspects[i]) - plain.aspect_deg);
+    furthest_aspect = std::max(furthest_aspect, std::min(apart, 360 - apart));
+  }
+  // Half a step of a float: 6e-8 of a slope, 1.5e-5 degrees of an aspect.
+  CHECK(furthest_slope < 6.1e-8);
+  CHECK(furthest_aspect < 1.54e-5);
+
+  const double none = std::nan("");
+  float kept = 7, slope = 7;
+  aspects_of_rises(&none, &none, 1, &kept);
+  slopes_of_rises(&none, &none, 1, &slope);
+  CHECK(kept == 7);
+  CHECK(std::isnan(slope));
 }

@@ -127,9 +127,10 @@ void PixelReader::refuse_spare(int col, int row) const {
       "the raster.");
 }
 
-SourceReader::SourceReader(const Layers::Inside& layers, std::size_t layer)
-    : info_(layers.infos[layer]), source_(layers.sources[layer]), pixels_(info_, source_) {
-  if (source_.derived != Derived::no) terrain_.emplace(source_, pixels_);
+SourceReader::SourceReader(const Layers::Inside& layers, std::size_t layer,
+                           std::shared_ptr<PixelReader> pixels)
+    : info_(layers.infos[layer]), source_(layers.sources[layer]), pixels_(std::move(pixels)) {
+  if (source_.derived != Derived::no) terrain_.emplace(source_, *pixels_);
   if (!source_.aligned)
     warper_.emplace(layers, source_, [this](const Cells& cells, float* out, std::size_t width) {
       own_cells(cells, out, width);
@@ -147,7 +148,7 @@ void SourceReader::own_cells(const Cells& cells, float* out, std::size_t width) 
   if (terrain_)
     terrain_->read(cells, out, width);
   else
-    pixels_.numbers(cells, out, width);
+    pixels_->numbers(cells, out, width);
 }
 
 void SourceReader::read_aligned(const Window& window, LayerTile& tile) {
@@ -164,7 +165,7 @@ void SourceReader::read_aligned(const Window& window, LayerTile& tile) {
   const Cells cells{int(inside.col - source_.col0), int(inside.row - source_.row0), inside.cols, inside.rows};
   const std::size_t begin = offset_in(window, inside);
   if (info_.bytes)
-    pixels_.bytes(cells, tile.bytes.data() + begin, std::size_t(window.cols));
+    pixels_->bytes(cells, tile.bytes.data() + begin, std::size_t(window.cols));
   else
     own_cells(cells, tile.values.data() + begin, std::size_t(window.cols));
 }
@@ -226,8 +227,22 @@ LayerReader::LayerReader(const Layers& layers, std::vector<std::size_t> which)
   inside_->layers = layers;
   if (which.empty())
     for (std::size_t i = 0; i < layers.infos().size(); ++i) which.push_back(i);
+  std::vector<std::pair<std::size_t, std::shared_ptr<PixelReader>>> opened;
+  const Layers::Inside& all = layers.inside();
+  // Slope, aspect and heat come from the elevation's cells as they are stored, and so does elevation.
+  const auto pixels_of = [&](std::size_t layer) {
+    const LayerSource& own = all.sources[layer];
+    for (const auto& [known, pixels] : opened) {
+      const LayerSource& other = all.sources[known];
+      if (own.path == other.path && own.band == other.band && !all.infos[layer].bytes &&
+          !all.infos[known].bytes)
+        return pixels;
+    }
+    opened.emplace_back(layer, std::make_shared<PixelReader>(all.infos[layer], own));
+    return opened.back().second;
+  };
   for (const std::size_t i : which)
-    inside_->readers.push_back(std::make_unique<SourceReader>(layers.inside(), i));
+    inside_->readers.push_back(std::make_unique<SourceReader>(all, i, pixels_of(i)));
 }
 LayerReader::~LayerReader() = default;
 LayerReader::LayerReader(LayerReader&&) noexcept = default;

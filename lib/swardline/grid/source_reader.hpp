@@ -98,7 +98,8 @@ class BlockWarper {
 /// Reads one layer. One per thread and layer.
 class SourceReader {
  public:
-  SourceReader(const Layers::Inside& layers, std::size_t layer);
+  /// Layers made from one file share what reads it (see `pixels_of`), so that its blocks are decoded once.
+  SourceReader(const Layers::Inside& layers, std::size_t layer, std::shared_ptr<PixelReader> pixels);
   void read(const Window& window, LayerTile& tile);
 
  private:
@@ -113,7 +114,7 @@ class SourceReader {
 
   const LayerInfo& info_;
   const LayerSource& source_;
-  PixelReader pixels_;
+  std::shared_ptr<PixelReader> pixels_;
   std::optional<TerrainReader> terrain_;
   std::optional<BlockWarper> warper_;
   std::deque<CachedBlock> blocks_;  // latest first

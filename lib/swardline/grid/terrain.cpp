@@ -3,12 +3,58 @@
 #include <cmath>
 #include <numbers>
 
+#include "swardline/base/wide.hpp"
+
 namespace swardline {
 namespace {
 
 constexpr double radian = std::numbers::pi / 180.0;
 
+/// Arctangent of y / x for y, x >= 0, not both 0, without a branch: Cephes' reduction and rational function
+/// (Moshier 1989, Methods and programs for mathematical functions), coefficients from memory; a test holds it
+/// to std::atan. `y` may be infinite.
+inline double arctangent(double y, double x) {
+  constexpr double tan_3_eighths = 2.41421356237309504880, tan_1_eighth = 0.41421356237309504880;
+  const bool steep = y > tan_3_eighths * x, middling = y > tan_1_eighth * x;
+  const double above = steep ? -x : middling ? y - x : y;
+  const double below = steep ? y : middling ? y + x : x;
+  const double base = steep ? std::numbers::pi / 2 : middling ? std::numbers::pi / 4 : 0;
+  const double t = above / below, z = t * t;
+  const double p =
+      (((-8.750608600031904122785e-1 * z - 1.615753718733365076637e1) * z - 7.500855792314704667340e1) * z -
+       1.228866684490136173410e2) *
+          z -
+      6.485021904942025371773e1;
+  const double q =
+      ((((z + 2.485846490142306297962e1) * z + 1.650270098316988542046e2) * z + 4.328810604912902668951e2) *
+           z +
+       4.853903996359136964868e2) *
+          z +
+      1.945506571482613964425e2;
+  return base + (t + t * z * (p / q));
+}
+
 }  // namespace
+
+SWARDLINE_WIDE void slopes_of_rises(const double* east, const double* south, std::size_t count,
+                                    float* degrees) {
+  for (std::size_t i = 0; i < count; ++i)
+    degrees[i] = float(arctangent(std::sqrt(east[i] * east[i] + south[i] * south[i]), 1) / radian);
+}
+
+SWARDLINE_WIDE void aspects_of_rises(const double* east, const double* south, std::size_t count,
+                                     float* degrees) {
+  for (std::size_t i = 0; i < count; ++i) {
+    // The way down is (-east, south) as seen with north up; the angle from it to the nearer of north and
+    // south.
+    const double across = std::abs(east[i]), along = std::abs(south[i]);
+    const double from_meridian = arctangent(across, along) / radian;
+    const double to_north = south[i] > 0 ? from_meridian : 180 - from_meridian;
+    const double facing = east[i] > 0 ? 360 - to_north : to_north;
+    const double aspect = facing >= 360 ? 0 : facing;
+    degrees[i] = across + along > 0 ? float(aspect) : degrees[i];
+  }
+}
 
 SlopeAspect horn(const double z[9], double dx_m, double dy_m) {
   // Eight times the rise per metre eastwards and southwards.

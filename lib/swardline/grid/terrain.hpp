@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cmath>
+#include <cstddef>
 #include <numbers>
 
 namespace swardline {
@@ -17,6 +18,12 @@ struct SlopeAspect {
 
 /// The same from the rise in metres per metre eastwards and southwards.
 [[nodiscard]] SlopeAspect slope_of_rise(double east, double south);
+
+/// Slopes in degrees of many cells, from their rises: those of slope_of_rise() as floats, several cells at
+/// once.
+void slopes_of_rises(const double* east, const double* south, std::size_t count, float* degrees);
+/// Aspects in degrees; flat ground and cells without a rise (NaN) keep what `degrees` holds.
+void aspects_of_rises(const double* east, const double* south, std::size_t count, float* degrees);
 
 /// Heat load index, McCune & Keon 2002 eq. 3, aspect folded about south-west (225 degrees):
 /// 0.339 + 0.808 cos L cos S - 0.196 sin L sin S - 0.482 cos A sin S, with

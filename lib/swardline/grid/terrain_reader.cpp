@@ -44,13 +44,10 @@ void TerrainReader::read(const Cells& cells, float* out, std::size_t width) {
       heat_row(row, c0, c1, to);
       continue;
     }
-    for (std::size_t i = 0; i < count; ++i) {
-      const SlopeAspect ground = slope_of_rise(east_[i], south_[i]);
-      if (source_.derived == Derived::slope)
-        to[i] = float(ground.slope_deg);
-      else if (!(ground.aspect_deg < 0))
-        to[i] = float(ground.aspect_deg);
-    }
+    if (source_.derived == Derived::slope)
+      slopes_of_rises(east_.data(), south_.data(), count, to);
+    else
+      aspects_of_rises(east_.data(), south_.data(), count, to);
   }
 }
 

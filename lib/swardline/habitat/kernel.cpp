@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "swardline/base/wide.hpp"
+
 namespace swardline {
 namespace {
 
@@ -13,26 +15,73 @@ const ClassValue* find_class(const std::vector<ClassValue>& classes, double raw)
   return found != classes.end() && found->raw == raw ? &*found : nullptr;
 }
 
+/// One edge of a trapezoid as (value − corner) · slope + level, which is 1 throughout where there is no edge
+/// or a wall.
+struct Edge {
+  double corner = 0, slope = 0, level = 1;
+  Edge(double foot, double shoulder) {
+    if (std::isinf(foot) || foot == shoulder) return;
+    corner = foot;
+    slope = 1 / (shoulder - foot);
+    level = 0;
+  }
+};
+
+/// No cell takes a branch and none is lost: compilers work on several at once, and NaN comes through.
+SWARDLINE_WIDE void respond_all(const Trapezoid& t, const LayerInfo& info, const float* raw,
+                                std::size_t count, double* out) {
+  const Edge rise(t.a, t.b), fall(t.d, t.c);
+  const double own_scale = info.own_scale, own_offset = info.own_offset, scale = info.scale;
+  const double a = t.a, d = t.d;
+  for (std::size_t i = 0; i < count; ++i) {
+    const double v = (double(raw[i]) * own_scale + own_offset) * scale;  // LayerInfo::value
+    const double up = (v - rise.corner) * rise.slope + rise.level;
+    const double down = (v - fall.corner) * fall.slope + fall.level;
+    double r = down < up ? down : up;
+    r = r > 1 ? 1 : r;
+    r = v < a ? 0 : r;
+    out[i] = v > d ? 0 : r;
+  }
+}
+
 void respond_all(const Response& response, const LayerInfo& info, const float* raw, std::size_t count,
                  double* out) {
-  if (const auto* trapezoid = std::get_if<Trapezoid>(&response)) {
-    const Trapezoid t = *trapezoid;
-    const double rise = std::isinf(t.a) ? 0 : 1 / (t.b - t.a), fall = std::isinf(t.d) ? 0 : 1 / (t.d - t.c);
-    for (std::size_t i = 0; i < count; ++i) {
-      const double v = info.value(double(raw[i]));
-      const double up = rise > 0 ? (v - t.a) * rise : 1, down = fall > 0 ? (t.d - v) * fall : 1;
-      out[i] = std::isnan(v)          ? no_value
-               : v < t.a || v > t.d   ? 0
-               : v >= t.b && v <= t.c ? 1
-               : v < t.b              ? up
-                                      : down;
-    }
-    return;
-  }
+  if (const auto* trapezoid = std::get_if<Trapezoid>(&response))
+    return respond_all(*trapezoid, info, raw, count, out);
   const auto& polyline = std::get<Polyline>(response);
   for (std::size_t i = 0; i < count; ++i) {
     const double v = info.value(double(raw[i]));
     out[i] = std::isnan(v) ? no_value : respond(polyline, v);
+  }
+}
+
+SWARDLINE_WIDE bool any_none(const double* values, std::size_t count) {
+  // Values are finite, so that only NaN times 0 is not 0.
+  constexpr std::size_t apart = 8;
+  std::array<double, apart> sums{};
+  std::size_t i = 0;
+  for (; i + apart <= count; i += apart) {
+    for (std::size_t k = 0; k < apart; ++k) sums[k] += 0.0 * values[i + k];
+  }
+  for (; i < count; ++i) sums[0] += 0.0 * values[i];
+  return std::any_of(sums.begin(), sums.end(), [](double sum) { return std::isnan(sum); });
+}
+
+SWARDLINE_WIDE void take_lowest(const double* share, std::size_t count, double* lowest) {
+  for (std::size_t i = 0; i < count; ++i) lowest[i] = share[i] < lowest[i] ? share[i] : lowest[i];
+}
+
+SWARDLINE_WIDE void take_holder(const double* share, const double* lowest, double own, std::size_t count,
+                                double* holder) {
+  for (std::size_t i = 0; i < count; ++i) holder[i] = share[i] < lowest[i] ? own : holder[i];
+}
+
+/// 0 … 100; NaN, where there is a reason for it, as 0.
+SWARDLINE_WIDE void whole_percents(const double* score, std::size_t count, std::int32_t* whole) {
+  for (std::size_t i = 0; i < count; ++i) {
+    double s = score[i] > 0 ? score[i] : 0;
+    s = s < 1 ? s : 1;
+    whole[i] = std::int32_t(100.0 * s + 0.5);
   }
 }
 
@@ -55,7 +104,9 @@ SpeciesKernel::SpeciesKernel(const SpeciesPlan& plan, const std::vector<LayerInf
       flat_(plan.tree.flat()),
       values_(plan.factors.size(), std::vector<double>(span_cells)),
       reason_(span_cells),
-      held_(span_cells),
+      has_none_(plan.factors.size()),
+      holder_(span_cells),
+      whole_(span_cells),
       score_(span_cells),
       limiting_(span_cells),
       lowest_(span_cells),
@@ -75,16 +126,19 @@ SpeciesKernel::SpeciesKernel(const SpeciesPlan& plan, const std::vector<LayerInf
   }
 }
 
-void SpeciesKernel::score(const Tile& tile, std::size_t begin, std::size_t count, std::uint8_t* percent,
-                          std::uint8_t* held_down, float* score) {
+void SpeciesKernel::score(const Tile& tile, std::size_t begin, std::size_t count, bool with_holder,
+                          std::uint8_t* percent, std::uint8_t* held_down, float* score) {
   exclude(tile, begin, count);
-  for (std::size_t f = 0; f < plan_.factors.size(); ++f) fill(f, tile, begin, count);
+  for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
+    fill(f, tile, begin, count);
+    has_none_[f] = any_none(values_[f].data(), count);
+  }
   find_missing(tile, begin, count);
   each_.clear();
   if (flat_) {
-    combine_flat(count);
+    combine_flat(count, with_holder);
     for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
-      if (plan_.factors[f].must_have) continue;
+      if (plan_.factors[f].must_have || !has_none_[f]) continue;
       for (std::size_t i = 0; i < count; ++i)
         if (reason_[i] == 0 && std::isnan(values_[f][i])) each_.push_back(std::uint32_t(i));
     }
@@ -95,12 +149,15 @@ void SpeciesKernel::score(const Tile& tile, std::size_t begin, std::size_t count
       if (reason_[i] == 0) each_.push_back(std::uint32_t(i));
   }
   combine_each(tile, begin, each_);
+  whole_percents(score_.data(), count, whole_.data());
   for (std::size_t i = 0; i < count; ++i) {
     const bool none = reason_[i] != 0;
-    percent[i] = none ? no_percent : std::uint8_t(100.0 * std::clamp(score_[i], 0.0, 1.0) + 0.5);
-    held_down[i] = none ? reason_[i] : held_[i];
-    if (score) score[i] = none ? std::numeric_limits<float>::quiet_NaN() : float(score_[i]);
+    percent[i] = none ? no_percent : std::uint8_t(whole_[i]);
+    held_down[i] = none ? reason_[i] : std::uint8_t(holder_[i]);
   }
+  if (score == nullptr) return;
+  for (std::size_t i = 0; i < count; ++i)
+    score[i] = reason_[i] != 0 ? std::numeric_limits<float>::quiet_NaN() : float(score_[i]);
 }
 
 void SpeciesKernel::exclude(const Tile& tile, std::size_t begin, std::size_t count) {
@@ -125,7 +182,7 @@ void SpeciesKernel::exclude(const Tile& tile, std::size_t begin, std::size_t cou
 
 void SpeciesKernel::find_missing(const Tile& tile, std::size_t begin, std::size_t count) {
   for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
-    if (!plan_.factors[f].must_have) continue;
+    if (!plan_.factors[f].must_have || !has_none_[f]) continue;
     for (std::size_t i = 0; i < count; ++i)
       if (reason_[i] == 0 && std::isnan(values_[f][i])) reason_[i] = plan_.factors[f].missing;
   }
@@ -184,27 +241,24 @@ void SpeciesKernel::to_shares(std::size_t f, std::size_t count) {
   }
 }
 
-void SpeciesKernel::combine_flat(std::size_t count) {
+void SpeciesKernel::combine_flat(std::size_t count, bool with_holder) {
   const Rule rule = plan_.tree.top().rule;
-  std::fill_n(held_.begin(), count, std::uint8_t{0});
+  std::fill_n(holder_.begin(), count, 0.0);
   std::fill_n(lowest_.begin(), count, 1.0);
   std::fill_n(limiting_.begin(), count, 1.0);
   std::fill_n(score_.begin(), count, rule == Rule::arithmetic ? 0.0 : 1.0);
   for (std::size_t f = 0; f < plan_.factors.size(); ++f) {
-    const std::vector<double>& share = values_[f];
-    for (std::size_t i = 0; i < count; ++i) {
-      if (share[i] < lowest_[i]) {
-        lowest_[i] = share[i];
-        held_[i] = std::uint8_t(f + 1);
-      }
-    }
+    const double* share = values_[f].data();
+    double* score = score_.data();
+    if (with_holder) take_holder(share, lowest_.data(), double(f + 1), count, holder_.data());
+    if (with_holder || rule == Rule::lowest) take_lowest(share, count, lowest_.data());
     if (rule == Rule::arithmetic) {
-      for (std::size_t i = 0; i < count; ++i) score_[i] += 1.0 - share[i];
+      for (std::size_t i = 0; i < count; ++i) score[i] += 1.0 - share[i];
     } else if (rule == Rule::graded && plan_.factors[f].limiting) {
-      for (std::size_t i = 0; i < count; ++i)
-        limiting_[i] = share[i] < limiting_[i] ? share[i] : limiting_[i];
-    } else {
-      for (std::size_t i = 0; i < count; ++i) score_[i] *= share[i];
+      double* limiting = limiting_.data();
+      for (std::size_t i = 0; i < count; ++i) limiting[i] = share[i] < limiting[i] ? share[i] : limiting[i];
+    } else if (rule != Rule::lowest) {
+      for (std::size_t i = 0; i < count; ++i) score[i] *= share[i];
     }
   }
   if (rule == Rule::lowest) std::copy_n(lowest_.begin(), count, score_.begin());
@@ -231,7 +285,7 @@ void SpeciesKernel::combine_each(const Tile& tile, std::size_t begin,
       reason_[i] = plan_.factors[std::size_t(combined.missing)].missing;
     } else {
       score_[i] = combined.value;
-      held_[i] = std::uint8_t(combined.held_by + 1);
+      holder_[i] = double(combined.held_by + 1);
     }
   }
 }

@@ -90,25 +90,51 @@ class Run {
   }
 
   void work() {
+    if (maps_ == nullptr && !all_bytes()) return work_in_bands();
     const std::size_t workers = std::size_t(std::max(options_.threads, 1));
     in_runs(workers, options_.threads, [this](int, std::size_t begin, std::size_t end) {
-      for (std::size_t worker = begin; worker < end; ++worker) work_alone();
+      for (std::size_t worker = begin; worker < end; ++worker) work_alone(next_, tasks_.size());
     });
   }
   [[nodiscard]] const Tally& total() const { return total_; }
   [[nodiscard]] const UnknownCounts& unknown() const { return unknown_; }
 
  private:
+  [[nodiscard]] bool all_bytes() const {
+    const std::vector<LayerInfo>& infos = model_.inside().infos;
+    return std::all_of(infos.begin(), infos.end(), [](const LayerInfo& info) { return info.bytes; });
+  }
+
+  // Windows of measures reach over the blocks of files, and slopes over their edges: a band of windows to
+  // each worker, so that no two decode the same blocks.
+  void work_in_bands() {
+    const std::size_t workers = std::size_t(std::max(options_.threads, 1));
+    std::vector<std::size_t> first = {0};  // of each worker's tasks: so that all have as many cells to do
+    std::int64_t cells = 0;
+    for (std::size_t i = 0; i < tasks_.size(); ++i) {
+      if (first.size() < workers && cells * std::int64_t(workers) >= all_cells_ * std::int64_t(first.size()))
+        first.push_back(i);
+      cells += std::int64_t(tasks_[i].window.cells());
+    }
+    first.resize(workers + 1, tasks_.size());
+    in_runs(workers, options_.threads, [&](int, std::size_t begin, std::size_t end) {
+      for (std::size_t worker = begin; worker < end; ++worker) {
+        std::atomic<std::size_t> next{first[worker]};
+        work_alone(next, first[worker + 1]);
+      }
+    });
+  }
+
   // Windows are taken in order by whoever is free: the lowest one in work never waits for
   // another to be written, and no more than one window per thread is in memory.
-  void work_alone() {
+  void work_alone(std::atomic<std::size_t>& next, std::size_t end) {
     try {
       LayerReader reader(layers_, model_.layers_needed());
       Scorer scorer(model_, maps_ != nullptr && options_.as_float, wanted_);
       Tally tally(cover_, model_);
       Tile tile;
       ScoreTile scores;
-      for (std::size_t turn = next_++; turn < tasks_.size(); turn = next_++) {
+      for (std::size_t turn = next++; turn < end && !stopped_; turn = next++) {
         const Task& task = tasks_[turn];
         reader.read(task.window, tile);
         if (task.on_map)
@@ -125,7 +151,7 @@ class Run {
       for (const Scorer::UnknownClass& met : scorer.unknown_classes())
         unknown_[{met.layer, met.value}] += met.cells;
     } catch (...) {
-      next_ = tasks_.size();
+      stopped_ = true;
       if (maps_) maps_->abandon();
       throw;
     }
@@ -140,6 +166,7 @@ class Run {
   std::vector<Task> tasks_;
   std::int64_t all_cells_ = 0;
   std::atomic<std::size_t> next_{0};
+  std::atomic<bool> stopped_{false};
   std::atomic<std::int64_t> cells_{0};
   std::mutex mutex_;
   Tally total_;

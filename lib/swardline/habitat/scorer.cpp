@@ -219,8 +219,8 @@ void Scorer::Inside::score(const Tile& tile, bool tabled, ScoreTile& out) {
     }
     for (auto& [s, kernel] : kernels) {
       SpeciesTile& species = out.species[s];
-      kernel.score(tile, begin, count, species.percent.data() + begin, species.held_down.data() + begin,
-                   with_float ? species.score.data() + begin : nullptr);
+      kernel.score(tile, begin, count, tabled, species.percent.data() + begin,
+                   species.held_down.data() + begin, with_float ? species.score.data() + begin : nullptr);
     }
   }
 }

@@ -50,6 +50,7 @@ bool SiteCover::meets(const Window& window) const {
 
 Tally::Tally(const SiteCover& cover, const Model& model)
     : cover_(cover), model_(model), sums_(cover.codes().size() * model.species().size()) {
+  counts_.resize(model_.inside().by_kernels.size());
   for (const JointGroup& group : model_.inside().joint) kinds_.emplace_back(group, cover.codes().size());
   for (const auto& lanes : model_.inside().lanes)
     lanes_.emplace_back(*lanes, model_.inside(), cover.codes().size());
@@ -90,13 +91,13 @@ void Tally::add_piece(const SiteCover::Piece& piece, const Tile& tile, const Sco
       const std::size_t cell = in_tile(row, from);
       for (KindTally& kinds : kinds_) kinds.count(tile, cell, std::size_t(to - from));
       for (LaneTally& lanes : lanes_) lanes.count(tile, cell, std::size_t(to - from));
-      if (by_kernels.empty()) continue;
-      for (std::int64_t i = 0; i < to - from; ++i)
-        add_cell(piece.area, cell + std::size_t(i), cell_area, tile, scores);
+      for (std::size_t i = 0; i < by_kernels.size(); ++i)
+        count_scores(i, tile, scores.species[by_kernels[i]], cell, std::size_t(to - from));
     }
   }
   for (KindTally& kinds : kinds_) kinds.give_to(piece.area, cell_area);
   for (LaneTally& lanes : lanes_) lanes.give_to(piece.area, cell_area);
+  for (std::size_t i = 0; i < by_kernels.size(); ++i) give_counts(i, piece.area, cell_area);
   for (const BlockCover::Cut& cut : covered_.cut) {
     const std::int64_t row = cut.place / block_cells, col = cut.place % block_cells;
     if (row < top || row >= bottom || col < left || col >= right) continue;
@@ -105,6 +106,44 @@ void Tally::add_piece(const SiteCover::Piece& piece, const Tile& tile, const Sco
     for (LaneTally& lanes : lanes_) lanes.add(piece.area, tile, cell, cut.mm2);
     add_cell(piece.area, cell, cut.mm2, tile, scores);
   }
+}
+
+/// Cells of a run by percent, and by reason where there is none; of the species by_kernels[which].
+void Tally::count_scores(std::size_t which, const Tile& tile, const SpeciesTile& scores, std::size_t first,
+                         std::size_t cells) {
+  const std::vector<std::size_t>& may_lack =
+      model_.inside().plans[model_.inside().by_kernels[which]].may_lack;
+  Counts& counts = counts_[which];
+  std::size_t i = first;
+  const std::size_t end = first + cells;
+  for (; i + 2 <= end; i += 2) {
+    ++counts.percent[0][scores.percent[i]];
+    ++counts.percent[1][scores.percent[i + 1]];
+  }
+  if (i < end) ++counts.percent[0][scores.percent[i]];
+  for (i = first; i < end; ++i)
+    if (scores.percent[i] == no_percent) ++counts.reason[scores.held_down[i]];
+  if (may_lack.empty()) return;
+  for (i = first; i < end; ++i) {
+    if (scores.percent[i] != no_percent &&
+        std::any_of(may_lack.begin(), may_lack.end(), [&](std::size_t slot) { return lacks(tile, slot, i); }))
+      ++counts.reweighted;
+  }
+}
+
+void Tally::give_counts(std::size_t which, std::size_t area, std::int64_t cell_area) {
+  const std::size_t s = model_.inside().by_kernels[which];
+  SiteSums& sums = sums_[area * model_.species().size() + s];
+  Counts& counts = counts_[which];
+  for (std::size_t percent = 0; percent <= 100; ++percent)
+    sums.mm2[percent] += (std::int64_t{counts.percent[0][percent]} + counts.percent[1][percent]) * cell_area;
+  for (std::size_t category = 0; category < counts.reason.size(); ++category) {
+    if (counts.reason[category] == 0) continue;
+    sums.mm2[SiteSums::slot(model_.species()[s], no_percent, std::uint8_t(category))] +=
+        counts.reason[category] * cell_area;
+  }
+  sums.reweighted += counts.reweighted * cell_area;
+  counts = {};
 }
 
 bool Tally::lacks(const Tile& tile, std::size_t slot, std::size_t cell) const {

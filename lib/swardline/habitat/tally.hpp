@@ -53,6 +53,9 @@ class Tally {
   void add_piece(const SiteCover::Piece& piece, const Tile& tile, const ScoreTile& scores);
   void add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const Tile& tile,
                 const ScoreTile& scores);
+  void count_scores(std::size_t which, const Tile& tile, const SpeciesTile& scores, std::size_t first,
+                    std::size_t cells);
+  void give_counts(std::size_t which, std::size_t area, std::int64_t cell_area);
   [[nodiscard]] bool lacks(const Tile& tile, std::size_t slot, std::size_t cell) const;
   [[nodiscard]] std::vector<SiteSums> all_sums() const;
   void add_kinds(std::size_t group, std::vector<SiteSums>& sums) const;
@@ -60,7 +63,14 @@ class Tally {
 
   const SiteCover& cover_;
   Model model_;
-  std::vector<SiteSums> sums_;    ///< area × species; of species in no group and no lane
+  std::vector<SiteSums> sums_;  ///< area × species; of species in no group and no lane
+  /// Cells of one species in the piece at hand; percents in two rows, as neighbours often have the same.
+  struct Counts {
+    std::array<std::array<std::uint32_t, 256>, 2> percent{};
+    std::array<std::uint32_t, 256> reason{};
+    std::int64_t reweighted = 0;
+  };
+  std::vector<Counts> counts_;    ///< beside Model::Inside::by_kernels
   std::vector<KindTally> kinds_;  ///< beside Model::Inside::joint
   std::vector<LaneTally> lanes_;  ///< beside Model::Inside::lanes
   BlockCover covered_;
