@@ -8,6 +8,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/habitat/model.hpp"
+#include "swardline/habitat/tile_deflate.hpp"
 
 namespace swardline {
 namespace {
@@ -92,7 +93,7 @@ void count_values(std::span<const std::uint8_t> cells, std::array<std::int64_t, 
     for (const auto& set : of) counts[value] += set[value];
 }
 
-std::vector<std::uint8_t> packed_bytes(const std::uint8_t* tile) { return deflated(tile, tile_size); }
+std::vector<std::uint8_t> packed_bytes(const std::uint8_t* tile) { return deflated_cells({tile, tile_size}); }
 
 // The floating-point predictor (TIFF Technical Note 3, Adobe, 2005): in each row first all highest bytes,
 // then the next ones, and so on; each byte then as its difference from the one before it.

@@ -28,7 +28,7 @@ void halve_categories(const std::uint8_t* tile, std::uint8_t* half);
 /// Adds the cells of each value. No more than 2^32 cells a call.
 void count_values(std::span<const std::uint8_t> cells, std::array<std::int64_t, 256>& counts);
 
-/// A whole tile of bytes as a TIFF with COMPRESS=DEFLATE, ZLEVEL=1 holds it.
+/// A whole tile of bytes as a TIFF with COMPRESS=DEFLATE holds it.
 [[nodiscard]] std::vector<std::uint8_t> packed_bytes(const std::uint8_t* tile);
 /// The same of Float32, with PREDICTOR=3.
 [[nodiscard]] std::vector<std::uint8_t> packed_scores(const std::uint8_t* tile);

@@ -4,7 +4,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <system_error>
@@ -19,9 +19,10 @@ constexpr std::uint64_t image_width = 256, image_length = 257, tile_width = 322,
                         tile_offsets = 324, tile_byte_counts = 325;
 constexpr std::uint64_t classic_version = 42, big_version = 43;
 
+/// Bytes of one value by TIFF's number of its type; 0 where there is no such type.
 std::uint64_t bytes_of(std::uint64_t type) {
-  constexpr std::uint64_t whole2 = 3, whole4 = 4, whole8 = 16;
-  return type == whole2 ? 2 : type == whole4 ? 4 : type == whole8 ? 8 : 0;
+  constexpr std::array<std::uint8_t, 19> bytes{0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8, 4, 0, 0, 8, 8, 8};
+  return type < bytes.size() ? bytes[type] : 0;
 }
 
 int tiles_for(std::uint64_t cells, std::uint64_t tile) { return int((cells + tile - 1) / tile); }
@@ -102,11 +103,11 @@ TiffTiles::Numbers TiffTiles::numbers(std::uint64_t entry, bool big) const {
   if (of.bytes == 0) refuse();
   const std::uint64_t value = entry + 4 + room;
   of.at = of.count * of.bytes <= room ? value : number(value, room);
+  if (of.at + of.count * of.bytes > end_) refuse();  // cut off
   return of;
 }
 
 std::vector<std::uint64_t> TiffTiles::read(const Numbers& from) const {
-  if (from.at + from.count * from.bytes > end_) refuse();
   std::vector<std::uint8_t> raw(from.count * from.bytes);
   if (::pread(descriptor_, raw.data(), raw.size(), off_t(from.at)) != ssize_t(raw.size())) refuse();
   std::vector<std::uint64_t> values(from.count);
@@ -121,16 +122,13 @@ void TiffTiles::read_directory(std::uint64_t at, bool big) {
   Numbers offsets, lengths;
   for (std::uint64_t e = 0; e < entries; ++e) {
     const std::uint64_t entry = first + e * step, tag = number(entry, 2);
-    if (tag == tile_offsets) offsets = numbers(entry, big);
-    if (tag == tile_byte_counts) lengths = numbers(entry, big);
-    for (const auto& [of, to] : {std::pair{image_width, &cols},
-                                 {image_length, &rows},
-                                 {tile_width, &width},
-                                 {tile_length, &height}}) {
-      if (tag != of) continue;
-      const Numbers one = numbers(entry, big);
-      *to = number(one.at, one.bytes);
-    }
+    const Numbers value = numbers(entry, big);
+    if (tag == tile_offsets) offsets = value;
+    if (tag == tile_byte_counts) lengths = value;
+    if (tag == image_width) cols = number(value.at, value.bytes);
+    if (tag == image_length) rows = number(value.at, value.bytes);
+    if (tag == tile_width) width = number(value.at, value.bytes);
+    if (tag == tile_length) height = number(value.at, value.bytes);
   }
   if (cols == 0 || rows == 0 || width == 0 || height == 0) refuse();
   Level level;
