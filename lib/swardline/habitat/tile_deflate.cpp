@@ -68,7 +68,8 @@ class Tokens {
  public:
   static constexpr std::uint32_t repeat = 1U << 16, above = 1U << 17;  // and the length, in the lower bits
 
-  explicit Tokens(std::span<const std::uint8_t> cells) : cells_(cells), all_(cells.size()) {
+  Tokens(std::span<const std::uint8_t> cells, std::vector<std::uint32_t>& room) : cells_(cells), all_(room) {
+    if (all_.size() < cells.size()) all_.resize(cells.size());
     const std::size_t quick_end = cells.size() - most_repeat - 8;
     scan(row);
     scan_quickly(quick_end);
@@ -131,7 +132,7 @@ class Tokens {
   }
 
   std::span<const std::uint8_t> cells_;
-  std::vector<std::uint32_t> all_;
+  std::vector<std::uint32_t>& all_;
   std::size_t at_ = 0, count_ = 0;
 };
 
@@ -280,18 +281,33 @@ void put_lengths(BitWriter& out, const std::array<std::uint8_t, literals>& liter
   for (const LengthToken& token : tokens) out.put(codes[token.symbol].then({token.more, token.more_bits}));
 }
 
-/// Adler-32 (RFC 1950). Rows are short enough for sums of 32 bits.
+/// Adler-32 (RFC 1950): the sum of the cells, and the sum of its values after each cell. Column by column
+/// over a few rows, in sixteen bits, so that many cells are added at once.
 std::uint32_t adler_of(std::span<const std::uint8_t> cells) {
   constexpr std::uint32_t modulus = 65521;
+  constexpr std::size_t most_rows = 16;  // 255 × (15 + 14 + … + 0) and 255 × 16 are below 2^16
   std::uint32_t sum = 1, sum_of_sums = 0;
-  for (std::size_t begin = 0; begin < cells.size(); begin += row) {
-    const std::uint8_t* cell = cells.data() + begin;
-    std::int32_t plain = 0, weighted = 0;
-    for (std::size_t i = 0; i < row; ++i) plain += cell[i];
-    for (std::size_t i = 0; i < row; ++i)
-      weighted += std::int32_t(std::int16_t(cell[i])) * std::int32_t(std::int16_t(row - i));
-    sum_of_sums = (sum_of_sums + std::uint32_t(row) * sum + std::uint32_t(weighted)) % modulus;
-    sum = (sum + std::uint32_t(plain)) % modulus;
+  for (std::size_t begin = 0; begin < cells.size(); begin += most_rows * row) {
+    const std::size_t rows = std::min(most_rows, (cells.size() - begin) / row);
+    // By column: the sum of its cells, and each cell times the rows below it.
+    std::array<std::uint16_t, row> plain{}, by_rows_below{};
+    for (std::size_t r = 0; r < rows; ++r) {
+      const std::uint8_t* cell = cells.data() + begin + r * row;
+      for (std::size_t i = 0; i < row; ++i) {
+        by_rows_below[i] = std::uint16_t(by_rows_below[i] + plain[i]);
+        plain[i] = std::uint16_t(plain[i] + cell[i]);
+      }
+    }
+    std::uint32_t all = 0, rows_below = 0, to_end_of_row = 0;
+    for (std::size_t i = 0; i < row; ++i) {
+      all += plain[i];
+      rows_below += by_rows_below[i];
+      to_end_of_row += plain[i] * std::uint32_t(row - i);
+    }
+    const std::uint64_t more =
+        std::uint64_t{rows * row} * sum + std::uint64_t{row} * rows_below + to_end_of_row;
+    sum_of_sums = std::uint32_t((sum_of_sums + more) % modulus);
+    sum = (sum + all) % modulus;
   }
   return sum_of_sums << 16 | sum;
 }
@@ -321,13 +337,14 @@ void put_cells(BitWriter& out, const Tokens& tokens, const std::array<Code, lite
 std::vector<std::uint8_t> deflated_cells(std::span<const std::uint8_t> cells) {
   if (cells.size() < 4 * row || cells.size() % row != 0)
     throw Defect("A tile is too small to be compressed.");
-  const Tokens tokens(cells);
+  thread_local std::vector<std::uint32_t> token_room;
+  const Tokens tokens(cells, token_room);
   constexpr std::size_t longest = 15;
   const auto literal = lengths_of(tokens.literal_counts, longest);
   const auto distance = lengths_of(tokens.distance_counts, longest);
   // No token is longer than 15 bits a cell; what comes before them takes less than a kilobyte.
   thread_local std::vector<std::uint8_t> room;
-  room.resize(2 * cells.size() + 1024);
+  if (room.size() < 2 * cells.size() + 1024) room.resize(2 * cells.size() + 1024);
   room[0] = 0x78;  // DEFLATE, distances up to 32 KiB
   room[1] = 0x01;  // compressed quickly
   BitWriter out(room.data() + 2);
