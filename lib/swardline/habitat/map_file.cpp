@@ -7,20 +7,20 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstring>
 #include <limits>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/geo/gdal_errors.hpp"
 #include "swardline/habitat/band_colours.hpp"
+#include "swardline/habitat/map_tile.hpp"
 #include "swardline/habitat/score_maps.hpp"
 #include "swardline/habitat/score_season.hpp"
 
 namespace swardline {
 namespace {
 
-constexpr int tile_cells = block_cells;
+static_assert(map_tile_cells == block_cells);
 
 /// GDAL's list of KEY=VALUE strings.
 class Options {
@@ -61,7 +61,7 @@ constexpr GDALColorEntry missing_light{222, 222, 222, 255}, missing_dark{190, 19
 
 void set_colours(GDALRasterBandH band, const MapSpec& spec) {
   GDALColorTableH table = GDALCreateColorTable(GPI_RGB);
-  if (spec.kind == MapSpec::Kind::percent) {
+  if (spec.kind == MapKind::percent) {
     for (int i = 0; i <= 100; ++i) {
       const GDALColorEntry entry = entry_of(band_fill(band_of(spec.bands, i), spec.bands.size() + 1));
       GDALSetColorEntry(table, i, &entry);
@@ -94,14 +94,15 @@ std::filesystem::path beside(const std::filesystem::path& path, const char* endi
   return out;
 }
 
-/// Decodes every block of the band.
-bool readable(GDALRasterBandH band, std::size_t cell_bytes) {
+/// Decodes every `step`th block of the band, and the last.
+bool readable(GDALRasterBandH band, std::size_t cell_bytes, int step) {
   int width = 0, height = 0;
   GDALGetBlockSize(band, &width, &height);
   std::vector<std::uint8_t> block(std::size_t(width) * std::size_t(height) * cell_bytes);
-  for (int y = 0; y * height < GDALGetRasterBandYSize(band); ++y)
-    for (int x = 0; x * width < GDALGetRasterBandXSize(band); ++x)
-      if (GDALReadBlock(band, x, y, block.data()) != CE_None) return false;
+  const int across = (GDALGetRasterBandXSize(band) + width - 1) / width;
+  const int blocks = across * ((GDALGetRasterBandYSize(band) + height - 1) / height);
+  for (int at = 0; at < blocks; at = at < blocks - 1 ? std::min(at + step, blocks - 1) : blocks)
+    if (GDALReadBlock(band, at % across, at / across, block.data()) != CE_None) return false;
   return true;
 }
 
@@ -113,15 +114,26 @@ void remove_quietly(const std::filesystem::path& path) noexcept {
 }  // namespace
 
 MapFile::MapFile(MapSpec spec) : spec_(std::move(spec)), part_(part_path(spec_.path)) {
+  try {
+    make();
+    tiles_ = std::make_unique<MapTiles>(part_, spec_.path, spec_.kind, spec_.extent);
+  } catch (...) {
+    discard();
+    throw;
+  }
+}
+
+// Overviews come before the colour table: with one, they would each have it too.
+void MapFile::make() {
   const GdalErrors errors;
   remove_quietly(part_);
   remove_quietly(beside(part_, ".aux.xml"));
   GDALDriverH driver = GDALGetDriverByName("GTiff");
   if (driver == nullptr) throw Defect("GDAL has no GTiff driver: set_up_gdal() was not called.");
-  const bool floats = spec_.kind == MapSpec::Kind::score;
+  const bool floats = spec_.kind == MapKind::score;
   const Options options{{"TILED", "YES"},        {"BLOCKXSIZE", "256"}, {"BLOCKYSIZE", "256"},
                         {"COMPRESS", "DEFLATE"}, {"ZLEVEL", "1"},       {"PREDICTOR", floats ? "3" : "1"},
-                        {"BIGTIFF", "IF_SAFER"}};
+                        {"BIGTIFF", "IF_SAFER"}, {"SPARSE_OK", "TRUE"}};
   dataset_ = GDALCreate(driver, part_.c_str(), spec_.extent.cols, spec_.extent.rows, 1,
                         floats ? GDT_Float32 : GDT_Byte, options.get());
   if (dataset_ == nullptr) fail("could not be made", errors.first("GDAL gave no reason"));
@@ -137,7 +149,7 @@ MapFile::MapFile(MapSpec spec) : spec_(std::move(spec)), part_(part_path(spec_.p
   for (const auto& [key, value] : spec_.tags)
     GDALSetMetadataItem(dataset_, key.c_str(), value.c_str(), nullptr);
   GDALSetDescription(band, spec_.description.c_str());
-  if (spec_.kind == MapSpec::Kind::percent) GDALSetRasterUnitType(band, "percent");
+  if (spec_.kind == MapKind::percent) GDALSetRasterUnitType(band, "percent");
   for (std::size_t i = 0; i < spec_.categories.size(); ++i)
     GDALSetMetadataItem(band, ("CATEGORY_" + std::to_string(i)).c_str(), spec_.categories[i].text.c_str(),
                         nullptr);
@@ -147,17 +159,25 @@ MapFile::MapFile(MapSpec spec) : spec_(std::move(spec)), part_(part_path(spec_.p
     names.push_back(nullptr);
     GDALSetRasterCategoryNames(band, names.data());
   }
+  std::vector<int> levels;
+  for (int level = 2; std::max(spec_.extent.cols, spec_.extent.rows) > level / 2 * map_tile_cells; level *= 2)
+    levels.push_back(level);
+  if (!levels.empty() && GDALBuildOverviews(dataset_, "NONE", int(levels.size()), levels.data(), 0, nullptr,
+                                            nullptr, nullptr) != CE_None)
+    fail("could not be given overviews", errors.first("GDAL gave no reason"));
   if (!errors.errors().empty()) fail("could not be made", errors.first(""));
+  close("could not be made");
 }
 
 MapFile::~MapFile() {
+  if (!published_) discard();
+}
+
+void MapFile::discard() noexcept {
   const GdalErrors errors;  // what an abandoned file has to say interests nobody
   if (dataset_ != nullptr) GDALClose(dataset_);
-  if (published_) return;
-  remove_quietly(part_);
-  remove_quietly(beside(part_, ".aux.xml"));
-  remove_quietly(beside(part_, ".cog"));
-  remove_quietly(beside(part_, ".cog.aux.xml"));
+  dataset_ = nullptr;
+  for (const char* ending : {"", ".aux.xml", ".cog", ".cog.aux.xml"}) remove_quietly(beside(part_, ending));
 }
 
 void MapFile::fail(const char* doing, const std::string& reason) const {
@@ -167,91 +187,10 @@ void MapFile::fail(const char* doing, const std::string& reason) const {
       "is unchanged.");
 }
 
-void MapFile::abandon() {
-  {
-    const std::lock_guard lock(mutex_);
-    abandoned_ = true;
-  }
-  turned_.notify_all();
-}
+void MapFile::abandon() { tiles_->abandon(); }
 
 bool MapFile::write(std::size_t turn, const Window& window, const void* cells) {
-  std::unique_lock lock(mutex_);
-  turned_.wait(lock, [&] { return abandoned_ || next_ == turn; });
-  if (abandoned_) return false;
-  copy_into_tiles(window, static_cast<const std::uint8_t*>(cells));
-  add_to_statistics(window, cells);
-  ++next_;
-  lock.unlock();
-  turned_.notify_all();
-  return true;
-}
-
-MapFile::OpenTile& MapFile::open_tile(int tx, int ty) {
-  const auto [at, is_new] = tiles_.try_emplace({tx, ty});
-  if (!is_new) return at->second;
-  std::vector<std::uint8_t>& bytes = at->second.bytes;
-  if (!spare_.empty()) {
-    bytes = std::move(spare_.back());
-    spare_.pop_back();
-  }
-  bytes.resize(std::size_t{tile_cells} * tile_cells * cell_bytes());
-  // Beyond the right and lower edge a tile holds what counts as nothing.
-  if (cell_bytes() == 1) {
-    std::fill(bytes.begin(), bytes.end(), no_percent);
-  } else {
-    const float none = std::numeric_limits<float>::quiet_NaN();
-    for (std::size_t i = 0; i < bytes.size(); i += sizeof none)
-      std::memcpy(bytes.data() + i, &none, sizeof none);
-  }
-  return at->second;
-}
-
-void MapFile::copy_into_tiles(const Window& window, const std::uint8_t* cells) {
-  const GdalErrors errors;
-  GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
-  const auto left = int(window.col - spec_.extent.col), top = int(window.row - spec_.extent.row);
-  const int right = left + window.cols, bottom = top + window.rows;
-  for (int ty = top / tile_cells; ty * tile_cells < bottom; ++ty) {
-    for (int tx = left / tile_cells; tx * tile_cells < right; ++tx) {
-      const int x0 = std::max(left, tx * tile_cells), x1 = std::min(right, (tx + 1) * tile_cells);
-      const int y0 = std::max(top, ty * tile_cells), y1 = std::min(bottom, (ty + 1) * tile_cells);
-      OpenTile& tile = open_tile(tx, ty);
-      for (int y = y0; y < y1; ++y) {
-        const auto to = std::size_t(y - ty * tile_cells) * tile_cells + std::size_t(x0 - tx * tile_cells);
-        const auto from = std::size_t(y - top) * std::size_t(window.cols) + std::size_t(x0 - left);
-        std::memcpy(tile.bytes.data() + to * cell_bytes(), cells + from * cell_bytes(),
-                    std::size_t(x1 - x0) * cell_bytes());
-      }
-      tile.filled += (x1 - x0) * (y1 - y0);
-      const int whole = std::min(tile_cells, spec_.extent.cols - tx * tile_cells) *
-                        std::min(tile_cells, spec_.extent.rows - ty * tile_cells);
-      if (tile.filled < whole) continue;
-      if (GDALWriteBlock(band, tx, ty, tile.bytes.data()) != CE_None || !errors.errors().empty())
-        fail("could not be written", errors.first("GDAL gave no reason"));
-      spare_.push_back(std::move(tile.bytes));
-      tiles_.erase({tx, ty});
-    }
-  }
-}
-
-void MapFile::add_to_statistics(const Window& window, const void* cells) {
-  if (spec_.kind == MapSpec::Kind::held_down) return;
-  if (spec_.kind == MapSpec::Kind::percent) {
-    const auto* percent = static_cast<const std::uint8_t*>(cells);
-    for (std::size_t i = 0; i < window.cells(); ++i) ++histogram_[percent[i]];
-    return;
-  }
-  const auto* score = static_cast<const float*>(cells);
-  for (std::size_t i = 0; i < window.cells(); ++i) {
-    const auto value = double(score[i]);
-    if (std::isnan(value)) continue;
-    least_ = scored_ == 0 ? value : std::min(least_, value);
-    most_ = scored_ == 0 ? value : std::max(most_, value);
-    sum_ += value;
-    squares_ += value * value;
-    ++scored_;
-  }
+  return tiles_->write(turn, window, cells);
 }
 
 void MapFile::close(const char* doing) {
@@ -263,44 +202,37 @@ void MapFile::close(const char* doing) {
 }
 
 void MapFile::finish(bool cog) {
-  if (!tiles_.empty()) throw Defect("Windows left parts of " + spec_.path.string() + " unwritten.");
-  spare_.clear();
-  close("could not be written");
+  constexpr int every = 1, some = 61;
+  tiles_->finish();
   decorate();
+  look_whole();
   if (cog) to_cog();
-  read_back();
+  read_back(cog ? every : some);
 }
 
-// Overviews come before the colour table: with one, GDAL averages colours.
 void MapFile::decorate() {
   const GdalErrors errors;
   dataset_ = GDALOpen(part_.c_str(), GA_Update);
   if (dataset_ == nullptr) fail("could not be read back", errors.first("GDAL gave no reason"));
-  std::vector<int> levels;
-  for (int level = 2; std::max(spec_.extent.cols, spec_.extent.rows) > level / 2 * tile_cells; level *= 2)
-    levels.push_back(level);
-  const bool held_down = spec_.kind == MapSpec::Kind::held_down;
-  if (!levels.empty() && GDALBuildOverviews(dataset_, held_down ? "NEAREST" : "AVERAGE", int(levels.size()),
-                                            levels.data(), 0, nullptr, nullptr, nullptr) != CE_None)
-    fail("could not be given overviews", errors.first("GDAL gave no reason"));
   GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
-  if (spec_.kind == MapSpec::Kind::percent) {
+  MapCounts counts = tiles_->counts();
+  if (spec_.kind == MapKind::percent) {
     for (int percent = 0; percent <= 100; ++percent) {
-      const std::int64_t cells = histogram_[std::size_t(percent)];
+      const std::int64_t cells = counts.percents[std::size_t(percent)];
       if (cells == 0) continue;
-      if (scored_ == 0) least_ = percent;
-      most_ = percent;
-      scored_ += cells;
-      sum_ += double(cells) * percent;
-      squares_ += double(cells) * percent * percent;
+      if (counts.scored == 0) counts.least = percent;
+      counts.most = percent;
+      counts.scored += cells;
+      counts.sum += double(cells) * percent;
+      counts.squares += double(cells) * percent * percent;
     }
   }
-  if (scored_ > 0) {
-    const double mean = sum_ / double(scored_);
-    const double spread = std::sqrt(std::max(0.0, squares_ / double(scored_) - mean * mean));
-    GDALSetRasterStatistics(band, least_, most_, mean, spread);
+  if (counts.scored > 0) {
+    const double mean = counts.sum / double(counts.scored);
+    const double spread = std::sqrt(std::max(0.0, counts.squares / double(counts.scored) - mean * mean));
+    GDALSetRasterStatistics(band, counts.least, counts.most, mean, spread);
   }
-  if (spec_.kind != MapSpec::Kind::score) set_colours(band, spec_);
+  if (spec_.kind != MapKind::score) set_colours(band, spec_);
   if (!errors.errors().empty()) fail("could not be written", errors.first(""));
   close("could not be written");
 }
@@ -332,16 +264,35 @@ void MapFile::to_cog() {
   if (std::filesystem::exists(side, failed)) std::filesystem::rename(side, beside(part_, ".aux.xml"), failed);
 }
 
-// A full disk can go unnoticed until here: every block is decoded again, and its checksum with it.
-void MapFile::read_back() const {
+// Of the tiles every write was checked as it was made, so they need not all be decoded again. What GDAL
+// writes after them can go wrong unnoticed on a full disk: the directories must still say where every tile
+// lies, and all must lie within the file. What the disk itself refuses later, publish() hears of when it
+// flushes.
+void MapFile::look_whole() const {
+  const TiffTiles there(part_, spec_.path);
+  const auto same = [](const TiffTiles::Level& a, const TiffTiles::Level& b) {
+    return a.cols == b.cols && a.rows == b.rows && a.offsets == b.offsets && a.lengths == b.lengths;
+  };
+  if (!there.whole() || !std::equal(there.levels().begin(), there.levels().end(), tiles_->levels().begin(),
+                                    tiles_->levels().end(), same))
+    fail("could not be read back", "it is not whole");
+}
+
+// As other programs will: all that the file says of itself, and every `step`th tile of every level.
+void MapFile::read_back(int step) const {
   const GdalErrors errors;
   GDALDatasetH dataset = GDALOpen(part_.c_str(), GA_ReadOnly);
   if (dataset == nullptr) fail("could not be read back", errors.first("GDAL gave no reason"));
   GDALRasterBandH base = GDALGetRasterBand(dataset, 1);
   bool whole =
       GDALGetRasterXSize(dataset) == spec_.extent.cols && GDALGetRasterYSize(dataset) == spec_.extent.rows;
+  for (const auto& [key, value] : spec_.tags) {
+    const char* tag = GDALGetMetadataItem(dataset, key.c_str(), nullptr);
+    whole = whole && tag != nullptr && value == tag;
+  }
+  const std::size_t cell_bytes = spec_.kind == MapKind::score ? 4 : 1;
   for (int level = -1; level < GDALGetOverviewCount(base); ++level)
-    whole = whole && readable(level < 0 ? base : GDALGetOverview(base, level), cell_bytes());
+    whole = whole && readable(level < 0 ? base : GDALGetOverview(base, level), cell_bytes, step);
   GDALClose(dataset);
   if (!whole || !errors.errors().empty()) fail("could not be read back", errors.first("it is not whole"));
 }

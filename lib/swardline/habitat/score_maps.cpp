@@ -50,7 +50,7 @@ ScoreMaps::ScoreMaps(const Common& common, std::vector<Species> species)
   make_folder(common.folder / "held-down");
   for (const Species& of : species_) {
     MapSpec spec;
-    spec.kind = as_float_ ? MapSpec::Kind::score : MapSpec::Kind::percent;
+    spec.kind = as_float_ ? MapKind::score : MapKind::percent;
     spec.path = score_path(common, of);
     spec.extent = common.extent;
     spec.grid = common.grid;
@@ -61,7 +61,7 @@ ScoreMaps::ScoreMaps(const Common& common, std::vector<Species> species)
     spec.tags.emplace_back(print_tag, of.fingerprint);
     spec.tags.emplace_back("SPECIES", of.species.code + " " + of.name);
     files_.push_back(std::make_unique<MapFile>(spec));
-    spec.kind = MapSpec::Kind::held_down;
+    spec.kind = MapKind::held_down;
     spec.path = held_down_path(common, of);
     spec.description =
         "What holds the score of " + of.species.code + " " + of.name + " down, or why there is none";

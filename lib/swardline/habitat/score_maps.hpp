@@ -1,25 +1,22 @@
 // Score and held-down maps written in tiles as GeoTIFF. Private to the stage.
 #pragma once
 
-#include <array>
-#include <condition_variable>
-#include <cstdint>
+#include <cstddef>
 #include <filesystem>
-#include <map>
 #include <memory>
-#include <mutex>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "swardline/base/progress.hpp"
 #include "swardline/grid/grid.hpp"
+#include "swardline/habitat/map_tiles.hpp"
 #include "swardline/habitat/model.hpp"
 
 namespace swardline {
 
 struct MapSpec {
-  enum class Kind { percent, score, held_down } kind = Kind::percent;
+  MapKind kind = MapKind::percent;
   std::filesystem::path path;
   Window extent;
   Grid grid;
@@ -30,55 +27,41 @@ struct MapSpec {
   std::vector<std::pair<std::string, std::string>> tags;  ///< season, species, fingerprint, version
 };
 
-/// One map, written beside its final name. Workers hand in their windows under a running
-/// number; a window is written when all before it have been, so that the file's layout
-/// does not depend on the threads. Blocks go to the file without GDAL's block cache,
-/// which would let another thread write them.
+/// One map, written beside its final name. GDAL makes the file with all that it says of itself and no tiles;
+/// MapTiles puts these in.
 class MapFile {
  public:
   explicit MapFile(MapSpec spec);
   ~MapFile();
   MapFile(const MapFile&) = delete;
 
-  /// Waits for its turn. False when abandon() was called meanwhile. Throws IoError.
+  /// From any thread, windows in any order under running numbers from 0 without gaps. False when abandon()
+  /// was called meanwhile. Throws IoError.
   bool write(std::size_t turn, const Window& window, const void* cells);
   /// Lets every waiting write() return.
   void abandon();
-  /// Overviews, statistics, colours; then reads the file back whole. Throws IoError.
-  /// Overviews are for looking: averages of the scored cells in score maps, the nearest cell in held-down
-  /// maps.
+  /// Statistics and colours; then looks whether the file is whole. Throws IoError.
+  /// Overviews are for looking: averages of the scored cells in score maps, the north-western cell in
+  /// held-down maps.
   void finish(bool cog);
   void publish();
   [[nodiscard]] const std::filesystem::path& path() const { return spec_.path; }
 
  private:
-  struct OpenTile {
-    std::vector<std::uint8_t> bytes;
-    int filled = 0;
-  };
-  [[nodiscard]] std::size_t cell_bytes() const { return spec_.kind == MapSpec::Kind::score ? 4 : 1; }
-  [[nodiscard]] OpenTile& open_tile(int tx, int ty);
-  void copy_into_tiles(const Window& window, const std::uint8_t* cells);
-  void add_to_statistics(const Window& window, const void* cells);
+  void make();
+  void discard() noexcept;
   void close(const char* doing);
   void decorate();
   void to_cog();
-  void read_back() const;
+  void look_whole() const;
+  void read_back(int step) const;
   [[noreturn]] void fail(const char* doing, const std::string& reason) const;
 
   MapSpec spec_;
   std::filesystem::path part_;
   void* dataset_ = nullptr;  // GDALDatasetH
-  std::mutex mutex_;
-  std::condition_variable turned_;
-  std::size_t next_ = 0;
-  bool abandoned_ = false;
+  std::unique_ptr<MapTiles> tiles_;
   bool published_ = false;
-  std::map<std::pair<int, int>, OpenTile> tiles_;
-  std::vector<std::vector<std::uint8_t>> spare_;  // buffers of tiles already written
-  std::array<std::int64_t, 256> histogram_{};
-  std::int64_t scored_ = 0;
-  double sum_ = 0, squares_ = 0, least_ = 0, most_ = 0;
 };
 
 /// The maps of one run: all are published, or none.

@@ -41,12 +41,33 @@ std::vector<Window> without(const Window& a, const Window& b) {
   return parts;
 }
 
+/// Interleaves the bits of both, so that numbers in order run through squares within squares.
+std::uint64_t in_squares(std::uint64_t across, std::uint64_t down) {
+  std::uint64_t number = 0;
+  for (int bit = 0; bit < 32; ++bit)
+    number |= (across >> bit & 1) << (2 * bit) | (down >> bit & 1) << (2 * bit + 1);
+  return number;
+}
+
+/// Maps hold in memory what is begun of their overviews: little where windows come in squares, a row of tiles
+/// of every level where they come in rows.
+void order_for_maps(std::vector<Window>& windows, const Window& extent) {
+  const auto number = [&extent](const Window& window) {
+    return in_squares(std::uint64_t(window.col - extent.col) / block_cells,
+                      std::uint64_t(window.row - extent.row) / block_cells);
+  };
+  std::stable_sort(windows.begin(), windows.end(),
+                   [&](const Window& a, const Window& b) { return number(a) < number(b); });
+}
+
 /// Windows to read: all of the extent for maps, else those that meet a site; and the ground
 /// of sites beyond the extent, so that a site's areas add up.
 std::vector<Task> tasks_for(const Layers& layers, const SiteCover& cover, bool maps) {
   std::vector<Task> tasks;
   const Window extent = layers.extent();
-  for (const Window& window : layers.reading_windows(extent))
+  std::vector<Window> windows = layers.reading_windows(extent);
+  if (maps) order_for_maps(windows, extent);
+  for (const Window& window : windows)
     if (maps || cover.meets(window)) tasks.push_back({window, maps});
   for (const auto& [block, pieces] : cover.blocks())
     for (const Window& part : without(block.window(), extent)) tasks.push_back({part, false});
@@ -125,8 +146,8 @@ class Run {
     });
   }
 
-  // Windows are taken in order by whoever is free: the lowest one in work never waits for
-  // another to be written, and no more than one window per thread is in memory.
+  // Windows are taken in order by whoever is free; no more than one per thread is in memory, and of maps
+  // what is compressed and waits for its turn.
   void work_alone(std::atomic<std::size_t>& next, std::size_t end) {
     try {
       LayerReader reader(layers_, model_.layers_needed());
