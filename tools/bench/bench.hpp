@@ -31,6 +31,31 @@ struct TilesRead {
 [[nodiscard]] TilesRead read_tiles(const std::filesystem::path& sites,
                                    const std::vector<std::filesystem::path>& rasters, int threads);
 
+/// What the same blocks take in their files, in bytes, as far as the driver tells.
+[[nodiscard]] std::int64_t packed_bytes(const std::filesystem::path& sites,
+                                        const std::vector<std::filesystem::path>& rasters);
+
+struct WriteJob {
+  std::vector<std::filesystem::path> rasters;  ///< two Byte rasters on one grid, in blocks of 256
+  std::filesystem::path
+      cells;  ///< the maps' cells: for each map 65,536 bytes, by first byte × 256 + second byte
+  std::filesystem::path out;  ///< folder, there already
+  int averaged = 0;           ///< so many of the first maps have averaged overviews, the others picked cells
+  int threads = 1;
+};
+
+struct MapsWritten {
+  int maps = 0, overviews = 0;
+  std::int64_t cells = 0;
+  double seconds = 0;
+};
+
+/// The floor of writing maps: reads the rasters once with block reads, looks every map's cell up by its two
+/// bytes, and writes the maps as Byte GeoTIFF in tiles of 256, DEFLATE level 1, with overviews made on the
+/// way. No rules, no tallies, no statistics, no reading back. As the looked-up cells are those of the real
+/// maps, so is what they pack to.
+[[nodiscard]] MapsWritten write_maps(const WriteJob& job);
+
 struct Thinning {
   double seconds_20k = 0, seconds_200k = 0;  ///< medians, one thread, one in twenty kept
   double plain_seconds_20k = 0;

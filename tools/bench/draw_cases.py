@@ -4,7 +4,8 @@ import json
 import shutil
 import statistics
 
-from measure import CELL, NORTH, RUNS, WEST, spent
+from measure import CELL, NORTH, WEST, median, peak, spent, timed
+from touched import drop, in_memory
 
 PLAN = """[season]
 name = "Benchmark"
@@ -77,31 +78,56 @@ class DrawCases:
 
     def draw(self, name):
         """10,000 plots from 300 sites, beside one read of the tiles that the sites touch."""
-        read, draw, memory = [], [], []
-        rasters = f"{self.land / 'cover.tif'},{self.land / 'moisture.tif'}"
-        for _ in range(RUNS):  # in turn, so that a slow minute hits both
-            seconds, _, out = spent([self.bench.parts, "read", "--sites", "sites.gpkg", "--rasters", rasters,
-                                     "--threads", str(self.bench.threads)], self.season)
-            read.append(seconds)
-            tiles = json.loads(out)
-            for made in ("season.gpkg", "out", "record"):
-                path = self.season / made
-                shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
-            seconds, peak, out = spent([self.bench.tool, "draw", "plan.toml", "--json", "--quiet", "--threads",
-                                        str(self.bench.threads)], self.season)
-            draw.append(seconds)
-            memory.append(peak)
-        planned = json.loads(out)["planned"]
+        read, draw = [], []
+        rasters = [self.land / "cover.tif", self.land / "moisture.tif"]
+        for _ in range(self.bench.runs):  # in turn, so that a slow minute hits both
+            read.append(self.bench.floor(self.season, rasters))
+            self.clear()
+            draw.append(self.run_draw())
+        tiles, planned = json.loads(read[-1].out), json.loads(draw[-1].out)["planned"]
         case = f"draw: {planned:,} plots, {self.count} {name}, {self.side ** 2:.2g} cells"
-        self.bench.row(case, f"one read of {tiles['tiles']} tiles, {tiles['cells']:.3g} cells, s", statistics.median(read))
-        self.bench.row(case, "draw, s", statistics.median(draw))
-        self.bench.row(case, "draw / read", statistics.median(draw) / statistics.median(read), "at most 3")
-        self.bench.row(case, "peak memory, MB", max(memory), "under 512")
+        row = self.bench.row
+        small = name == "small sites"
+        row(case, f"one read of {tiles['tiles']} tiles, {tiles['cells']:.3g} cells, s", median(read))
+        row(case, "draw, s", median(draw))
+        row(case, "draw / read", median(draw) / median(read), "at most 1.5" if small else "at most 3")
+        row(case, "peak memory, MB", peak(draw), "under 512")
+        if small:
+            self.count_bytes(case, rasters, read[-1], draw[-1])
+
+    def count_bytes(self, case, rasters, read, draw):
+        """What the draw reads of the layers' files, beside what the read of the tiles does."""
+        _, _, out = spent([self.bench.parts, "sizes", "--sites", "sites.gpkg", "--rasters", ",".join(map(str, rasters))],
+                          self.season)
+        drop(rasters)
+        self.bench.floor(self.season, rasters)
+        by_read = in_memory(rasters)
+        self.clear()
+        drop(rasters)
+        self.run_draw()
+        by_draw = in_memory(rasters)
+        row = self.bench.row
+        row(case, "the tiles' bytes in the files, MB", json.loads(out)["bytes"] / 1e6, runs=1)
+        row(case, "got from the files by the read, MB", by_read / 1e6, runs=1)
+        row(case, "got from the files by draw, MB", by_draw / 1e6, runs=1)
+        row(case, "draw's bytes / the read's", by_draw / by_read, "at most 2", runs=1)
+        # Beside the layers: what draw itself has written and reads back, sites, the coordinate systems' database.
+        row(case, "asked of the system by draw, all files, MB", draw.bytes_read / 1e6, runs=1)
+        row(case, "asked of the system by the read, all files, MB", read.bytes_read / 1e6, runs=1)
+
+    def clear(self):
+        for made in ("season.gpkg", "out", "record"):
+            path = self.season / made
+            shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
+
+    def run_draw(self):
+        return timed([self.bench.tool, "draw", "plan.toml", "--json", "--quiet", "--threads", str(self.bench.threads)],
+                     self.season)
 
 
 def thinning(bench):
     """Local pivotal thinning in one thread, beside a plain version that looks at every pair."""
-    _, _, out = spent([bench.parts, "thinning", "--repeats", str(RUNS), "--draws", "40"], bench.folder)
+    _, _, out = spent([bench.parts, "thinning", "--repeats", str(bench.runs), "--draws", "40"], bench.folder)
     t = json.loads(out)
     case = "thinning by the local pivotal method, one thread"
     bench.row(case, "200,000 candidates to 10,000, s", t["seconds_200k"], "at most 1")

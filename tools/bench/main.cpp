@@ -36,6 +36,20 @@ int run(int argc, char** argv) {
   read->add_option("--rasters", rasters, "rasters")->delimiter(',')->required();
   read->add_option("--threads", threads, "threads")->check(CLI::Range(1, 256));
 
+  CLI::App* sizes = app.add_subcommand("sizes", "says what the tiles that meet sites take in their files");
+  sizes->add_option("--sites", source, "polygons")->required();
+  sizes->add_option("--rasters", rasters, "rasters")->delimiter(',')->required();
+
+  WriteJob writing;
+  CLI::App* write =
+      app.add_subcommand("write", "reads two rasters and writes maps of them by a look-up, once");
+  write->add_option("--rasters", rasters, "two Byte rasters in blocks of 256")->delimiter(',')->required();
+  write->add_option("--cells", writing.cells, "65,536 bytes for each map: its cells by the rasters' bytes")
+      ->required();
+  write->add_option("--averaged", writing.averaged, "so many of the first maps have averaged overviews");
+  write->add_option("--out", writing.out, "folder to write to")->required();
+  write->add_option("--threads", threads, "threads")->check(CLI::Range(1, 256));
+
   int repeats = 5, draws = 40;
   CLI::App* thin = app.add_subcommand("thinning", "times local pivotal thinning");
   thin->add_option("--repeats", repeats, "runs of each")->check(CLI::Range(1, 1000));
@@ -58,6 +72,14 @@ int run(int argc, char** argv) {
     const TilesRead r = read_tiles(source, {rasters.begin(), rasters.end()}, threads);
     fmt::print("{{\"tiles\": {}, \"cells\": {}, \"sum\": {}, \"seconds\": {:.4f}}}\n", r.tiles, r.cells,
                r.sum, r.seconds);
+  } else if (sizes->parsed()) {
+    fmt::print("{{\"bytes\": {}}}\n", packed_bytes(source, {rasters.begin(), rasters.end()}));
+  } else if (write->parsed()) {
+    writing.rasters = {rasters.begin(), rasters.end()};
+    writing.threads = threads;
+    const MapsWritten w = write_maps(writing);
+    fmt::print("{{\"maps\": {}, \"overviews\": {}, \"cells\": {}, \"seconds\": {:.4f}}}\n", w.maps,
+               w.overviews, w.cells, w.seconds);
   } else {
     const Thinning t = time_thinning(repeats, draws);
     fmt::print(

@@ -53,6 +53,36 @@ void add_tiles(const std::filesystem::path& raster, std::size_t number, const st
   tiles.insert(tiles.end(), found.begin(), found.end());
 }
 
+/// Every raster's tiles that meet the sites.
+std::vector<std::vector<Tile>> tiles_at(const std::filesystem::path& sites,
+                                        const std::vector<std::filesystem::path>& rasters) {
+  std::vector<std::vector<Tile>> tiles(rasters.size());
+  std::string crs;
+  VectorLayer layer;
+  for (std::size_t i = 0; i < rasters.size(); ++i) {
+    Flags flags;
+    const std::string here = opened(rasters[i])->GetProjectionRef();
+    if (here != crs) layer = read_vectors({sites, {}, {}, {}, {}}, Crs::from_text(here), flags);
+    crs = here;
+    add_tiles(rasters[i], i, layer.features, tiles[i]);
+  }
+  return tiles;
+}
+
+/// What the tiles take in their files, as far as the driver tells.
+std::int64_t bytes_of(const std::vector<std::filesystem::path>& rasters, const std::vector<Tile>& tiles) {
+  std::int64_t bytes = 0;
+  std::unique_ptr<GDALDataset> dataset;
+  std::size_t open = rasters.size();
+  for (const Tile& tile : tiles) {
+    if (open != tile.raster) dataset = opened(rasters[open = tile.raster]);
+    const std::string item = "BLOCK_SIZE_" + std::to_string(tile.x) + "_" + std::to_string(tile.y);
+    const char* size = dataset->GetRasterBand(1)->GetMetadataItem(item.c_str(), "TIFF");
+    if (size != nullptr) bytes += std::stoll(size);
+  }
+  return bytes;
+}
+
 /// One worker's run of tiles.
 TilesRead read_run(const std::vector<std::filesystem::path>& rasters, const Tile* begin, const Tile* end) {
   TilesRead read;
@@ -82,11 +112,7 @@ TilesRead read_run(const std::vector<std::filesystem::path>& rasters, const Tile
 
 TilesRead read_tiles(const std::filesystem::path& sites, const std::vector<std::filesystem::path>& rasters,
                      int threads) {
-  Flags flags;
-  const std::string crs = opened(rasters.front())->GetProjectionRef();
-  const VectorLayer layer = read_vectors({sites, {}, {}, {}, {}}, Crs::from_text(crs), flags);
-  std::vector<std::vector<Tile>> tiles(rasters.size());
-  for (std::size_t i = 0; i < rasters.size(); ++i) add_tiles(rasters[i], i, layer.features, tiles[i]);
+  const std::vector<std::vector<Tile>> tiles = tiles_at(sites, rasters);
   const auto start = std::chrono::steady_clock::now();
   // Each worker has a share of every raster: one is cheaper to decode than another.
   const auto workers = std::size_t(std::max(1, threads));
@@ -108,6 +134,13 @@ TilesRead read_tiles(const std::filesystem::path& sites, const std::vector<std::
   }
   all.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return all;
+}
+
+std::int64_t packed_bytes(const std::filesystem::path& sites,
+                          const std::vector<std::filesystem::path>& rasters) {
+  std::int64_t bytes = 0;
+  for (const std::vector<Tile>& tiles : tiles_at(sites, rasters)) bytes += bytes_of(rasters, tiles);
+  return bytes;
 }
 
 }  // namespace swardline::bench

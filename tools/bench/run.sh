@@ -1,9 +1,10 @@
 #!/usr/bin/env bash
 # The benchmark in one command: builds, makes its landscapes (kept for the next time), runs every case beside
 # what it is compared with, prints one table of ratios and writes it as JSON.
-#   tools/bench/run.sh [FOLDER] [--quick]     FOLDER: where landscapes and results go (default build/bench)
-# The full size needs about 3 GB of disk; --quick is a hundredth of the ground, to try the benchmark itself;
-# --only draw, thinning or score runs some of the cases.
+#   tools/bench/run.sh [FOLDER] [--quick] [--only CASE]... [--threads N]
+# FOLDER: where landscapes and results go (default build/bench). --quick: a hundredth of the ground, to try the
+# benchmark itself. CASE: draw, thinning, score, maps, float, warp, mosaic; all of them when none is named.
+# Disk at the full size: about 3 GB; --quick: about 100 MB.
 set -euo pipefail
 top=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
 bash "$top/tests/packages.sh" tests
