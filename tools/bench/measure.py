@@ -96,8 +96,8 @@ class Bench:
 
     def floor(self, season, rasters):
         """One read of the rasters' blocks that meet the season's sites."""
-        return timed([self.parts, "read", "--sites", "sites.gpkg", "--rasters", ",".join(map(str, rasters)), "--threads",
-                      str(self.threads)], season)
+        return timed([self.parts, "read", "--sites", "sites.gpkg", "--rasters", ",".join(map(str, rasters)),
+                      "--threads", str(self.threads)], season)
 
     def score(self, season, *options):
         return timed([self.tool, "score", "plan.toml", "--json", "--quiet", "--threads", str(self.threads), *options],

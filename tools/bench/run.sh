@@ -4,7 +4,7 @@
 #   tools/bench/run.sh [FOLDER] [--quick] [--only CASE]... [--threads N]
 # FOLDER: where landscapes and results go (default build/bench). --quick: a hundredth of the ground, to try the
 # benchmark itself. CASE: draw, thinning, score, maps, float, warp, mosaic; all of them when none is named.
-# Disk at the full size: about 3 GB; --quick: about 100 MB.
+# Disk at the full size: about 2 GB; --quick: about 50 MB.
 set -euo pipefail
 top=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
 bash "$top/tests/packages.sh" tests
