@@ -12,13 +12,13 @@
 namespace swardline {
 namespace {
 
-constexpr std::size_t row = map_tile_cells;
+constexpr std::size_t row_cells = map_tile_cells;
 constexpr std::size_t least_repeat = 3, most_repeat = 258;
 constexpr std::size_t literals = 286, end_of_block = 256, distances = 30, code_lengths = 19;
 // Distance 1 is symbol 0; 193 to 256 are symbol 15 with six bits more.
 constexpr std::size_t before_symbol = 0, above_symbol = 15;
 constexpr std::uint32_t above_more = 63, above_more_bits = 6;
-static_assert(row == 256);
+static_assert(row_cells == 256);
 
 /// How the length of a repeat is written: a symbol, and bits more.
 struct RepeatSymbol {
@@ -71,7 +71,7 @@ class Tokens {
   Tokens(std::span<const std::uint8_t> cells, std::vector<std::uint32_t>& room) : cells_(cells), all_(room) {
     if (all_.size() < cells.size()) all_.resize(cells.size());
     const std::size_t quick_end = cells.size() - most_repeat - 8;
-    scan(row);
+    scan(row_cells);
     scan_quickly(quick_end);
     scan(cells.size());
     ++literal_counts[end_of_block];
@@ -102,7 +102,7 @@ class Tokens {
     const std::uint8_t* cell = cells_.data();
     while (at_ < end) {
       const std::size_t most = std::min(most_repeat, cells_.size() - at_);
-      const std::size_t up = at_ < row ? 0 : same_cells(cell + at_, cell + at_ - row, most);
+      const std::size_t up = at_ < row_cells ? 0 : same_cells(cell + at_, cell + at_ - row_cells, most);
       const std::size_t along = at_ < 1 ? 0 : same_cells(cell + at_, cell + at_ - 1, most);
       if (std::max(up, along) < least_repeat)
         add_literal(cell[at_]);
@@ -118,14 +118,14 @@ class Tokens {
         std::endian::native == std::endian::little ? 0xFFFFFFU : std::uint64_t{0xFFFFFF} << 40;
     while (at_ < end) {
       const std::uint8_t* here = cells_.data() + at_;
-      const std::uint64_t cells = eight(here), unlike_above = cells ^ eight(here - row),
+      const std::uint64_t cells = eight(here), unlike_above = cells ^ eight(here - row_cells),
                           unlike_before = cells ^ eight(here - 1);
       if ((unlike_above & first_three) != 0 && (unlike_before & first_three) != 0) {
         add_literal(*here);
         continue;
       }
       std::size_t up = same_of_eight(unlike_above), along = same_of_eight(unlike_before);
-      if (up == 8) up += same_cells(here + 8, here + 8 - row, most_repeat - 8);
+      if (up == 8) up += same_cells(here + 8, here + 8 - row_cells, most_repeat - 8);
       if (along == 8) along += same_cells(here + 8, here + 7, most_repeat - 8);
       add_repeat(std::max(up, along), up > along);
     }
@@ -287,25 +287,25 @@ std::uint32_t adler_of(std::span<const std::uint8_t> cells) {
   constexpr std::uint32_t modulus = 65521;
   constexpr std::size_t most_rows = 16;  // 255 × (15 + 14 + … + 0) and 255 × 16 are below 2^16
   std::uint32_t sum = 1, sum_of_sums = 0;
-  for (std::size_t begin = 0; begin < cells.size(); begin += most_rows * row) {
-    const std::size_t rows = std::min(most_rows, (cells.size() - begin) / row);
+  for (std::size_t begin = 0; begin < cells.size(); begin += most_rows * row_cells) {
+    const std::size_t rows = std::min(most_rows, (cells.size() - begin) / row_cells);
     // By column: the sum of its cells, and each cell times the rows below it.
-    std::array<std::uint16_t, row> plain{}, by_rows_below{};
+    std::array<std::uint16_t, row_cells> plain{}, by_rows_below{};
     for (std::size_t r = 0; r < rows; ++r) {
-      const std::uint8_t* cell = cells.data() + begin + r * row;
-      for (std::size_t i = 0; i < row; ++i) {
+      const std::uint8_t* cell = cells.data() + begin + r * row_cells;
+      for (std::size_t i = 0; i < row_cells; ++i) {
         by_rows_below[i] = std::uint16_t(by_rows_below[i] + plain[i]);
         plain[i] = std::uint16_t(plain[i] + cell[i]);
       }
     }
     std::uint32_t all = 0, rows_below = 0, to_end_of_row = 0;
-    for (std::size_t i = 0; i < row; ++i) {
+    for (std::size_t i = 0; i < row_cells; ++i) {
       all += plain[i];
       rows_below += by_rows_below[i];
-      to_end_of_row += plain[i] * std::uint32_t(row - i);
+      to_end_of_row += plain[i] * std::uint32_t(row_cells - i);
     }
     const std::uint64_t more =
-        std::uint64_t{rows * row} * sum + std::uint64_t{row} * rows_below + to_end_of_row;
+        std::uint64_t{rows * row_cells} * sum + std::uint64_t{row_cells} * rows_below + to_end_of_row;
     sum_of_sums = std::uint32_t((sum_of_sums + more) % modulus);
     sum = (sum + all) % modulus;
   }
@@ -335,7 +335,7 @@ void put_cells(BitWriter& out, const Tokens& tokens, const std::array<Code, lite
 }  // namespace
 
 std::vector<std::uint8_t> deflated_cells(std::span<const std::uint8_t> cells) {
-  if (cells.size() < 4 * row || cells.size() % row != 0)
+  if (cells.size() < 4 * row_cells || cells.size() % row_cells != 0)
     throw Defect("A tile is too small to be compressed.");
   thread_local std::vector<std::uint32_t> token_room;
   const Tokens tokens(cells, token_room);
