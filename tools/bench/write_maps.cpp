@@ -71,8 +71,8 @@ struct MapOut {
 
 void create(MapOut& map, GDALDataset& like, std::vector<int> overviews) {
   char** options = nullptr;
-  for (const char* option :
-       {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", "COMPRESS=DEFLATE", "ZLEVEL=1", "BIGTIFF=IF_SAFER"})
+  for (const char* option : {"TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256", "COMPRESS=DEFLATE", "ZLEVEL=1",
+                             "BIGTIFF=IF_SAFER", "SPARSE_OK=TRUE"})
     options = CSLAddString(options, option);
   GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GTiff");
   map.dataset.reset(

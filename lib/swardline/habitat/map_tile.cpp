@@ -12,7 +12,7 @@
 namespace swardline {
 namespace {
 
-constexpr std::size_t side = map_tile_cells, half_side = half_tile_cells, tile_size = side * side;
+constexpr std::size_t tile_row = map_tile_cells, half_side = half_tile_cells, tile_size = tile_row * tile_row;
 
 std::vector<std::uint8_t> deflated(const std::uint8_t* bytes, std::size_t size) {
   constexpr int quickest = 1;
@@ -31,9 +31,9 @@ std::vector<std::uint8_t> deflated(const std::uint8_t* bytes, std::size_t size) 
 void halve_percents(const std::uint8_t* tile, std::uint8_t* half) {
   for (std::size_t row = 0; row < half_side; ++row) {
     std::uint16_t upper[half_side], lower[half_side];
-    std::memcpy(upper, tile + 2 * row * side, side);
-    std::memcpy(lower, tile + (2 * row + 1) * side, side);
-    std::uint8_t* out = half + row * side;
+    std::memcpy(upper, tile + 2 * row * tile_row, tile_row);
+    std::memcpy(lower, tile + (2 * row + 1) * tile_row, tile_row);
+    std::uint8_t* out = half + row * tile_row;
     for (std::size_t i = 0; i < half_side; ++i) {
       const auto a = std::uint16_t(upper[i] & 0xFF), b = std::uint16_t(upper[i] >> 8);
       const auto c = std::uint16_t(lower[i] & 0xFF), d = std::uint16_t(lower[i] >> 8);
@@ -53,7 +53,7 @@ void halve_percents(const std::uint8_t* tile, std::uint8_t* half) {
 }
 
 void halve_scores(const std::uint8_t* tile, std::uint8_t* half) {
-  float upper[side], lower[side], means[half_side];
+  float upper[tile_row], lower[tile_row], means[half_side];
   for (std::size_t row = 0; row < half_side; ++row) {
     std::memcpy(upper, tile + 2 * row * sizeof upper, sizeof upper);
     std::memcpy(lower, tile + (2 * row + 1) * sizeof lower, sizeof lower);
@@ -73,7 +73,7 @@ void halve_scores(const std::uint8_t* tile, std::uint8_t* half) {
 
 void halve_categories(const std::uint8_t* tile, std::uint8_t* half) {
   for (std::size_t row = 0; row < half_side; ++row) {
-    for (std::size_t i = 0; i < half_side; ++i) half[row * side + i] = tile[2 * row * side + 2 * i];
+    for (std::size_t i = 0; i < half_side; ++i) half[row * tile_row + i] = tile[2 * row * tile_row + 2 * i];
   }
 }
 
@@ -99,14 +99,14 @@ std::vector<std::uint8_t> packed_bytes(const std::uint8_t* tile) { return deflat
 std::vector<std::uint8_t> packed_scores(const std::uint8_t* tile) {
   thread_local std::vector<std::uint8_t> rows;
   rows.resize(tile_size * sizeof(std::uint32_t));
-  constexpr std::size_t row_bytes = side * sizeof(std::uint32_t);
-  std::uint32_t bits[side];
-  for (std::size_t row = 0; row < side; ++row) {
+  constexpr std::size_t row_bytes = tile_row * sizeof(std::uint32_t);
+  std::uint32_t bits[tile_row];
+  for (std::size_t row = 0; row < tile_row; ++row) {
     std::uint8_t* out = rows.data() + row * row_bytes;
     std::memcpy(bits, tile + row * row_bytes, row_bytes);
-    for (std::size_t i = 0; i < side; ++i)
+    for (std::size_t i = 0; i < tile_row; ++i)
       for (std::size_t b = 0; b < sizeof bits[0]; ++b)
-        out[b * side + i] = std::uint8_t(bits[i] >> (24 - 8 * b));
+        out[b * tile_row + i] = std::uint8_t(bits[i] >> (24 - 8 * b));
     for (std::size_t i = row_bytes - 1; i > 0; --i) out[i] = std::uint8_t(out[i] - out[i - 1]);
   }
   return deflated(rows.data(), rows.size());

@@ -13,7 +13,7 @@
 namespace swardline {
 namespace {
 
-constexpr int side = map_tile_cells;
+constexpr int tile_side = map_tile_cells;
 
 /// Windows that may be done before an earlier one is: their compressed tiles are in memory.
 constexpr std::size_t most_ahead = 32;
@@ -35,7 +35,7 @@ MapTiles::MapTiles(const std::filesystem::path& file, const std::filesystem::pat
     : kind_(kind), extent_(extent), file_(file, named) {
   int cols = extent.cols, rows = extent.rows;
   for (const TiffTiles::Level& level : file_.levels()) {
-    if (level.cols != cols || level.rows != rows || level.tiles_across != (cols + side - 1) / side)
+    if (level.cols != cols || level.rows != rows || level.tiles_across != (cols + tile_side - 1) / tile_side)
       throw Defect("The directories of " + named.string() + " are not those asked for.");
     cols = (cols + 1) / 2;
     rows = (rows + 1) / 2;
@@ -59,8 +59,8 @@ bool MapTiles::write(std::size_t turn, const Window& window, const void* cells) 
   }
   MapCounts counts = counted(window, cells);
   const Window part{window.col - extent_.col, window.row - extent_.row, window.cols, window.rows};
-  for (int ty = int(part.row) / side; ty * side < part.row + part.rows; ++ty)
-    for (int tx = int(part.col) / side; tx * side < part.col + part.cols; ++tx)
+  for (int ty = int(part.row) / tile_side; ty * tile_side < part.row + part.rows; ++ty)
+    for (int tx = int(part.col) / tile_side; tx * tile_side < part.col + part.cols; ++tx)
       give(turn, part, static_cast<const std::uint8_t*>(cells), {0, ty, tx});
   {
     const std::lock_guard lock(mutex_);
@@ -93,7 +93,7 @@ MapCounts MapTiles::counted(const Window& window, const void* cells) const {
 
 // Beyond the right and lower edge a tile holds what counts as nothing.
 std::vector<std::uint8_t> MapTiles::blank_tile() const {
-  const std::size_t cells = std::size_t(side) * side;
+  const std::size_t cells = std::size_t(tile_side) * tile_side;
   std::vector<std::uint8_t> bytes(cells * cell_bytes(), no_percent);
   if (kind_ != MapKind::score) return bytes;
   const float none = std::numeric_limits<float>::quiet_NaN();
@@ -103,7 +103,8 @@ std::vector<std::uint8_t> MapTiles::blank_tile() const {
 
 int MapTiles::cells_of(const Spot& spot) const {
   const TiffTiles::Level& level = file_.levels()[spot.level];
-  return std::min(side, level.cols - spot.tx * side) * std::min(side, level.rows - spot.ty * side);
+  return std::min(tile_side, level.cols - spot.tx * tile_side) *
+         std::min(tile_side, level.rows - spot.ty * tile_side);
 }
 
 MapTiles::OpenTile& MapTiles::open_tile(const Spot& spot) {
@@ -121,15 +122,18 @@ MapTiles::OpenTile MapTiles::taken(const Spot& spot) {
 
 void MapTiles::give(std::size_t turn, const Window& part, const std::uint8_t* cells, const Spot& spot) {
   const auto left = int(part.col), top = int(part.row);
-  const int x0 = std::max(left, spot.tx * side), x1 = std::min(left + part.cols, (spot.tx + 1) * side);
-  const int y0 = std::max(top, spot.ty * side), y1 = std::min(top + part.rows, (spot.ty + 1) * side);
+  const int x0 = std::max(left, spot.tx * tile_side),
+            x1 = std::min(left + part.cols, (spot.tx + 1) * tile_side);
+  const int y0 = std::max(top, spot.ty * tile_side),
+            y1 = std::min(top + part.rows, (spot.ty + 1) * tile_side);
   const std::uint8_t* from =
       cells + (std::size_t(y0 - top) * std::size_t(part.cols) + std::size_t(x0 - left)) * cell_bytes();
   const bool alone = (x1 - x0) * (y1 - y0) == cells_of(spot);
-  if (alone && part.cols == side && y1 - y0 == side) return complete(spot, turn, from);
+  if (alone && part.cols == tile_side && y1 - y0 == tile_side) return complete(spot, turn, from);
   const auto copy_to = [&](std::vector<std::uint8_t>& bytes) {
     for (int y = y0; y < y1; ++y) {
-      const auto to = std::size_t(y - spot.ty * side) * side + std::size_t(x0 - spot.tx * side);
+      const auto to =
+          std::size_t(y - spot.ty * tile_side) * tile_side + std::size_t(x0 - spot.tx * tile_side);
       std::memcpy(bytes.data() + to * cell_bytes(),
                   from + std::size_t(y - y0) * std::size_t(part.cols) * cell_bytes(),
                   std::size_t(x1 - x0) * cell_bytes());
@@ -154,14 +158,14 @@ void MapTiles::give(std::size_t turn, const Window& part, const std::uint8_t* ce
 
 bool MapTiles::halve_into(OpenTile& above, const Spot& spot, std::size_t turn, const std::uint8_t* tile) {
   const std::size_t to =
-      std::size_t(spot.ty % 2) * half_tile_cells * side + std::size_t(spot.tx % 2) * half_tile_cells;
+      std::size_t(spot.ty % 2) * half_tile_cells * tile_side + std::size_t(spot.tx % 2) * half_tile_cells;
   std::uint8_t* half = above.bytes.data() + to * cell_bytes();
   if (kind_ == MapKind::percent) halve_percents(tile, half);
   if (kind_ == MapKind::score) halve_scores(tile, half);
   if (kind_ == MapKind::held_down) halve_categories(tile, half);
   const TiffTiles::Level& level = file_.levels()[spot.level];
-  const int cols = std::min(side, level.cols - spot.tx * side),
-            rows = std::min(side, level.rows - spot.ty * side);
+  const int cols = std::min(tile_side, level.cols - spot.tx * tile_side),
+            rows = std::min(tile_side, level.rows - spot.ty * tile_side);
   above.filled += ((cols + 1) / 2) * ((rows + 1) / 2);
   above.turn = std::max(above.turn, turn);
   return above.filled == cells_of({spot.level + 1, spot.ty / 2, spot.tx / 2});
