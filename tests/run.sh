@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Everything continuous integration runs, on a bare Debian 12 (root or sudo): installs what is missing,
 # builds with warnings as errors, checks layout and lint, runs every test: the unit tests under the address and
-# undefined-behaviour sanitizers, all others optimised. The last line is "N passed, N failed".
+# undefined-behaviour sanitizers, those of several threads under the thread sanitizer too, all others optimised.
+# The last line is "N passed, N failed".
 # Needs the network only while packages are missing (and for the two data packages of the layer tests).
 set -euo pipefail
 exec </dev/null
@@ -77,4 +78,11 @@ if ! (echo 'int main() {}' | g++ -fsanitize=address -x c++ - -o "$logs/probe" &&
 fi
 export UBSAN_OPTIONS=print_stacktrace=1
 tests sanitize --test-dir build/sanitize
+
+# What scores and writes maps in several threads, on small ground.
+must configure-threads cmake --preset threads -D SWARDLINE_BUILD_TESTS=ON -D SWARDLINE_BUILD_TOOLS=OFF \
+  -D SWARDLINE_WARNINGS_AS_ERRORS=ON
+must build-threads cmake --build --preset threads -j "$jobs"
+check threads env "TSAN_OPTIONS=halt_on_error=1 suppressions=$PWD/tests/threads.supp" \
+  build/threads/tests/habitat/test_habitat --test-case='*thread*'
 finish

@@ -5,19 +5,13 @@
 #include <memory>
 
 #include "bench.hpp"
+#include "rasters.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/base/workers.hpp"
 #include "swardline/geo/vectors.hpp"
 
 namespace swardline::bench {
 namespace {
-
-std::unique_ptr<GDALDataset> opened(const std::filesystem::path& raster) {
-  std::unique_ptr<GDALDataset> dataset(GDALDataset::Open(raster.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY));
-  if (!dataset)
-    throw IoError(Place{raster.string(), 0, {}}, "cannot be opened.", "Make the landscape first.");
-  return dataset;
-}
 
 struct Tile {
   std::size_t raster = 0;
@@ -27,7 +21,7 @@ struct Tile {
 /// Blocks of one raster that meet a site, in the file's order.
 void add_tiles(const std::filesystem::path& raster, std::size_t number, const std::vector<Feature>& sites,
                std::vector<Tile>& tiles) {
-  const auto dataset = opened(raster);
+  const auto dataset = open_raster(raster);
   double g[6];
   dataset->GetGeoTransform(g);
   int width = 0, height = 0;
@@ -61,7 +55,7 @@ std::vector<std::vector<Tile>> tiles_at(const std::filesystem::path& sites,
   VectorLayer layer;
   for (std::size_t i = 0; i < rasters.size(); ++i) {
     Flags flags;
-    const std::string here = opened(rasters[i])->GetProjectionRef();
+    const std::string here = open_raster(rasters[i])->GetProjectionRef();
     if (here != crs) layer = read_vectors({sites, {}, {}, {}, {}}, Crs::from_text(here), flags);
     crs = here;
     add_tiles(rasters[i], i, layer.features, tiles[i]);
@@ -75,7 +69,7 @@ std::int64_t bytes_of(const std::vector<std::filesystem::path>& rasters, const s
   std::unique_ptr<GDALDataset> dataset;
   std::size_t open = rasters.size();
   for (const Tile& tile : tiles) {
-    if (open != tile.raster) dataset = opened(rasters[open = tile.raster]);
+    if (open != tile.raster) dataset = open_raster(rasters[open = tile.raster]);
     const std::string item = "BLOCK_SIZE_" + std::to_string(tile.x) + "_" + std::to_string(tile.y);
     const char* size = dataset->GetRasterBand(1)->GetMetadataItem(item.c_str(), "TIFF");
     if (size != nullptr) bytes += std::stoll(size);
@@ -91,7 +85,7 @@ TilesRead read_run(const std::vector<std::filesystem::path>& rasters, const Tile
   std::vector<unsigned char> bytes;
   for (const Tile* tile = begin; tile != end; ++tile) {
     if (open != tile->raster) {
-      dataset = opened(rasters[tile->raster]);
+      dataset = open_raster(rasters[tile->raster]);
       open = tile->raster;
     }
     GDALRasterBand* band = dataset->GetRasterBand(1);

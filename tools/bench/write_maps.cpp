@@ -10,6 +10,7 @@
 #include <mutex>
 
 #include "bench.hpp"
+#include "rasters.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/base/workers.hpp"
 
@@ -22,8 +23,8 @@ constexpr std::size_t pairs = 65536;  // of two bytes
 constexpr std::uint8_t none = 255;
 constexpr int tree_level = 2;  // a worker makes all that lies under one tile of this overview at a time
 
-using Tile = std::array<std::uint8_t, tile_cells>;
-using Tiles = std::vector<Tile>;  // one to each map
+using MapTile = std::array<std::uint8_t, tile_cells>;
+using MapTiles = std::vector<MapTile>;  // one to each map
 
 [[noreturn]] void fail(const std::filesystem::path& path, const char* what) {
   throw IoError(Place{path.string(), 0, {}}, what, "Check that the disk has room and run again.");
@@ -52,12 +53,6 @@ CellsOf read_cells(const std::filesystem::path& path) {
     for (std::size_t m = 0; m < met.size(); ++m) of.cells[m].push_back(std::uint8_t(met[m]));
   }
   return of;
-}
-
-std::unique_ptr<GDALDataset> opened(const std::filesystem::path& raster) {
-  std::unique_ptr<GDALDataset> dataset(GDALDataset::Open(raster.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY));
-  if (!dataset) fail(raster, "cannot be opened.");
-  return dataset;
 }
 
 /// One map that is being written, with its overviews.
@@ -112,7 +107,7 @@ class Means {
 };
 
 /// Puts a tile, halved, into its quarter of the tile above it.
-void halve(const Tile& from, bool averaged, int right, int down, Tile& into) {
+void halve(const MapTile& from, bool averaged, int right, int down, MapTile& into) {
   static const Means means;
   constexpr int half = side / 2;
   for (int y = 0; y < half; ++y) {
@@ -134,7 +129,7 @@ class Worker;
 class Writing {
  public:
   Writing(const WriteJob& job) : job_(job), cells_(read_cells(job.cells)), maps_(cells_.cells.size()) {
-    const auto like = opened(job.rasters.front());
+    const auto like = open_raster(job.rasters.front());
     cols_ = like->GetRasterXSize();
     rows_ = like->GetRasterYSize();
     std::vector<int> overviews;
@@ -162,7 +157,7 @@ class Writing {
   CellsOf cells_;
   std::vector<MapOut> maps_;
   int cols_ = 0, rows_ = 0, top_ = 0;
-  std::vector<Tiles> trees_;  // the tiles of overview trees_at(), row by row, once they are made
+  std::vector<MapTiles> trees_;  // the tiles of overview trees_at(), row by row, once they are made
 };
 
 /// One thread's handles and room: a tile of every map for each level.
@@ -170,7 +165,7 @@ class Worker {
  public:
   Worker(Writing& writing, std::size_t first) : w_(writing), first_(first) {
     for (const auto& raster : writing.job_.rasters) {
-      inputs_.push_back(opened(raster));
+      inputs_.push_back(open_raster(raster));
       int width = 0, height = 0;
       inputs_.back()->GetRasterBand(1)->GetBlockSize(&width, &height);
       if (width != side || height != side ||
@@ -188,22 +183,23 @@ class Worker {
   /// The overviews above the trees.
   void rest() {
     if (w_.top_ == w_.trees_at()) return;
-    Tiles tiles(w_.maps_.size());
+    MapTiles tiles(w_.maps_.size());
     make(w_.top_, 0, 0, tiles, true);
   }
 
  private:
-  void make(int level, int x, int y, Tiles& into, bool trees_made = false) {
+  void make(int level, int x, int y, MapTiles& into, bool trees_made = false) {
     if (level == 0) {
       base(x, y, into);
     } else {
-      for (Tile& tile : into) tile.fill(none);
+      for (MapTile& tile : into) tile.fill(none);
       for (int quarter = 0; quarter < 4; ++quarter) {
         const int right = quarter % 2, below = quarter / 2, cx = 2 * x + right, cy = 2 * y + below;
         if (cx >= w_.across(level - 1) || cy >= w_.down(level - 1)) continue;
-        Tiles& child = trees_made && level - 1 == w_.trees_at()
-                           ? w_.trees_[std::size_t(cy) * std::size_t(w_.across(level - 1)) + std::size_t(cx)]
-                           : room_[std::size_t(level) - 1];
+        MapTiles& child =
+            trees_made && level - 1 == w_.trees_at()
+                ? w_.trees_[std::size_t(cy) * std::size_t(w_.across(level - 1)) + std::size_t(cx)]
+                : room_[std::size_t(level) - 1];
         child.resize(w_.maps_.size());
         if (!(trees_made && level - 1 == w_.trees_at())) make(level - 1, cx, cy, child, trees_made);
         for (std::size_t m = 0; m < into.size(); ++m)
@@ -213,7 +209,7 @@ class Worker {
     write(level, x, y, into);
   }
 
-  void base(int x, int y, Tiles& into) {
+  void base(int x, int y, MapTiles& into) {
     for (std::size_t i = 0; i < inputs_.size(); ++i)
       if (inputs_[i]->GetRasterBand(1)->ReadBlock(x, y, read_[i].data()) != CE_None)
         fail(w_.job_.rasters[i], "cannot be read.");
@@ -225,7 +221,7 @@ class Worker {
     }
   }
 
-  void write(int level, int x, int y, Tiles& tiles) {
+  void write(int level, int x, int y, MapTiles& tiles) {
     // Every worker begins with another map, so that they seldom wait for each other.
     for (std::size_t i = 0; i < tiles.size(); ++i) {
       const std::size_t m = (first_ + i) % tiles.size();
@@ -238,9 +234,9 @@ class Worker {
   Writing& w_;
   std::size_t first_ = 0;
   std::vector<std::unique_ptr<GDALDataset>> inputs_;
-  std::array<Tile, 2> read_{};
+  std::array<MapTile, 2> read_{};
   std::array<std::uint16_t, tile_cells> number_{};
-  std::vector<Tiles> room_;  // by level
+  std::vector<MapTiles> room_;  // by level
 };
 
 void Writing::run() {

@@ -11,6 +11,7 @@
 #include <map>
 #include <optional>
 
+#include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/grid/layers_inside.hpp"
@@ -178,23 +179,16 @@ Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::str
   for (const LayerSpec& spec : plan.layers)
     if (auto file = look_at(spec, crs, flags)) files.push_back(std::move(*file));
   inside->grid = grid_of(plan, files);
-  std::string marks = fmt::format("{} {} {}", shortest(inside->grid.cell_m), shortest(inside->grid.origin_x),
-                                  shortest(inside->grid.origin_y));
   Window extent;
-  std::map<std::string, std::string> contents;
   for (const LayerFile& file : files) {
-    const std::string content = mark_of(file.spec->source);
-    contents[file.spec->name] = content;
+    inside->specs.push_back(*file.spec);
     const Window here = inside->grid.covering(file.box);
     extent = extent.empty() ? here : unite(extent, here);
-    marks +=
-        fmt::format("|{} {} {} {}", file.spec->name, file.spec->band, content, shortest(file.spec->scale));
   }
   if (plan.grid.extent)
     extent = inside->grid.covering(
         {(*plan.grid.extent)[0], (*plan.grid.extent)[1], (*plan.grid.extent)[2], (*plan.grid.extent)[3]});
   inside->extent = extent;
-  inside->fingerprint = text_fingerprint(marks);
 
   for (const std::string& name : needed) {
     const bool own = plan.layer(name) != nullptr;
@@ -210,7 +204,6 @@ Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::str
     set_up_layer(info, *found, inside->grid, source);
     if (info.warped)
       flags.add(Severity::note, "layer warped", info.place, fmt::format("layer {}: {}.", name, info.how));
-    inside->marks.push_back(mark_of(*found->spec, contents[from], derived == Derived::no ? "" : name));
     inside->infos.push_back(std::move(info));
     inside->sources.push_back(std::move(source));
   }
@@ -222,14 +215,36 @@ Layers Layers::open(const Plan& plan, const Crs& crs, const std::vector<std::str
 const Grid& Layers::grid() const { return inside_->grid; }
 const std::vector<LayerInfo>& Layers::infos() const { return inside_->infos; }
 Window Layers::extent() const { return inside_->extent; }
-std::string Layers::fingerprint() const { return inside_->fingerprint; }
+const std::map<std::string, std::string>& Layers::Inside::contents() const {
+  std::call_once(read_, [this] {
+    for (const LayerSpec& spec : specs) contents_[spec.name] = mark_of(spec.source);
+  });
+  return contents_;
+}
+
+std::string Layers::fingerprint() const {
+  const Grid& grid = inside_->grid;
+  std::string marks =
+      fmt::format("{} {} {}", shortest(grid.cell_m), shortest(grid.origin_x), shortest(grid.origin_y));
+  for (const LayerSpec& spec : inside_->specs)
+    marks += fmt::format("|{} {} {} {}", spec.name, spec.band, inside_->contents().at(spec.name),
+                         shortest(spec.scale));
+  return text_fingerprint(marks);
+}
 
 std::string Layers::fingerprint(const std::vector<std::size_t>& which) const {
   const Window& extent = inside_->extent;
   std::string marks = fmt::format("{} {} {} {} {} {} {}\n{}", shortest(inside_->grid.cell_m),
                                   shortest(inside_->grid.origin_x), shortest(inside_->grid.origin_y),
                                   extent.col, extent.row, extent.cols, extent.rows, inside_->plan_wkt);
-  for (const std::size_t layer : which) marks += "\n" + inside_->marks[layer];
+  for (const std::size_t layer : which) {
+    const LayerInfo& info = infos()[layer];
+    const std::string from = info.derived ? "elevation" : info.name;
+    const auto spec = std::find_if(inside_->specs.begin(), inside_->specs.end(),
+                                   [&from](const LayerSpec& each) { return each.name == from; });
+    if (spec == inside_->specs.end()) throw Defect("layer " + info.name + " has no file");
+    marks += "\n" + mark_of(*spec, inside_->contents().at(from), info.derived ? info.name : "");
+  }
   return text_fingerprint(marks);
 }
 

@@ -63,7 +63,8 @@ class Layers {
   [[nodiscard]] std::optional<std::size_t> index(const std::string& name) const;
   /// The plan's [grid] extent, else the union of the layers.
   [[nodiscard]] Window extent() const;
-  /// A fingerprint of what was opened: files' contents (above 64 MiB sizes and times), scales, grid.
+  /// A fingerprint of what was opened: files' contents (above 64 MiB sizes and times), scales, grid. Files
+  /// are read for it when it is first asked for.
   [[nodiscard]] std::string fingerprint() const;
   /// The same of some layers, with what the plan says of them, the grid and the extent.
   [[nodiscard]] std::string fingerprint(const std::vector<std::size_t>& which) const;

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
+#include <mutex>
 #include <optional>
 #include <string>
 #include <vector>
@@ -67,9 +69,16 @@ struct Layers::Inside {
   std::string plan_wkt;
   std::vector<LayerInfo> infos;
   std::vector<LayerSource> sources;  ///< beside infos
-  std::vector<std::string> marks;    ///< beside infos: all that a layer's values follow from
+  std::vector<LayerSpec> specs;      ///< of every file that was opened, needed or not
   Window extent;
-  std::string fingerprint;
+
+  /// What fingerprints are made of: contents by specs. Files are read for them when the first is asked for;
+  /// the check asks for none.
+  [[nodiscard]] const std::map<std::string, std::string>& contents() const;
+
+ private:
+  mutable std::once_flag read_;
+  mutable std::map<std::string, std::string> contents_;  ///< by layer
 };
 
 }  // namespace swardline

@@ -118,6 +118,31 @@ std::optional<JointGroup> joint_group(const Model::Inside& model, const std::vec
   return group;
 }
 
+/// A large table is slower than lanes, unless it holds all species: then a cell's number is all that work on
+/// their best score needs (PlaceKinds).
+void take_large_tables(Model::Inside& model, std::vector<std::size_t>& in_lanes) {
+  constexpr std::uint32_t large = 1U << 16;
+  const bool all_in_one = model.joint.size() == 1 && in_lanes.empty() && model.by_kernels.empty();
+  std::erase_if(model.joint, [&](const JointGroup& group) {
+    const bool better = !all_in_one && group.entries > large &&
+                        std::all_of(group.species.begin(), group.species.end(), [&](std::size_t s) {
+                          return ByteLanes::suits(model.plans[s], model.infos);
+                        });
+    if (better) in_lanes.insert(in_lanes.end(), group.species.begin(), group.species.end());
+    return better;
+  });
+}
+
+void make_lanes(Model::Inside& model, std::vector<std::size_t> in_lanes) {
+  std::sort(in_lanes.begin(), in_lanes.end());
+  for (std::size_t first = 0; first < in_lanes.size(); first += ByteLanes::lanes) {
+    const auto begin = in_lanes.begin() + std::ptrdiff_t(first);
+    const auto count = std::ptrdiff_t(std::min(ByteLanes::lanes, in_lanes.size() - first));
+    model.lanes.push_back(
+        std::make_shared<const ByteLanes>(model, std::vector<std::size_t>(begin, begin + count)));
+  }
+}
+
 }  // namespace
 
 void group_species(Model::Inside& model) {
@@ -147,23 +172,8 @@ void group_species(Model::Inside& model) {
     }
     if (!placed) model.by_kernels.push_back(s);
   }
-  // A large table is slower than lanes, and its numbers than keys.
-  constexpr std::uint32_t large = 1U << 16;
-  std::erase_if(model.joint, [&](const JointGroup& group) {
-    const bool better =
-        group.entries > large && std::all_of(group.species.begin(), group.species.end(), [&](std::size_t s) {
-          return ByteLanes::suits(model.plans[s], model.infos);
-        });
-    if (better) in_lanes.insert(in_lanes.end(), group.species.begin(), group.species.end());
-    return better;
-  });
-  std::sort(in_lanes.begin(), in_lanes.end());
-  for (std::size_t first = 0; first < in_lanes.size(); first += ByteLanes::lanes) {
-    const auto begin = in_lanes.begin() + std::ptrdiff_t(first);
-    const auto count = std::ptrdiff_t(std::min(ByteLanes::lanes, in_lanes.size() - first));
-    model.lanes.push_back(
-        std::make_shared<const ByteLanes>(model, std::vector<std::size_t>(begin, begin + count)));
-  }
+  take_large_tables(model, in_lanes);
+  make_lanes(model, std::move(in_lanes));
 }
 
 }  // namespace swardline
