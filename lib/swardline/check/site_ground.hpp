@@ -32,7 +32,8 @@ class SiteGround {
   /// False where blocks of this site were passed over: then no share of it is known.
   [[nodiscard]] bool all_of(std::size_t site) const { return all_of_[site]; }
   [[nodiscard]] bool all_of_every_site() const;
-  /// Of the blocks, those with ground of a site all of which is looked at: only of such sites are shares known.
+  /// Of the blocks, those with ground of a site all of which is looked at: only of such sites are shares
+  /// known.
   [[nodiscard]] std::vector<const Looked*> blocks_of_whole_sites() const;
 
  private:
