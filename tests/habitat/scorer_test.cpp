@@ -6,6 +6,7 @@
 
 #include "fixture.hpp"
 #include "swardline/habitat/model.hpp"
+#include "swardline/habitat/step_tally.hpp"
 
 using namespace swardline;
 using namespace habitat_test;
@@ -248,6 +249,61 @@ TEST_CASE("Compiled rules give what the plain rule gives, on random rules and ra
   }
   CHECK(unknown["cover"] == std::pair<long long, std::int64_t>{57, cover57});
   CHECK(unknown["soil"] == std::pair<long long, std::int64_t>{301, soil301});
+}
+
+TEST_CASE("Site tables of measures are those of scoring cell by cell") {
+  Numbers numbers(20270319);
+  const Folder folder;
+  const Grids grids = random_grids(numbers);
+  std::vector<std::string> layers;
+  for (const auto& [name, raster] : grids) {
+    write_raster(folder / (name + ".tif"), raster);
+    layers.push_back(name);
+  }
+  std::vector<Sheet> sheets;
+  for (int i = 0; i < sheet_count; ++i) {
+    Sheet sheet = random_sheet(i, numbers);
+    sheet.combine.rule = Rule::lowest;
+    sheet.groups.clear();
+    for (Factor& factor : sheet.factors) factor.group.clear();
+    sheets.push_back(std::move(sheet));
+  }
+  Season season = season_in(folder, sheets, layers);
+  for (LayerSpec& layer : season.plan.layers)
+    if (layer.name == "soil") layer.classes = soil_classes;
+  Flags flags;
+  const Layers opened =
+      Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
+  const Model model = Model::compile(season, opened, flags);
+  flags.throw_if_stopped();
+  LayerReader reader(opened, model.layers_needed());
+  Scorer scorer(model);
+  Tile tile;
+  ScoreTile scores;
+  const std::size_t cells = opened.extent().cells(), cut = 100;
+  reader.read(opened.extent(), tile);
+  scorer.score(tile, scores);
+  std::size_t in_steps = 0;
+  for (const auto& lanes : model.inside().steps) {
+    StepTally tally(*lanes, model.inside(), 2);
+    tally.count(tile, 0, cells - cut);
+    tally.give_to(1, 1);
+    for (std::size_t cell = cells - cut; cell < cells; ++cell) tally.add(1, tile, cell, 1);
+    for (std::size_t lane = 0; lane < lanes->species().size(); ++lane) {
+      const std::size_t s = lanes->species()[lane];
+      SiteSums expected;
+      for (std::size_t cell = 0; cell < cells; ++cell) {
+        const std::uint8_t met = scores.species[s].percent[cell];
+        ++expected.mm2[SiteSums::slot(model.species()[s], met, scores.species[s].held_down[cell])];
+        if (met != no_percent && others_stand_in(model.inside(), s, tile, cell)) ++expected.reweighted;
+      }
+      CHECK_MESSAGE(tally.sums(1, lane).mm2 == expected.mm2, sheets[s].code);
+      CHECK_MESSAGE(tally.sums(1, lane).reweighted == expected.reweighted, sheets[s].code);
+      ++in_steps;
+    }
+  }
+  CHECK(in_steps > 30);
+  CHECK(model.inside().steps.size() > 1);
 }
 
 TEST_CASE("A window's scores do not depend on the window they were asked for in") {

@@ -6,6 +6,7 @@
 
 #include "swardline/habitat/byte_lanes.hpp"
 #include "swardline/habitat/model_parts.hpp"
+#include "swardline/habitat/step_lanes.hpp"
 
 namespace swardline {
 
@@ -133,17 +134,27 @@ void take_large_tables(Model::Inside& model, std::vector<std::size_t>& in_lanes)
   });
 }
 
-void make_lanes(Model::Inside& model, std::vector<std::size_t> in_lanes) {
-  std::sort(in_lanes.begin(), in_lanes.end());
-  for (std::size_t first = 0; first < in_lanes.size(); first += ByteLanes::lanes) {
-    const auto begin = in_lanes.begin() + std::ptrdiff_t(first);
-    const auto count = std::ptrdiff_t(std::min(ByteLanes::lanes, in_lanes.size() - first));
-    model.lanes.push_back(
-        std::make_shared<const ByteLanes>(model, std::vector<std::size_t>(begin, begin + count)));
+/// The species side by side, as many at a time as there are lanes.
+template <typename Lanes>
+void put_side_by_side(const Model::Inside& model, const std::vector<std::size_t>& species,
+                      std::vector<std::shared_ptr<const Lanes>>& sets) {
+  for (std::size_t first = 0; first < species.size(); first += Lanes::lanes) {
+    const auto begin = species.begin() + std::ptrdiff_t(first);
+    const auto count = std::ptrdiff_t(std::min(Lanes::lanes, species.size() - first));
+    sets.push_back(std::make_shared<const Lanes>(model, std::vector<std::size_t>(begin, begin + count)));
   }
 }
 
 }  // namespace
+
+bool others_stand_in(const Model::Inside& model, std::size_t species, const Tile& tile, std::size_t cell) {
+  const std::vector<std::size_t>& may_lack = model.plans[species].may_lack;
+  return std::any_of(may_lack.begin(), may_lack.end(), [&](std::size_t slot) {
+    const LayerTile& layer = tile.layers[slot];
+    const LayerInfo& info = model.infos[slot];
+    return info.bytes ? info.byte_none[layer.bytes[cell]] : std::isnan(layer.values[cell]);
+  });
+}
 
 void group_species(Model::Inside& model) {
   std::vector<std::size_t> in_lanes;
@@ -173,7 +184,13 @@ void group_species(Model::Inside& model) {
     if (!placed) model.by_kernels.push_back(s);
   }
   take_large_tables(model, in_lanes);
-  make_lanes(model, std::move(in_lanes));
+  std::sort(in_lanes.begin(), in_lanes.end());
+  put_side_by_side(model, in_lanes, model.lanes);
+  std::vector<std::size_t> in_steps;
+  for (const std::size_t s : model.by_kernels)
+    (StepLanes::suits(model.plans[s], model.species[s], model.infos) ? in_steps : model.by_scores)
+        .push_back(s);
+  put_side_by_side(model, in_steps, model.steps);
 }
 
 }  // namespace swardline

@@ -93,14 +93,7 @@ void LaneTally::add_cell(SiteSums& sums, const Tile& tile, std::size_t cell, std
                          const Verdict& verdict, std::int64_t mm2) const {
   const std::size_t s = lanes_.species()[lane];
   sums.mm2[SiteSums::slot(model_.species[s], verdict.percent, verdict.held_down)] += mm2;
-  if (verdict.percent != no_percent && stood_in(tile, cell, lane)) sums.reweighted += mm2;
-}
-
-bool LaneTally::stood_in(const Tile& tile, std::size_t cell, std::size_t lane) const {
-  const std::vector<std::size_t>& may_lack = model_.plans[lanes_.species()[lane]].may_lack;
-  return std::any_of(may_lack.begin(), may_lack.end(), [&](std::size_t slot) {
-    return model_.infos[slot].byte_none[tile.layers[slot].bytes[cell]];
-  });
+  if (verdict.percent != no_percent && others_stand_in(model_, s, tile, cell)) sums.reweighted += mm2;
 }
 
 void LaneTally::add(const LaneTally& other) {

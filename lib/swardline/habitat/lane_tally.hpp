@@ -26,7 +26,6 @@ class LaneTally {
   }
 
  private:
-  [[nodiscard]] bool stood_in(const Tile& tile, std::size_t cell, std::size_t lane) const;
   void count_each(const Tile& tile, std::size_t first, std::size_t count, std::size_t lane);
   void add_cell(SiteSums& sums, const Tile& tile, std::size_t cell, std::size_t lane, const Verdict& verdict,
                 std::int64_t mm2) const;

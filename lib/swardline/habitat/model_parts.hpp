@@ -91,6 +91,7 @@ struct FlatShares {
 [[nodiscard]] FlatShares flat_shares(const SpeciesPlan& plan);
 
 class ByteLanes;
+class StepLanes;
 
 struct Model::Inside {
   std::vector<ScoredSpecies> species;
@@ -100,7 +101,13 @@ struct Model::Inside {
   std::vector<JointGroup> joint;
   std::vector<std::shared_ptr<const ByteLanes>> lanes;  ///< of species whose bytes are too many for a table
   std::vector<std::size_t> by_kernels;                  ///< the others
+  std::vector<std::shared_ptr<const StepLanes>> steps;  ///< of those, for site tables, which suit
+  std::vector<std::size_t> by_scores;                   ///< of those, the rest
 };
+
+/// Whether a layer that the species may lack has no data here.
+[[nodiscard]] bool others_stand_in(const Model::Inside& model, std::size_t species, const Tile& tile,
+                                   std::size_t cell);
 
 /// Sorts the species into joint groups, lanes and the rest.
 void group_species(Model::Inside& model);

@@ -159,7 +159,12 @@ struct Scorer::Inside {
   std::vector<JointTable> tables;
   std::vector<std::pair<std::shared_ptr<const ByteLanes>, ByteLanes::Work>> lanes;
   std::vector<bool> wanted;
-  std::vector<std::pair<std::size_t, SpeciesKernel>> kernels;
+  struct OfSpecies {
+    std::size_t species = 0;
+    bool for_tables = false;  ///< whether site tables are made of its scores
+    SpeciesKernel kernel;
+  };
+  std::vector<OfSpecies> kernels;
   std::vector<UnknownClasses> unknown;
 
   void score(const Tile& tile, bool tabled, ScoreTile& out);
@@ -183,10 +188,13 @@ Scorer::Scorer(const Model& model, bool with_float, const std::vector<bool>& wan
     // Lanes know whole percents only.
     for (const std::size_t s : species)
       if (with_float && is_wanted(s))
-        inside_->kernels.emplace_back(s, SpeciesKernel(parts.plans[s], parts.infos));
+        inside_->kernels.push_back({s, false, SpeciesKernel(parts.plans[s], parts.infos)});
   }
-  for (std::size_t s : parts.by_kernels)
-    inside_->kernels.emplace_back(s, SpeciesKernel(parts.plans[s], parts.infos));
+  for (const std::size_t s : parts.by_kernels) {
+    const bool for_tables =
+        std::find(parts.by_scores.begin(), parts.by_scores.end(), s) != parts.by_scores.end();
+    inside_->kernels.push_back({s, for_tables, SpeciesKernel(parts.plans[s], parts.infos)});
+  }
   for (std::size_t slot = 0; slot < parts.infos.size(); ++slot)
     if (parts.infos[slot].kind == LayerKind::classes) inside_->unknown.emplace_back(slot, parts.infos[slot]);
 }
@@ -206,7 +214,8 @@ void Scorer::Inside::score(const Tile& tile, bool tabled, ScoreTile& out) {
   if (tabled)
     for (SpeciesTile& species : out.species) make_room(species);
   else
-    for (const auto& [s, kernel] : kernels) make_room(out.species[s]);
+    for (const OfSpecies& of : kernels)
+      if (of.for_tables) make_room(out.species[of.species]);
   for (std::size_t begin = 0; begin < cells; begin += span_cells) {
     const std::size_t count = std::min(span_cells, cells - begin);
     if (tabled) {
@@ -217,10 +226,11 @@ void Scorer::Inside::score(const Tile& tile, bool tabled, ScoreTile& out) {
                          out);
       }
     }
-    for (auto& [s, kernel] : kernels) {
-      SpeciesTile& species = out.species[s];
-      kernel.score(tile, begin, count, tabled, species.percent.data() + begin,
-                   species.held_down.data() + begin, with_float ? species.score.data() + begin : nullptr);
+    for (OfSpecies& of : kernels) {
+      if (!tabled && !of.for_tables) continue;
+      SpeciesTile& species = out.species[of.species];
+      of.kernel.score(tile, begin, count, tabled, species.percent.data() + begin,
+                      species.held_down.data() + begin, with_float ? species.score.data() + begin : nullptr);
     }
   }
 }

@@ -50,10 +50,12 @@ bool SiteCover::meets(const Window& window) const {
 
 Tally::Tally(const SiteCover& cover, const Model& model)
     : cover_(cover), model_(model), sums_(cover.codes().size() * model.species().size()) {
-  counts_.resize(model_.inside().by_kernels.size());
+  counts_.resize(model_.inside().by_scores.size());
   for (const JointGroup& group : model_.inside().joint) kinds_.emplace_back(group, cover.codes().size());
   for (const auto& lanes : model_.inside().lanes)
     lanes_.emplace_back(*lanes, model_.inside(), cover.codes().size());
+  for (const auto& steps : model_.inside().steps)
+    steps_.emplace_back(*steps, model_.inside(), cover.codes().size());
 }
 
 void Tally::add(const Tile& tile, const ScoreTile& scores) {
@@ -73,7 +75,7 @@ void Tally::add_piece(const SiteCover::Piece& piece, const Tile& tile, const Sco
   cover_of(piece.piece, cover_.grid(), covered_);
   const std::int64_t cell_area = cell_mm2(cover_.grid());
   const Window block = piece.piece.block.window(), shared = intersect(block, tile.window);
-  const std::vector<std::size_t>& by_kernels = model_.inside().by_kernels;
+  const std::vector<std::size_t>& by_scores = model_.inside().by_scores;
   // A cell of the block as one of the tile.
   const auto in_tile = [&](std::int64_t row, std::int64_t col) {
     return std::size_t((block.row + row - tile.window.row) * tile.window.cols + block.col + col -
@@ -91,28 +93,30 @@ void Tally::add_piece(const SiteCover::Piece& piece, const Tile& tile, const Sco
       const std::size_t cell = in_tile(row, from);
       for (KindTally& kinds : kinds_) kinds.count(tile, cell, std::size_t(to - from));
       for (LaneTally& lanes : lanes_) lanes.count(tile, cell, std::size_t(to - from));
-      for (std::size_t i = 0; i < by_kernels.size(); ++i)
-        count_scores(i, tile, scores.species[by_kernels[i]], cell, std::size_t(to - from));
+      for (StepTally& steps : steps_) steps.count(tile, cell, std::size_t(to - from));
+      for (std::size_t i = 0; i < by_scores.size(); ++i)
+        count_scores(i, tile, scores.species[by_scores[i]], cell, std::size_t(to - from));
     }
   }
   for (KindTally& kinds : kinds_) kinds.give_to(piece.area, cell_area);
   for (LaneTally& lanes : lanes_) lanes.give_to(piece.area, cell_area);
-  for (std::size_t i = 0; i < by_kernels.size(); ++i) give_counts(i, piece.area, cell_area);
+  for (StepTally& steps : steps_) steps.give_to(piece.area, cell_area);
+  for (std::size_t i = 0; i < by_scores.size(); ++i) give_counts(i, piece.area, cell_area);
   for (const BlockCover::Cut& cut : covered_.cut) {
     const std::int64_t row = cut.place / block_cells, col = cut.place % block_cells;
     if (row < top || row >= bottom || col < left || col >= right) continue;
     const std::size_t cell = in_tile(row, col);
     for (KindTally& kinds : kinds_) kinds.add(piece.area, tile, cell, cut.mm2);
     for (LaneTally& lanes : lanes_) lanes.add(piece.area, tile, cell, cut.mm2);
+    for (StepTally& steps : steps_) steps.add(piece.area, tile, cell, cut.mm2);
     add_cell(piece.area, cell, cut.mm2, tile, scores);
   }
 }
 
-/// Cells of a run by percent, and by reason where there is none; of the species by_kernels[which].
+/// Cells of a run by percent, and by reason where there is none; of the species by_scores[which].
 void Tally::count_scores(std::size_t which, const Tile& tile, const SpeciesTile& scores, std::size_t first,
                          std::size_t cells) {
-  const std::vector<std::size_t>& may_lack =
-      model_.inside().plans[model_.inside().by_kernels[which]].may_lack;
+  const std::size_t s = model_.inside().by_scores[which];
   Counts& counts = counts_[which];
   std::size_t i = first;
   const std::size_t end = first + cells;
@@ -123,16 +127,14 @@ void Tally::count_scores(std::size_t which, const Tile& tile, const SpeciesTile&
   if (i < end) ++counts.percent[0][scores.percent[i]];
   for (i = first; i < end; ++i)
     if (scores.percent[i] == no_percent) ++counts.reason[scores.held_down[i]];
-  if (may_lack.empty()) return;
+  if (model_.inside().plans[s].may_lack.empty()) return;
   for (i = first; i < end; ++i) {
-    if (scores.percent[i] != no_percent &&
-        std::any_of(may_lack.begin(), may_lack.end(), [&](std::size_t slot) { return lacks(tile, slot, i); }))
-      ++counts.reweighted;
+    if (scores.percent[i] != no_percent && others_stand_in(model_.inside(), s, tile, i)) ++counts.reweighted;
   }
 }
 
 void Tally::give_counts(std::size_t which, std::size_t area, std::int64_t cell_area) {
-  const std::size_t s = model_.inside().by_kernels[which];
+  const std::size_t s = model_.inside().by_scores[which];
   SiteSums& sums = sums_[area * model_.species().size() + s];
   Counts& counts = counts_[which];
   for (std::size_t percent = 0; percent <= 100; ++percent)
@@ -146,24 +148,14 @@ void Tally::give_counts(std::size_t which, std::size_t area, std::int64_t cell_a
   counts = {};
 }
 
-bool Tally::lacks(const Tile& tile, std::size_t slot, std::size_t cell) const {
-  const LayerTile& layer = tile.layers[slot];
-  const LayerInfo& info = model_.inside().infos[slot];
-  return info.bytes ? info.byte_none[layer.bytes[cell]] : std::isnan(layer.values[cell]);
-}
-
 void Tally::add_cell(std::size_t area, std::size_t cell, std::int64_t mm2, const Tile& tile,
                      const ScoreTile& scores) {
   const Model::Inside& model = model_.inside();
-  for (const std::size_t s : model.by_kernels) {
+  for (const std::size_t s : model.by_scores) {
     SiteSums& sums = sums_[area * model_.species().size() + s];
     const std::uint8_t percent = scores.species[s].percent[cell];
-    const bool scored = percent != no_percent;
     sums.mm2[SiteSums::slot(model_.species()[s], percent, scores.species[s].held_down[cell])] += mm2;
-    const std::vector<std::size_t>& may_lack = model.plans[s].may_lack;
-    if (scored && std::any_of(may_lack.begin(), may_lack.end(),
-                              [&](std::size_t slot) { return lacks(tile, slot, cell); }))
-      sums.reweighted += mm2;
+    if (percent != no_percent && others_stand_in(model, s, tile, cell)) sums.reweighted += mm2;
   }
 }
 
@@ -171,6 +163,7 @@ void Tally::add(const Tally& other) {
   for (std::size_t i = 0; i < sums_.size(); ++i) sums_[i].add(other.sums_[i]);
   for (std::size_t group = 0; group < kinds_.size(); ++group) kinds_[group].add(other.kinds_[group]);
   for (std::size_t set = 0; set < lanes_.size(); ++set) lanes_[set].add(other.lanes_[set]);
+  for (std::size_t set = 0; set < steps_.size(); ++set) steps_[set].add(other.steps_[set]);
 }
 
 /// What each species of a group makes of the numbers that were met.
@@ -224,12 +217,16 @@ std::vector<SiteSums> Tally::all_sums() const {
   std::vector<SiteSums> sums = sums_;
   for (std::size_t group = 0; group < kinds_.size(); ++group) add_kinds(group, sums);
   const std::size_t species = model_.species().size();
-  for (const LaneTally& lanes : lanes_) {
-    for (std::size_t area = 0; area < cover_.codes().size(); ++area) {
-      for (std::size_t lane = 0; lane < lanes.species().size(); ++lane)
-        sums[area * species + lanes.species()[lane]].add(lanes.sums(area, lane));
+  const auto take = [&](const auto& sets) {
+    for (const auto& set : sets) {
+      for (std::size_t area = 0; area < cover_.codes().size(); ++area) {
+        for (std::size_t lane = 0; lane < set.species().size(); ++lane)
+          sums[area * species + set.species()[lane]].add(set.sums(area, lane));
+      }
     }
-  }
+  };
+  take(lanes_);
+  take(steps_);
   if (cover_.codes().empty() || !cover_.apart()) return sums;
   const std::size_t all = cover_.codes().size() - 1;
   for (std::size_t area = 0; area < all; ++area) {

@@ -12,6 +12,7 @@
 #include "swardline/habitat/lane_tally.hpp"
 #include "swardline/habitat/model.hpp"
 #include "swardline/habitat/score_season.hpp"
+#include "swardline/habitat/step_tally.hpp"
 
 namespace swardline {
 
@@ -56,7 +57,6 @@ class Tally {
   void count_scores(std::size_t which, const Tile& tile, const SpeciesTile& scores, std::size_t first,
                     std::size_t cells);
   void give_counts(std::size_t which, std::size_t area, std::int64_t cell_area);
-  [[nodiscard]] bool lacks(const Tile& tile, std::size_t slot, std::size_t cell) const;
   [[nodiscard]] std::vector<SiteSums> all_sums() const;
   void add_kinds(std::size_t group, std::vector<SiteSums>& sums) const;
   [[nodiscard]] SiteSpecies row(const SiteSums& sums, const std::vector<double>& bands) const;
@@ -70,9 +70,10 @@ class Tally {
     std::array<std::uint32_t, 256> reason{};
     std::int64_t reweighted = 0;
   };
-  std::vector<Counts> counts_;    ///< beside Model::Inside::by_kernels
+  std::vector<Counts> counts_;    ///< beside Model::Inside::by_scores
   std::vector<KindTally> kinds_;  ///< beside Model::Inside::joint
   std::vector<LaneTally> lanes_;  ///< beside Model::Inside::lanes
+  std::vector<StepTally> steps_;  ///< beside Model::Inside::steps
   BlockCover covered_;
 };
 
