@@ -13,7 +13,7 @@
 #include "swardline/grid/layers.hpp"
 #include "swardline/habitat/map_tile.hpp"
 #include "swardline/habitat/score_maps.hpp"
-#include "swardline/habitat/tiff_tiles.hpp"
+#include "swardline/grid/tiff_tiles.hpp"
 
 using namespace swardline;
 using namespace habitat_test;

@@ -3,12 +3,22 @@
 #include <algorithm>
 #include <utility>
 
+#include "swardline/base/wide.hpp"
 #include "swardline/design/ground.hpp"
 
 namespace swardline {
 namespace {
 
 constexpr std::uint64_t places_in_block = std::uint64_t{block_cells} * block_cells;
+
+/// Adds to each column whether its cell in each of `rows` rows is of the kind.
+SWARDLINE_WIDE void count_columns(const std::uint8_t* bytes, int rows, std::uint8_t kind,
+                                  std::uint8_t* columns) {
+  for (int row = 0; row < rows; ++row, bytes += block_cells) {
+    for (std::size_t col = 0; col < std::size_t{block_cells}; ++col)
+      columns[col] = std::uint8_t(columns[col] + (bytes[col] == kind ? 1 : 0));
+  }
+}
 
 }  // namespace
 
@@ -35,10 +45,8 @@ void CountedBlock::count_squares() {
     for (int band = 0; band < across; ++band) {
       // One sum a column, then one a square: at most `square_cells` to a byte.
       std::array<std::uint8_t, block_cells> columns{};
-      for (int row = 0; row < square_cells; ++row, bytes += block_cells) {
-        for (std::size_t col = 0; col < columns.size(); ++col)
-          columns[col] = std::uint8_t(columns[col] + (bytes[col] == kind ? 1 : 0));
-      }
+      count_columns(bytes, square_cells, kind, columns.data());
+      bytes += std::size_t{square_cells} * block_cells;
       for (std::size_t square = 0; square < std::size_t{across}; ++square) {
         std::uint32_t cells = 0;
         for (std::size_t col = 0; col < std::size_t{square_cells}; ++col)

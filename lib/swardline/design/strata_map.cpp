@@ -11,6 +11,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/geo/gdal_errors.hpp"
+#include "swardline/grid/pack_bits.hpp"
 
 namespace swardline {
 namespace {
@@ -64,6 +65,18 @@ void get(const std::vector<std::uint8_t>& bytes, std::uint32_t unset, std::vecto
 GroundMapWriter::GroundMapWriter(std::filesystem::path file, const Grid& grid, const Window& blocks,
                                  const std::string& wkt, std::uint32_t kinds)
     : file_(std::move(file)), extent_(blocks), cell_bytes_(bytes_for(kinds)) {
+  met_.assign(kinds, 0);
+  create(grid, wkt);
+  if (cell_bytes_ != 1) return;
+  // GDAL writes the directories now, and its names of kinds when all is done.
+  const GdalErrors errors;
+  GDALClose(dataset_);
+  dataset_ = nullptr;
+  if (!errors.errors().empty()) fail(errors.first(""));
+  tiles_ = std::make_unique<TiffTiles>(file_, file_);
+}
+
+void GroundMapWriter::create(const Grid& grid, const std::string& wkt) {
   const GdalErrors errors;
   GDALDriverH driver = GDALGetDriverByName("GTiff");
   if (driver == nullptr) throw Defect("GDAL has no GTiff driver: set_up_gdal() was not called");
@@ -87,7 +100,6 @@ GroundMapWriter::GroundMapWriter(std::filesystem::path file, const Grid& grid, c
   GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
   GDALSetRasterNoDataValue(band, double(unset_of(cell_bytes_)));
   GDALSetDescription(band, "kind of ground");
-  met_.assign(kinds, 0);
   if (!errors.errors().empty()) fail(errors.first(""));
 }
 
@@ -104,7 +116,10 @@ void GroundMapWriter::fail(const std::string& reason) const {
 void GroundMapWriter::write(const Block& block, const std::vector<std::uint32_t>& codes) {
   // Other threads wait for the compression only.
   thread_local std::vector<std::uint8_t> bytes;
-  if (cell_bytes_ == 1) put<std::uint8_t>(codes, bytes);
+  if (cell_bytes_ == 1) {
+    put<std::uint8_t>(codes, bytes);
+    return write(block, bytes);
+  }
   if (cell_bytes_ == 2) put<std::uint16_t>(codes, bytes);
   if (cell_bytes_ == 4) put<std::uint32_t>(codes, bytes);
   std::vector<std::uint8_t> met(met_.size(), 0);
@@ -116,19 +131,26 @@ void GroundMapWriter::write(const Block& block, const std::vector<std::uint32_t>
 
 void GroundMapWriter::write(const Block& block, const std::vector<std::uint8_t>& codes) {
   if (cell_bytes_ != 1) throw Defect("numbers of ground in bytes for a map of wider ones");
+  thread_local std::vector<std::uint8_t> packed;
+  pack_bits(codes, std::size_t{block_cells}, packed);
   const std::lock_guard lock(guard_);
   // After a few blocks nearly all are known.
   for (std::size_t code = 0; code < met_.size(); ++code) {
     if (met_[code] == 0 && std::memchr(codes.data(), int(code), codes.size()) != nullptr) met_[code] = 1;
   }
-  write_tile(block, codes);
+  const auto [tx, ty] = place(block);
+  tiles_->put(0, tx, ty, packed);
+}
+
+/// Column and row of the block among the map's.
+std::pair<int, int> GroundMapWriter::place(const Block& block) const {
+  const Window window = block.window();
+  return {int((window.col - extent_.col) / block_cells), int((window.row - extent_.row) / block_cells)};
 }
 
 void GroundMapWriter::write_tile(const Block& block, const std::vector<std::uint8_t>& bytes) {
-  const Window window = block.window();
   const GdalErrors errors;
-  const auto tx = int((window.col - extent_.col) / block_cells),
-             ty = int((window.row - extent_.row) / block_cells);
+  const auto [tx, ty] = place(block);
   // Past GDAL's block cache, which would let another thread write them.
   if (GDALWriteBlock(GDALGetRasterBand(dataset_, 1), tx, ty,
                      const_cast<std::uint8_t*>(bytes.data())) != CE_None ||  // which GDAL leaves as they are
@@ -146,6 +168,12 @@ std::vector<std::uint32_t> GroundMapWriter::met() const {
 
 void GroundMapWriter::finish(const std::vector<std::pair<std::uint32_t, std::string>>& names) {
   const GdalErrors errors;
+  if (tiles_) {
+    tiles_->finish();
+    tiles_.reset();
+    dataset_ = GDALOpen(file_.c_str(), GA_Update);
+    if (dataset_ == nullptr) fail(errors.first("GDAL gave no reason"));
+  }
   GDALRasterBandH band = GDALGetRasterBand(dataset_, 1);
   for (const auto& [code, name] : names)
     GDALSetMetadataItem(band, ("CATEGORY_" + std::to_string(code)).c_str(), name.c_str(), nullptr);
@@ -174,6 +202,8 @@ GroundMapReader::GroundMapReader(std::filesystem::path file, const Grid& grid)
   in_blocks_ = width == block_cells && height == block_cells &&
                floor_div(extent_.col, block_cells) * block_cells == extent_.col &&
                floor_div(extent_.row, block_cells) * block_cells == extent_.row;
+  if (in_blocks_ && cell_bytes_ == 1)
+    tiles_ = TiffBlocks::open(file_, {extent_.cols, extent_.rows, block_cells, block_cells});
 }
 
 GroundMapReader::~GroundMapReader() {
@@ -187,9 +217,11 @@ void GroundMapReader::fail(const std::string& reason) const {
 
 void GroundMapReader::read_tile(const Window& block, std::vector<std::uint8_t>& bytes) {
   bytes.resize(block.cells() * std::size_t(cell_bytes_));
+  const auto tx = int((block.col - extent_.col) / block_cells),
+             ty = int((block.row - extent_.row) / block_cells);
+  if (tiles_ && tiles_->read(tx, ty, bytes.data())) return;
   const GdalErrors errors;
-  if (GDALReadBlock(GDALGetRasterBand(dataset_, 1), int((block.col - extent_.col) / block_cells),
-                    int((block.row - extent_.row) / block_cells), bytes.data()) != CE_None ||
+  if (GDALReadBlock(GDALGetRasterBand(dataset_, 1), tx, ty, bytes.data()) != CE_None ||
       !errors.errors().empty())
     fail(errors.first("GDAL gave no reason"));
 }

@@ -4,11 +4,15 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <memory>
 #include <mutex>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "swardline/grid/grid.hpp"
+#include "swardline/grid/tiff_blocks.hpp"
+#include "swardline/grid/tiff_tiles.hpp"
 
 namespace swardline {
 
@@ -32,6 +36,8 @@ class GroundMapWriter {
 
  private:
   [[noreturn]] void fail(const std::string& reason) const;
+  void create(const Grid& grid, const std::string& wkt);
+  [[nodiscard]] std::pair<int, int> place(const Block& block) const;
   /// With guard_ held.
   void write_tile(const Block& block, const std::vector<std::uint8_t>& bytes);
 
@@ -39,6 +45,8 @@ class GroundMapWriter {
   Window extent_;
   int cell_bytes_;
   void* dataset_ = nullptr;  // GDALDatasetH
+  /// Of single bytes: packed by whoever brings a block, where GDAL would pack them under the lock.
+  std::unique_ptr<TiffTiles> tiles_;
   std::mutex guard_;
   std::vector<std::uint8_t> met_;  ///< by number
 };
@@ -72,6 +80,7 @@ class GroundMapReader {
   int cell_bytes_ = 1;
   bool in_blocks_ = false;   ///< its tiles are blocks of its grid
   void* dataset_ = nullptr;  // GDALDatasetH
+  std::unique_ptr<TiffBlocks> tiles_;
   std::vector<std::uint32_t> row_;
   std::vector<std::uint8_t> bytes_;
 };

@@ -107,7 +107,9 @@ class CellSums {
     double v = v0;
     while (v != v1) {
       const bool falls = v1 > v;
-      const double row = falls ? std::floor(v) : std::ceil(v) - 1;
+      // Rows are not negative, so that no call is needed to round down.
+      const auto whole = double(static_cast<std::int64_t>(v));
+      const double row = falls || whole != v ? whole : whole - 1;
       const double v_next = falls ? std::min(row + 1, v1) : std::max(row, v1);
       const double u_next = v_next == v1 ? u1 : std::clamp(u0 + (v_next - v0) * slope, least_u, most_u);
       add_in_row(static_cast<std::size_t>(row), u, u_next, v_next - v);

@@ -28,6 +28,8 @@ PixelReader::PixelReader(const LayerInfo& info, const LayerSource& source) : inf
   if (band_ == nullptr || dataset_->GetRasterXSize() != source.cols ||
       dataset_->GetRasterYSize() != source.rows)
     throw IoError({source.path, 0, {}}, "is not the file it was when it was opened.", "Run again.");
+  if (info.bytes && source.band == 1 && EQUAL(GDALGetDriverShortName(dataset_->GetDriver()), "GTiff"))
+    tiff_ = TiffBlocks::open(source.path, {source.cols, source.rows, source.block_cols, source.block_rows});
 }
 
 void PixelReader::fail() const {
@@ -76,18 +78,71 @@ void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
 }
 
 /// Whole blocks of the file go straight to `out`: GDAL's cache would copy them once more.
-bool PixelReader::read_block(const Cells& cells, std::uint8_t* out, std::size_t width) const {
+bool PixelReader::read_block(const Cells& cells, std::uint8_t* out, std::size_t width) {
   if (cells.cols != source_.block_cols || cells.rows != source_.block_rows ||
       width != std::size_t(cells.cols) || cells.col % cells.cols != 0 || cells.row % cells.rows != 0 ||
       band_->GetRasterDataType() != GDT_Byte)
     return false;
+  const int x = cells.col / cells.cols, y = cells.row / cells.rows;
+  if (tiff_ && tiff_->read(x, y, out)) return true;
   CPLErrorReset();
-  if (band_->ReadBlock(cells.col / cells.cols, cells.row / cells.rows, out) != CE_None) fail();
+  if (band_->ReadBlock(x, y, out) != CE_None) fail();
+  return true;
+}
+
+/// A decoded block of the file; null where GDAL is to read it. Blocks of the grid seldom begin where the
+/// file's do, and then lie on four of them, each of which is needed again for the blocks beside and below: so
+/// as many as there are along a side are kept, the oldest giving way.
+const std::uint8_t* PixelReader::kept_block(int x, int y) {
+  const std::pair<int, int> block{x, y};
+  if (const auto found = place_of_.find(block); found != place_of_.end()) return kept_[found->second].data();
+  constexpr std::size_t most_bytes = std::size_t{10} << 20;
+  const std::size_t size = std::size_t(source_.block_cols) * std::size_t(source_.block_rows);
+  const std::size_t along = std::size_t(
+      std::max(source_.cols / source_.block_cols, source_.rows / source_.block_rows) + most_at_once);
+  const std::size_t most = std::clamp(most_bytes / size, std::size_t(most_at_once), along);
+  if (kept_.size() < most) {
+    oldest_ = kept_.size();
+    kept_.emplace_back();
+    kept_as_.emplace_back();
+  } else {
+    oldest_ = (oldest_ + 1) % kept_.size();
+    place_of_.erase(kept_as_[oldest_]);
+  }
+  kept_[oldest_].resize(size);
+  kept_as_[oldest_] = {-1, -1};
+  if (!tiff_->read(x, y, kept_[oldest_].data())) return nullptr;
+  kept_as_[oldest_] = block;
+  place_of_[block] = oldest_;
+  return kept_[oldest_].data();
+}
+
+/// Cells of up to four blocks that are decoded here.
+bool PixelReader::read_part(const Cells& cells, std::uint8_t* out, std::size_t width) {
+  const int cols = source_.block_cols, rows = source_.block_rows;
+  const int x0 = cells.col / cols, x1 = (cells.col + cells.cols - 1) / cols;
+  const int y0 = cells.row / rows, y1 = (cells.row + cells.rows - 1) / rows;
+  if (!tiff_ || (x1 - x0 + 1) * (y1 - y0 + 1) > most_at_once) return false;
+  for (int y = y0; y <= y1; ++y) {
+    for (int x = x0; x <= x1; ++x) {
+      const std::uint8_t* block = kept_block(x, y);
+      if (block == nullptr) return false;
+      const int first_col = std::max(cells.col, x * cols), first_row = std::max(cells.row, y * rows);
+      const int end_col = std::min(cells.col + cells.cols, (x + 1) * cols),
+                end_row = std::min(cells.row + cells.rows, (y + 1) * rows);
+      for (int row = first_row; row < end_row; ++row)
+        std::copy_n(
+            block + std::size_t(row - y * rows) * std::size_t(cols) + std::size_t(first_col - x * cols),
+            end_col - first_col,
+            out + std::size_t(row - cells.row) * width + std::size_t(first_col - cells.col));
+    }
+  }
   return true;
 }
 
 void PixelReader::bytes(const Cells& cells, std::uint8_t* out, std::size_t width) {
-  if (!read_block(cells, out, width)) get(*band_, cells, out, GDT_Byte, width);
+  if (!read_block(cells, out, width) && !read_part(cells, out, width))
+    get(*band_, cells, out, GDT_Byte, width);
   if (!source_.spare && !source_.masked) return;
   const std::uint8_t* mask = source_.masked ? mask_of(cells) : nullptr;
   const auto cols = std::size_t(cells.cols);

@@ -6,10 +6,14 @@
 
 #include <deque>
 #include <functional>
+#include <map>
 #include <memory>
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "swardline/grid/layers_inside.hpp"
+#include "swardline/grid/tiff_blocks.hpp"
 
 namespace swardline {
 
@@ -33,7 +37,9 @@ class PixelReader {
 
  private:
   void get(GDALRasterBand& band, const Cells& cells, void* out, GDALDataType type, std::size_t width) const;
-  [[nodiscard]] bool read_block(const Cells& cells, std::uint8_t* out, std::size_t width) const;
+  [[nodiscard]] bool read_block(const Cells& cells, std::uint8_t* out, std::size_t width);
+  [[nodiscard]] const std::uint8_t* kept_block(int x, int y);
+  [[nodiscard]] bool read_part(const Cells& cells, std::uint8_t* out, std::size_t width);
   const std::uint8_t* mask_of(const Cells& cells);
   [[noreturn]] void refuse_spare(int col, int row) const;
 
@@ -41,6 +47,12 @@ class PixelReader {
   const LayerSource& source_;
   std::unique_ptr<GDALDataset> dataset_;
   GDALRasterBand* band_ = nullptr;
+  std::unique_ptr<TiffBlocks> tiff_;                     ///< of bytes, where they can be decoded here
+  static constexpr int most_at_once = 4;                 ///< blocks that are kept for one window
+  std::vector<std::vector<std::uint8_t>> kept_;          ///< decoded blocks
+  std::vector<std::pair<int, int>> kept_as_;             ///< their columns and rows
+  std::map<std::pair<int, int>, std::size_t> place_of_;  ///< among them
+  std::size_t oldest_ = 0;
   std::vector<std::uint8_t> mask_;
 };
 

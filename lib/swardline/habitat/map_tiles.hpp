@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "swardline/grid/grid.hpp"
-#include "swardline/habitat/tiff_tiles.hpp"
+#include "swardline/grid/tiff_tiles.hpp"
 
 namespace swardline {
 

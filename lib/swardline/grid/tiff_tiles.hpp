@@ -1,10 +1,13 @@
-// Tiles put into a TIFF ready compressed. Private to the stage.
+// Tiles put into a TIFF ready compressed. Private to the stages that write maps.
 #pragma once
 
 #include <cstdint>
 #include <filesystem>
+#include <memory>
 #include <span>
 #include <vector>
+
+#include "swardline/grid/tiff_file.hpp"
 
 namespace swardline {
 
@@ -17,7 +20,6 @@ class TiffTiles {
  public:
   /// Opens `file` and reads its directories.
   TiffTiles(const std::filesystem::path& file, std::filesystem::path named);
-  ~TiffTiles();
   TiffTiles(const TiffTiles&) = delete;
   TiffTiles& operator=(const TiffTiles&) = delete;
 
@@ -37,25 +39,16 @@ class TiffTiles {
   [[nodiscard]] bool whole() const;
 
  private:
-  /// Where a directory keeps its numbers of one kind.
-  struct Numbers {
-    std::uint64_t at = 0, count = 0;
-    std::uint64_t bytes = 0;  ///< of one number
-  };
-  void read_directory(std::uint64_t at, bool big);
-  [[nodiscard]] std::uint64_t number(std::uint64_t at, std::uint64_t bytes) const;
-  [[nodiscard]] Numbers numbers(std::uint64_t entry, bool big) const;
-  [[nodiscard]] std::vector<std::uint64_t> read(const Numbers& from) const;
-  void write(const std::vector<std::uint64_t>& values, const Numbers& to);
+  void write(const std::vector<std::uint64_t>& values, const TiffFile::Numbers& to);
   void write_all(std::uint64_t at, std::span<const std::uint8_t> bytes);
+  void read_levels();
   [[noreturn]] void fail(int code) const;
-  [[noreturn]] void refuse() const;
 
   std::filesystem::path named_;
-  int descriptor_ = -1;
+  std::unique_ptr<TiffFile> file_;
   std::uint64_t end_ = 0;  ///< of the file
   std::vector<Level> levels_;
-  std::vector<Numbers> offsets_, lengths_;  ///< by level
+  std::vector<TiffFile::Numbers> offsets_, lengths_;  ///< by level
 };
 
 }  // namespace swardline
