@@ -241,3 +241,19 @@ TEST_CASE("fingerprints follow the content only") {
   large.back() = 'y';
   CHECK(content_fingerprint(folder / "large") != text_fingerprint(large));
 }
+
+TEST_CASE("parts of many files are not seen until they take their names together") {
+  const Folder folder;
+  const fs::path a = folder / "a.txt", b = folder / "b.txt";
+  write_whole(a, "old");
+  write_part(a, "new a");
+  write_part(b, "new b");
+  CHECK(read_whole(a) == "old");
+  CHECK_FALSE(fs::exists(b));
+  publish_parts({a, b});
+  CHECK(read_whole(a) == "new a");
+  CHECK(read_whole(b) == "new b");
+  CHECK_FALSE(fs::exists(part_path(a)));
+  CHECK_THROWS_AS(publish_parts({a}), IoError);  // there is no part any more
+  CHECK(read_whole(a) == "new a");
+}

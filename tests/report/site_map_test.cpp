@@ -115,6 +115,20 @@ TEST_CASE("maps of cells that the draw took are those of cells that are read") {
   CHECK(maps() != texts_of(drawn.write(drawn.folder())));
 }
 
+TEST_CASE("what comes first and fails leaves the maps of an earlier draw, and no parts") {
+  Drawn drawn;
+  const std::vector<fs::path> files = drawn.write(drawn.folder());
+  const std::vector<std::string> before = texts_of(files);
+  drawn.plots.pop_back();
+  const auto fail = [] { throw IoError({}, "the store is full", ""); };
+  CHECK_THROWS_AS(
+      (void)write_site_maps(drawn.small.season, drawn.small.crs(), *drawn.small.sites, *drawn.small.layers,
+                            *drawn.small.model, drawn.plots, drawn.folder(), {}, 2, {}, fail),
+      IoError);
+  CHECK(texts_of(files) == before);
+  CHECK(std::distance(fs::directory_iterator(drawn.folder()), {}) == std::ssize(files));
+}
+
 TEST_CASE("cells that the draw takes are thinned like those that are read") {
   const Drawn drawn;
   for (const int most : {1, 7, 50, 400, 5000}) {

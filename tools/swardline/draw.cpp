@@ -2,7 +2,9 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <future>
 #include <iterator>
 #include <map>
 #include <memory>
@@ -189,13 +191,18 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
     write_whole(panels, draw.panels_record);
   else
     std::filesystem::remove(panels);
-  // The store next: what cannot be kept there must not be shown by maps or a certificate.
-  store.write_draw(opened.crs, opened.sites, draw, plan.name,
-                   run_record("draw", plan, draw.certificate.inputs, started));
-  const int removed = remove_point_files(plan.out / "points");
+  // The store next: what cannot be kept there must not be shown by maps or a certificate. Maps are drawn
+  // meanwhile, and seen after it.
+  std::future<void> stored = std::async(
+      threads_of(common) > 1 ? std::launch::async | std::launch::deferred : std::launch::deferred, [&] {
+        store.write_draw(opened.crs, opened.sites, draw, plan.name,
+                         run_record("draw", plan, draw.certificate.inputs, started));
+      });
+  if (stored.wait_for(std::chrono::seconds(0)) == std::future_status::deferred) stored.wait();
   const auto maps = write_site_maps(opened.season, opened.crs, opened.sites, opened.layers, opened.model,
                                     due_plots(draw.plots), plan.out / "maps", draw.transects,
-                                    threads_of(common), draw.site_cells);
+                                    threads_of(common), draw.site_cells, [&stored] { stored.get(); });
+  const int removed = remove_point_files(plan.out / "points");
   write_whole(plan.out / "certificate.json", swardline::to_json(draw.certificate));
   write_design_page(draw.certificate, opened.flags, maps, plan.out / "design.html");
 

@@ -12,6 +12,7 @@
 #include <cerrno>
 #include <cstdint>
 #include <cstring>
+#include <set>
 #include <span>
 #include <system_error>
 
@@ -100,6 +101,17 @@ void flush_folder(const fs::path& path) {
   if (::fsync(file.get()) != 0 && errno != EINVAL && errno != ENOTSUP) cannot_write(path, errno);
 }
 
+void flush_part(const fs::path& path) {
+  Descriptor file(::open(part_path(path).c_str(), O_RDONLY | O_CLOEXEC));
+  if (!file.good()) cannot_write(path, errno);
+  if (::fsync(file.get()) != 0) cannot_write(path, errno);
+  if (file.close_now() != 0) cannot_write(path, errno);
+}
+
+void rename_part(const fs::path& path) {
+  if (::rename(part_path(path).c_str(), path.c_str()) != 0) cannot_write(path, errno);
+}
+
 void write_all(int descriptor, std::string_view content, const fs::path& path) {
   while (!content.empty()) {
     const ssize_t written = ::write(descriptor, content.data(), content.size());
@@ -162,14 +174,8 @@ fs::path part_path(const fs::path& path) {
 }
 
 void publish(const fs::path& path) {
-  const fs::path part = part_path(path);
-  {
-    Descriptor file(::open(part.c_str(), O_RDONLY | O_CLOEXEC));
-    if (!file.good()) cannot_write(path, errno);
-    if (::fsync(file.get()) != 0) cannot_write(path, errno);
-    if (file.close_now() != 0) cannot_write(path, errno);
-  }
-  if (::rename(part.c_str(), path.c_str()) != 0) cannot_write(path, errno);
+  flush_part(path);
+  rename_part(path);
   flush_folder(path);
 }
 
@@ -181,13 +187,33 @@ void discard_part(const fs::path& path) noexcept {
   }
 }
 
-void write_whole(const fs::path& path, std::string_view content) {
+void write_part(const fs::path& path, std::string_view content) {
   try {
     Descriptor file(::open(part_path(path).c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666));
     if (!file.good()) cannot_write(path, errno);
     write_all(file.get(), content, path);
+    if (::fsync(file.get()) != 0) cannot_write(path, errno);
     if (file.close_now() != 0) cannot_write(path, errno);
-    publish(path);
+  } catch (...) {
+    discard_part(path);
+    throw;
+  }
+}
+
+void publish_parts(const std::vector<fs::path>& paths) {
+  std::set<fs::path> folders;
+  for (const fs::path& path : paths) {
+    rename_part(path);
+    folders.insert(folder_of(path));
+  }
+  for (const fs::path& folder : folders) flush_folder(folder / "any");
+}
+
+void write_whole(const fs::path& path, std::string_view content) {
+  write_part(path, content);
+  try {
+    rename_part(path);
+    flush_folder(path);
   } catch (...) {
     discard_part(path);
     throw;

@@ -5,6 +5,7 @@
 #include <functional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace swardline {
 
@@ -20,6 +21,12 @@ void discard_part(const std::filesystem::path& path) noexcept;
 /// Writes the whole content beside, then renames. Throws IoError (full disk,
 /// read-only folder) and leaves the old file as it was.
 void write_whole(const std::filesystem::path& path, std::string_view content);
+
+/// The first half of that: the whole content in `part_path(path)`, on the disk. Throws IoError and leaves no
+/// part.
+void write_part(const std::filesystem::path& path, std::string_view content);
+/// The second half, of many files at once: their parts take their names. Throws IoError.
+void publish_parts(const std::vector<std::filesystem::path>& paths);
 
 /// Reads a file whole (plans, sheets: small). Throws IoError.
 [[nodiscard]] std::string read_whole(const std::filesystem::path& path);

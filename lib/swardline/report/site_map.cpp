@@ -142,6 +142,18 @@ void remove_other_maps(const fs::path& folder, const std::vector<fs::path>& maps
   }
 }
 
+/// Maps that are written beside their names; what has not taken its name goes with this.
+struct Parts {
+  explicit Parts(std::size_t count) : paths(count) {}
+  ~Parts() {
+    for (const fs::path& path : paths)
+      if (!path.empty()) discard_part(path);
+  }
+  Parts(const Parts&) = delete;
+  Parts& operator=(const Parts&) = delete;
+  std::vector<fs::path> paths;
+};
+
 }  // namespace
 
 std::vector<std::filesystem::path> write_site_maps(const Season& season, const Crs& crs, const Sites& sites,
@@ -149,12 +161,14 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
                                                    const std::vector<Plot>& plots,
                                                    const std::filesystem::path& folder,
                                                    const std::vector<Transect>& transects, int threads,
-                                                   const std::vector<SiteCells>& site_cells) {
+                                                   const std::vector<SiteCells>& site_cells,
+                                                   const std::function<void()>& first) {
   make_folder(folder);
   std::vector<std::string> codes;
   for (const Site& site : sites.sites) codes.push_back(site.code);
   const std::vector<std::string> names = unique_file_names(codes);
-  std::vector<std::filesystem::path> paths(names.size());
+  Parts parts(names.size());
+  std::vector<fs::path>& paths = parts.paths;
   in_runs(names.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     const Route to_wgs84(crs, Crs::wgs84());
     SiteGroundCells cells([&] { return MapCellReader(season, layers, model); });
@@ -172,10 +186,12 @@ std::vector<std::filesystem::path> write_site_maps(const Season& season, const C
       }
       paths[i] = folder / (names[i] + ".svg");
       cells.take(i < site_cells.size() ? &site_cells[i] : nullptr);
-      write_whole(paths[i], site_map(season, site, layers.grid(), cells, here, lines, to_wgs84));
+      write_part(paths[i], site_map(season, site, layers.grid(), cells, here, lines, to_wgs84));
     }
   });
   std::erase_if(paths, [](const fs::path& path) { return path.empty(); });
+  if (first) first();
+  publish_parts(paths);
   remove_other_maps(folder, paths);
   return paths;
 }
