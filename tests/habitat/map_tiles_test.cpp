@@ -11,9 +11,9 @@
 #include "swardline/base/files.hpp"
 #include "swardline/geo/crs.hpp"
 #include "swardline/grid/layers.hpp"
+#include "swardline/grid/tiff_tiles.hpp"
 #include "swardline/habitat/map_tile.hpp"
 #include "swardline/habitat/score_maps.hpp"
-#include "swardline/grid/tiff_tiles.hpp"
 
 using namespace swardline;
 using namespace habitat_test;
