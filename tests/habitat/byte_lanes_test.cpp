@@ -8,6 +8,7 @@
 #include "fixture.hpp"
 #include "swardline/base/random.hpp"
 #include "swardline/habitat/lane_tally.hpp"
+#include "swardline/habitat/step_tally.hpp"
 
 using namespace swardline;
 using namespace habitat_test;
@@ -16,7 +17,7 @@ namespace {
 
 const std::vector<std::string> byte_layers = {"bedrock",      "canopy",   "canopy_before",  "cover",
                                               "cover_before", "moisture", "moisture_before"};
-constexpr int species_count = 21;  // more than one set of lanes, the second not full
+constexpr int species_count = 37;  // more than one set of lanes with sums, the second not full
 
 Response random_response(const std::string& layer, Numbers& numbers) {
   const bool cover = layer.starts_with("cover");
@@ -114,6 +115,51 @@ Verdict judged(const Model::Inside& model, std::size_t species, const Tile& tile
   return judge(plan, bytes_at(tile, cell), responses, scratch);
 }
 
+/// Of one set of lanes, by their tally.
+template <typename LanesTally, typename Lanes>
+void compare_areas(const Scene& scene, const Lanes& lanes, Numbers& numbers) {
+  constexpr std::int64_t cell_mm2 = 100'000'000;
+  constexpr std::size_t areas = 3;
+  const Model::Inside& model = scene.model.inside();
+  const std::size_t count = lanes.species().size();
+  LanesTally one(lanes, model, areas), other(lanes, model, areas);
+  std::vector<SiteSums> expected(areas * count);
+  const auto expect = [&](std::size_t area, const Tile& tile, std::size_t cell, std::int64_t mm2) {
+    for (std::size_t lane = 0; lane < count; ++lane) {
+      const std::size_t s = lanes.species()[lane];
+      const Verdict verdict = judged(model, s, tile, cell);
+      SiteSums& sums = expected[area * count + lane];
+      sums.mm2[SiteSums::slot(model.species[s], verdict.percent, verdict.held_down)] += mm2;
+      const std::vector<std::size_t>& may_lack = model.plans[s].may_lack;
+      if (verdict.percent != no_percent &&
+          std::any_of(may_lack.begin(), may_lack.end(),
+                      [&](std::size_t slot) { return tile.layers[slot].bytes[cell] == 255; }))
+        sums.reweighted += mm2;
+    }
+  };
+  for (int round = 0; round < 6; ++round) {
+    const Tile tile = random_tile(scene.model, numbers);
+    LanesTally& tally = round % 2 == 0 ? one : other;
+    const auto area = std::size_t(numbers.below(areas));
+    const auto first = std::size_t(numbers.below(300));
+    const std::size_t cells = tile.window.cells() - first - std::size_t(numbers.below(300));
+    tally.count(tile, first, cells);
+    for (std::size_t cell = first; cell < first + cells; ++cell) expect(area, tile, cell, cell_mm2);
+    tally.give_to(area, cell_mm2);
+    const auto cut = std::size_t(numbers.below(int(tile.window.cells())));
+    tally.add(area, tile, cut, 12'345);
+    expect(area, tile, cut, 12'345);
+  }
+  one.add(other);
+  for (std::size_t area = 0; area < areas; ++area) {
+    for (std::size_t lane = 0; lane < count; ++lane) {
+      const SiteSums &sums = one.sums(area, lane), &wanted = expected[area * count + lane];
+      CHECK(sums.mm2 == wanted.mm2);
+      CHECK(sums.reweighted == wanted.reweighted);
+    }
+  }
+}
+
 }  // namespace
 
 TEST_CASE("lanes give every cell what judging it by itself gives, under every rule") {
@@ -121,8 +167,10 @@ TEST_CASE("lanes give every cell what judging it by itself gives, under every ru
   Scene scene;
   open(scene, numbers);
   const Model::Inside& model = scene.model.inside();
-  REQUIRE(model.lanes.size() == 2);
-  REQUIRE(model.lanes[1]->species().size() == species_count - ByteLanes::lanes);
+  REQUIRE(model.by_lanes.size() == 2);
+  REQUIRE(model.lanes.size() == 3);
+  REQUIRE(model.by_lanes[0]->species().size() == ByteLanes::lanes);
+  REQUIRE(model.in_steps.size() > 4);
   REQUIRE(model.joint.empty());
   Scorer scorer(scene.model);
   ScoreTile scores;
@@ -153,49 +201,11 @@ TEST_CASE("lanes give every cell what judging it by itself gives, under every ru
 }
 
 TEST_CASE("areas of lanes are those of judging cell by cell") {
-  constexpr std::int64_t cell_mm2 = 100'000'000;
-  constexpr std::size_t areas = 3;
   Numbers numbers(15);
   Scene scene;
   open(scene, numbers);
   const Model::Inside& model = scene.model.inside();
-  for (const auto& lanes : model.lanes) {
-    const std::size_t count = lanes->species().size();
-    LaneTally one(*lanes, model, areas), other(*lanes, model, areas);
-    std::vector<SiteSums> expected(areas * count);
-    const auto expect = [&](std::size_t area, const Tile& tile, std::size_t cell, std::int64_t mm2) {
-      for (std::size_t lane = 0; lane < count; ++lane) {
-        const std::size_t s = lanes->species()[lane];
-        const Verdict verdict = judged(model, s, tile, cell);
-        SiteSums& sums = expected[area * count + lane];
-        sums.mm2[SiteSums::slot(model.species[s], verdict.percent, verdict.held_down)] += mm2;
-        const std::vector<std::size_t>& may_lack = model.plans[s].may_lack;
-        if (verdict.percent != no_percent &&
-            std::any_of(may_lack.begin(), may_lack.end(),
-                        [&](std::size_t slot) { return tile.layers[slot].bytes[cell] == 255; }))
-          sums.reweighted += mm2;
-      }
-    };
-    for (int round = 0; round < 6; ++round) {
-      const Tile tile = random_tile(scene.model, numbers);
-      LaneTally& tally = round % 2 == 0 ? one : other;
-      const auto area = std::size_t(numbers.below(areas));
-      const auto first = std::size_t(numbers.below(300));
-      const std::size_t cells = tile.window.cells() - first - std::size_t(numbers.below(300));
-      tally.count(tile, first, cells);
-      for (std::size_t cell = first; cell < first + cells; ++cell) expect(area, tile, cell, cell_mm2);
-      tally.give_to(area, cell_mm2);
-      const auto cut = std::size_t(numbers.below(int(tile.window.cells())));
-      tally.add(area, tile, cut, 12'345);
-      expect(area, tile, cut, 12'345);
-    }
-    one.add(other);
-    for (std::size_t area = 0; area < areas; ++area) {
-      for (std::size_t lane = 0; lane < count; ++lane) {
-        const SiteSums &sums = one.sums(area, lane), &wanted = expected[area * count + lane];
-        CHECK(sums.mm2 == wanted.mm2);
-        CHECK(sums.reweighted == wanted.reweighted);
-      }
-    }
-  }
+  for (const auto& lanes : model.lanes) compare_areas<LaneTally>(scene, *lanes, numbers);
+  REQUIRE_FALSE(model.steps().empty());
+  for (const auto& lanes : model.steps()) compare_areas<StepTally>(scene, *lanes, numbers);
 }

@@ -167,22 +167,28 @@ std::string without_group(const std::string& text) {
   return text.starts_with("excluded") ? text : text.substr(0, text.find(" ("));
 }
 
+/// The grids as layers, soil with its classes, and the sheets.
+Season season_of(const Folder& folder, const Grids& grids, const std::vector<Sheet>& sheets) {
+  std::vector<std::string> layers;
+  for (const auto& [name, raster] : grids) {
+    write_raster(folder / (name + ".tif"), raster);
+    layers.push_back(name);
+  }
+  Season season = season_in(folder, sheets, layers);
+  for (LayerSpec& layer : season.plan.layers)
+    if (layer.name == "soil") layer.classes = soil_classes;
+  return season;
+}
+
 }  // namespace
 
 TEST_CASE("Compiled rules give what the plain rule gives, on random rules and random ground") {
   Numbers numbers(20270318);
   const Folder folder;
   const Grids grids = random_grids(numbers);
-  std::vector<std::string> layers;
-  for (const auto& [name, raster] : grids) {
-    write_raster(folder / (name + ".tif"), raster);
-    layers.push_back(name);
-  }
   std::vector<Sheet> sheets;
   for (int i = 0; i < sheet_count; ++i) sheets.push_back(random_sheet(i, numbers));
-  Season season = season_in(folder, sheets, layers);
-  for (LayerSpec& layer : season.plan.layers)
-    if (layer.name == "soil") layer.classes = soil_classes;
+  const Season season = season_of(folder, grids, sheets);
   Flags flags;
   const Crs crs = Crs::from_text(season.plan.crs);
   const Layers opened = Layers::open(season.plan, crs, layers_needed(season), flags);
@@ -255,11 +261,6 @@ TEST_CASE("Site tables of measures are those of scoring cell by cell") {
   Numbers numbers(20270319);
   const Folder folder;
   const Grids grids = random_grids(numbers);
-  std::vector<std::string> layers;
-  for (const auto& [name, raster] : grids) {
-    write_raster(folder / (name + ".tif"), raster);
-    layers.push_back(name);
-  }
   std::vector<Sheet> sheets;
   for (int i = 0; i < sheet_count; ++i) {
     Sheet sheet = random_sheet(i, numbers);
@@ -268,9 +269,7 @@ TEST_CASE("Site tables of measures are those of scoring cell by cell") {
     for (Factor& factor : sheet.factors) factor.group.clear();
     sheets.push_back(std::move(sheet));
   }
-  Season season = season_in(folder, sheets, layers);
-  for (LayerSpec& layer : season.plan.layers)
-    if (layer.name == "soil") layer.classes = soil_classes;
+  const Season season = season_of(folder, grids, sheets);
   Flags flags;
   const Layers opened =
       Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
@@ -284,7 +283,7 @@ TEST_CASE("Site tables of measures are those of scoring cell by cell") {
   reader.read(opened.extent(), tile);
   scorer.score(tile, scores);
   std::size_t in_steps = 0;
-  for (const auto& lanes : model.inside().steps) {
+  for (const auto& lanes : model.inside().steps()) {
     StepTally tally(*lanes, model.inside(), 2);
     tally.count(tile, 0, cells - cut);
     tally.give_to(1, 1);
@@ -303,21 +302,16 @@ TEST_CASE("Site tables of measures are those of scoring cell by cell") {
     }
   }
   CHECK(in_steps > 30);
-  CHECK(model.inside().steps.size() > 1);
+  CHECK(model.inside().steps().size() > 1);
 }
 
 TEST_CASE("A window's scores do not depend on the window they were asked for in") {
   Numbers numbers(7);
   const Folder folder;
   const Grids grids = random_grids(numbers);
-  for (const auto& [name, raster] : grids) write_raster(folder / (name + ".tif"), raster);
   std::vector<Sheet> sheets;
   for (int i = 0; i < 6; ++i) sheets.push_back(random_sheet(i, numbers));
-  std::vector<std::string> layers;
-  for (const auto& grid : grids) layers.push_back(grid.first);
-  Season season = season_in(folder, sheets, layers);
-  for (LayerSpec& layer : season.plan.layers)
-    if (layer.name == "soil") layer.classes = soil_classes;
+  const Season season = season_of(folder, grids, sheets);
   Flags flags;
   const Layers opened =
       Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
@@ -355,11 +349,10 @@ TEST_CASE("A factor whose layer was not opened is a STOP that names both") {
   const Model model = Model::compile(season, opened, flags);
   CHECK(flags.stopped());
   CHECK(model.species().empty());
-  bool said = false;
-  for (const Flag& flag : flags.all())
-    said =
-        said || flag.meaning.find("canopy is in the rule but no canopy layer was given") != std::string::npos;
-  CHECK(said);
+  const auto is_said = [](const Flag& flag) {
+    return flag.meaning.find("canopy is in the rule but no canopy layer was given") != std::string::npos;
+  };
+  CHECK(std::any_of(flags.all().begin(), flags.all().end(), is_said));
 }
 
 TEST_CASE("A layer that is in the plan and could not be opened has one cause, which opening it names") {

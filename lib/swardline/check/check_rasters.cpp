@@ -10,26 +10,31 @@
 namespace swardline::check_parts {
 namespace {
 
-struct Layer {
-  std::size_t index;
+/// Layers that are read together: elevation and what is made of it, so that its file is decoded once.
+struct Together {
+  std::vector<std::size_t> layers;  ///< indices
   std::vector<Window> windows;
 };
 
-LayerFacts read_layer(const Layers& layers, const Layer& layer, int threads,
-                      const std::function<void()>& step) {
-  const LayerInfo& info = layers.infos()[layer.index];
-  std::vector<LayerFacts> of_worker(static_cast<std::size_t>(threads));
-  in_runs(layer.windows.size(), threads, [&](int worker, std::size_t begin, std::size_t end) {
-    LayerReader reader(layers, {layer.index});
+std::vector<LayerFacts> read_together(const Layers& layers, const Together& group, int threads,
+                                      const std::function<void()>& step) {
+  const std::size_t count = group.layers.size();
+  std::vector<std::vector<LayerFacts>> of_worker(static_cast<std::size_t>(threads),
+                                                 std::vector<LayerFacts>(count));
+  in_runs(group.windows.size(), threads, [&](int worker, std::size_t begin, std::size_t end) {
+    LayerReader reader(layers, group.layers);
     Tile tile;
     for (std::size_t w = begin; w < end; ++w) {
-      reader.read(layer.windows[w], tile);
-      of_worker[std::size_t(worker)].add(info, tile.layers[0], layer.windows[w]);
+      reader.read(group.windows[w], tile);
+      for (std::size_t i = 0; i < count; ++i)
+        of_worker[std::size_t(worker)][i].add(layers.infos()[group.layers[i]], tile.layers[i],
+                                              group.windows[w]);
       step();
     }
   });
-  LayerFacts facts;
-  for (const LayerFacts& part : of_worker) facts.add(part);
+  std::vector<LayerFacts> facts(count);
+  for (const std::vector<LayerFacts>& part : of_worker)
+    for (std::size_t i = 0; i < count; ++i) facts[i].add(part[i]);
   return facts;
 }
 
@@ -45,50 +50,73 @@ std::vector<Window> windows_of(const Layers& layers, std::size_t layer, const Si
   return windows;
 }
 
+std::vector<Together> in_groups(const Layers& layers, const SiteGround& ground) {
+  std::vector<Together> groups;
+  std::optional<std::size_t> of_elevation;
+  for (std::size_t i = 0; i < layers.infos().size(); ++i) {
+    const LayerInfo& info = layers.infos()[i];
+    const bool of_heights = info.derived || info.name == "elevation";
+    if (of_heights && of_elevation) {
+      groups[*of_elevation].layers.push_back(i);
+      continue;
+    }
+    if (of_heights) of_elevation = groups.size();
+    groups.push_back({{i}, windows_of(layers, i, ground)});
+  }
+  return groups;
+}
+
+/// Of a layer that was read whole: whether it holds anything at all.
+void say_empty(const Plan& plan, const LayerInfo& info, const LayerFacts& facts, Flags& flags) {
+  const LayerSpec* spec = plan.layer(info.name);
+  const bool beyond = facts.none > 0 && spec != nullptr && check_beyond(*spec, flags);
+  if (facts.values > 0) return;
+  flags.add(Severity::stop, "no data at all", info.place,
+            fmt::format("layer {} has no cell with data.", info.name),
+            beyond ? "What its cells hold is no number that a measure can have: get the raster again."
+                   : "Look at the raster: another band, everything declared as no data, or another "
+                     "place than [grid] extent?");
+}
+
 }  // namespace
 
 std::vector<LayerFacts> read_facts(const Plan& plan, const Layers& layers, const SiteGround& ground,
                                    int threads, const Progress& progress, Flags& flags) {
-  std::vector<Layer> all;
-  std::int64_t count = 0;
-  for (std::size_t i = 0; i < layers.infos().size(); ++i) {
-    all.push_back({i, windows_of(layers, i, ground)});
-    count += std::int64_t(all.back().windows.size());
+  const std::vector<Together> groups = in_groups(layers, ground);
+  std::int64_t count = 0, cells = 0;
+  for (const Together& group : groups) {
+    count += std::int64_t(group.windows.size());
+    for (const Window& window : group.windows)
+      cells += std::int64_t(window.cells()) * std::int64_t(group.layers.size());
   }
-  std::int64_t cells = 0;
-  for (const Layer& layer : all)
-    for (const Window& window : layer.windows) cells += std::int64_t(window.cells());
   // A run worth a cup of coffee says what it is about.
   const std::string stage =
       cells < 1'000'000'000 ? "reading layers" : "reading layers, " + grouped(cells) + " cells";
   std::atomic<std::int64_t> done{0};
-  std::vector<LayerFacts> facts;
-  for (const Layer& layer : all) {
-    const LayerInfo& info = layers.infos()[layer.index];
+  std::vector<LayerFacts> facts(layers.infos().size());
+  for (const Together& group : groups) {
     try {
-      facts.push_back(read_layer(layers, layer, threads, [&] {
+      std::vector<LayerFacts> met = read_together(layers, group, threads, [&] {
         const std::int64_t now = ++done;
         if (progress) progress(stage, now, count);
-      }));
-      facts.back().whole = ground.whole_layers();
-      if (!facts.back().whole) continue;
-      const LayerSpec* spec = plan.layer(info.name);
-      const bool beyond = facts.back().none > 0 && spec != nullptr && check_beyond(*spec, flags);
-      if (facts.back().values == 0)
-        flags.add(Severity::stop, "no data at all", info.place,
-                  fmt::format("layer {} has no cell with data.", info.name),
-                  beyond ? "What its cells hold is no number that a measure can have: get the raster again."
-                         : "Look at the raster: another band, everything declared as no data, or another "
-                           "place than [grid] extent?");
+      });
+      for (std::size_t i = 0; i < met.size(); ++i) facts[group.layers[i]] = std::move(met[i]);
     } catch (const Error& error) {
       if (error.status() == Status::defect) throw;
-      facts.emplace_back();
-      facts.back().readable = false;
-      // Slope, aspect and heat come from elevation's file, which has been named already.
-      if (!info.derived)
-        flags.add(Severity::stop, "layer cannot be read", info.place,
-                  fmt::format("layer {}: {}", info.name, error.what()));
+      for (const std::size_t i : group.layers) {
+        const LayerInfo& info = layers.infos()[i];
+        facts[i].readable = false;
+        // Slope, aspect and heat come from elevation's file, which has been named already.
+        if (!info.derived)
+          flags.add(Severity::stop, "layer cannot be read", info.place,
+                    fmt::format("layer {}: {}", info.name, error.what()));
+      }
     }
+  }
+  for (std::size_t i = 0; i < facts.size(); ++i) {
+    if (!facts[i].readable) continue;
+    facts[i].whole = ground.whole_layers();
+    if (facts[i].whole) say_empty(plan, layers.infos()[i], facts[i], flags);
   }
   return facts;
 }

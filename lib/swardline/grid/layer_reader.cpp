@@ -8,6 +8,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/base/wide.hpp"
 #include "swardline/grid/source_reader.hpp"
 
 namespace swardline {
@@ -16,6 +17,15 @@ namespace {
 /// Where in a window's row-by-row cells a part of it begins.
 std::size_t offset_in(const Window& window, const Window& part) {
   return std::size_t(part.row - window.row) * std::size_t(window.cols) + std::size_t(part.col - window.col);
+}
+
+/// Cells that hold this value or an infinite one have no data.
+SWARDLINE_WIDE void leave_out(float* cells, std::size_t count, float nodata) {
+  constexpr float most = std::numeric_limits<float>::max();
+  for (std::size_t c = 0; c < count; ++c) {
+    const bool number = (std::abs(cells[c]) <= most) & (cells[c] != nodata);
+    cells[c] = number ? cells[c] : no_raw;
+  }
 }
 
 }  // namespace
@@ -64,8 +74,7 @@ void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
     if (source_.signed_bytes)
       for (int c = 0; c < cells.cols; ++c)
         if (row[c] > 127) row[c] -= 256;
-    for (int c = 0; c < cells.cols; ++c)
-      if (!std::isfinite(row[c]) || row[c] == nodata) row[c] = no_raw;
+    leave_out(row, std::size_t(cells.cols), nodata);
     if (mask != nullptr) {
       const std::uint8_t* row_mask = mask + std::size_t(r) * std::size_t(cells.cols);
       for (int c = 0; c < cells.cols; ++c)
@@ -75,6 +84,15 @@ void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
       for (int c = 0; c < cells.cols; ++c)
         if (row[c] == float(*source_.spare)) refuse_spare(cells.col + c, cells.row + r);
   }
+}
+
+const std::vector<float>& PixelReader::kept_numbers(const Cells& cells) {
+  if (cells == numbered_) return numbers_;
+  numbered_ = {};
+  numbers_.resize(std::size_t(cells.cols) * std::size_t(cells.rows));
+  numbers(cells, numbers_.data(), std::size_t(cells.cols));
+  numbered_ = cells;
+  return numbers_;
 }
 
 /// Whole blocks of the file go straight to `out`: GDAL's cache would copy them once more.

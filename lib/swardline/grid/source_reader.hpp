@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "swardline/grid/layers_inside.hpp"
+#include "swardline/grid/terrain.hpp"
 #include "swardline/grid/tiff_blocks.hpp"
 
 namespace swardline {
@@ -23,6 +24,7 @@ inline constexpr float no_raw = std::numeric_limits<float>::quiet_NaN();
 /// A rectangle of a file's own cells.
 struct Cells {
   int col = 0, row = 0, cols = 0, rows = 0;
+  friend bool operator==(const Cells&, const Cells&) = default;
 };
 
 /// The file's own cells as they are stored.
@@ -33,6 +35,9 @@ class PixelReader {
   void numbers(const Cells& cells, float* out, std::size_t width);
   /// Raw bytes, LayerSource::fill where there are no data.
   void bytes(const Cells& cells, std::uint8_t* out, std::size_t width);
+  /// The same row by row without gaps, kept until other cells are asked for: slope, aspect and heat of a
+  /// window ask for the same.
+  const std::vector<float>& kept_numbers(const Cells& cells);
   [[noreturn]] void fail() const;
 
  private:
@@ -54,6 +59,8 @@ class PixelReader {
   std::map<std::pair<int, int>, std::size_t> place_of_;  ///< among them
   std::size_t oldest_ = 0;
   std::vector<std::uint8_t> mask_;
+  Cells numbered_;  ///< cells whose numbers are kept, and these
+  std::vector<float> numbers_;
 };
 
 /// Slope, aspect or heat load on the cells of an elevation file. The outermost cells have no value.
@@ -63,19 +70,13 @@ class TerrainReader {
   void read(const Cells& cells, float* out, std::size_t width);
 
  private:
-  /// Rises per cell of the file turned into rises per metre.
-  struct Turn {
-    double east_col = 0, east_row = 0, south_col = 0, south_row = 0;
-  };
-  [[nodiscard]] Turn turn_at(int row) const;
+  [[nodiscard]] RiseTurn turn_at(int row) const;
   void find_latitudes(const Cells& cells);
-  void rises(const float* north, const float* here, const float* south, const Turn& turn);
   void heat_row(int row, int first, int last, float* out) const;
 
   const LayerSource& source_;
   PixelReader& elevation_;
   std::optional<Route> to_wgs84_;
-  std::vector<float> z_;
   std::vector<double> east_, south_;
   // Cosine and sine of latitude at the corners of fixed squares of the file's cells.
   int first_square_col_ = 0, first_square_row_ = 0, corners_across_ = 0;

@@ -1,6 +1,7 @@
 #include "swardline/grid/terrain.hpp"
 
 #include <cmath>
+#include <cstdint>
 #include <numbers>
 
 #include "swardline/base/wide.hpp"
@@ -35,6 +36,34 @@ inline double arctangent(double y, double x) {
 }
 
 }  // namespace
+
+SWARDLINE_WIDE void rises_of_heights(const float* north, const float* here, const float* south,
+                                     std::size_t count, const RiseTurn& turn, double* rise_east,
+                                     double* rise_south) {
+  const RiseTurn by = turn;  // a copy that the results cannot overwrite
+  for (std::size_t i = 0; i < count; ++i) {
+    const double nw = double(north[i]), n = double(north[i + 1]), ne = double(north[i + 2]);
+    const double w = double(here[i]), e = double(here[i + 2]);
+    const double sw = double(south[i]), s = double(south[i + 1]), se = double(south[i + 2]);
+    // The middle cell has no part in the sums, but without data it has no slope.
+    const double middle = double(here[i + 1]) - double(here[i + 1]);
+    const double by_col = (ne + e + e + se) - (nw + w + w + sw) + middle;
+    const double by_row = (sw + s + s + se) - (nw + n + n + ne) + middle;
+    rise_east[i] = by_col * by.east_col + by_row * by.east_row;
+    rise_south[i] = by_col * by.south_col + by_row * by.south_row;
+  }
+}
+
+SWARDLINE_WIDE void heat_loads_of_rises(const double* east, const double* south, std::size_t count,
+                                        const Straight& cos_latitude, const Straight& sin_latitude,
+                                        float* index) {
+  const Straight cosine = cos_latitude, sine = sin_latitude;  // copies that the results cannot overwrite
+  for (std::size_t i = 0; i < count; ++i) {
+    const auto along = double(std::int32_t(i));
+    index[i] = float(heat_load_of_rise(cosine.first + along * cosine.step, sine.first + along * sine.step,
+                                       east[i], south[i]));
+  }
+}
 
 SWARDLINE_WIDE void slopes_of_rises(const double* east, const double* south, std::size_t count,
                                     float* degrees) {

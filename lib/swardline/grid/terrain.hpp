@@ -19,6 +19,15 @@ struct SlopeAspect {
 /// The same from the rise in metres per metre eastwards and southwards.
 [[nodiscard]] SlopeAspect slope_of_rise(double east, double south);
 
+/// Rises per cell of a file turned into rises in metres per metre.
+struct RiseTurn {
+  double east_col = 0, east_row = 0, south_col = 0, south_row = 0;
+};
+/// Horn's rises of `count` cells of one row, from three rows of heights that begin one cell to the west; NaN
+/// where one of the nine has no data.
+void rises_of_heights(const float* north, const float* here, const float* south, std::size_t count,
+                      const RiseTurn& turn, double* rise_east, double* rise_south);
+
 /// Slopes in degrees of many cells, from their rises: those of slope_of_rise() as floats, several cells at
 /// once.
 void slopes_of_rises(const double* east, const double* south, std::size_t count, float* degrees);
@@ -41,5 +50,13 @@ void aspects_of_rises(const double* east, const double* south, std::size_t count
   const double north_east = (east - south) * (std::numbers::sqrt2 / 2);
   return 0.339 + cos_slope * (0.808 * cos_latitude - 0.196 * sin_latitude * rise + 0.482 * north_east);
 }
+
+/// A number that runs straight along a row, at the row's first cell and from one cell to the next.
+struct Straight {
+  double first = 0, step = 0;
+};
+/// Heat loads of many cells of one row, from their rises.
+void heat_loads_of_rises(const double* east, const double* south, std::size_t count,
+                         const Straight& cos_latitude, const Straight& sin_latitude, float* index);
 
 }  // namespace swardline

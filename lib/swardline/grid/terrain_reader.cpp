@@ -30,15 +30,15 @@ void TerrainReader::read(const Cells& cells, float* out, std::size_t width) {
   if (c0 >= c1 || r0 >= r1) return;
   const Cells around{c0 - 1, r0 - 1, c1 - c0 + 2, r1 - r0 + 2};
   const auto across = std::size_t(around.cols);
-  z_.resize(across * std::size_t(around.rows));
-  elevation_.numbers(around, z_.data(), across);
+  const std::vector<float>& heights = elevation_.kept_numbers(around);
   const auto count = std::size_t(c1 - c0);
   east_.resize(count);
   south_.resize(count);
   if (source_.derived == Derived::heat) find_latitudes(cells);
   for (int row = r0; row < r1; ++row) {
-    const float* north = z_.data() + std::size_t(row - r0) * across;
-    rises(north, north + across, north + 2 * across, turn_at(row));
+    const float* north = heights.data() + std::size_t(row - r0) * across;
+    rises_of_heights(north, north + across, north + 2 * across, count, turn_at(row), east_.data(),
+                     south_.data());
     float* to = out + std::size_t(row - cells.row) * width + std::size_t(c0 - cells.col);
     if (source_.derived == Derived::heat) {
       heat_row(row, c0, c1, to);
@@ -51,22 +51,7 @@ void TerrainReader::read(const Cells& cells, float* out, std::size_t width) {
   }
 }
 
-/// Horn's rises of one row, eastwards and southwards, from three rows that begin one cell to the west.
-void TerrainReader::rises(const float* north, const float* here, const float* south, const Turn& turn) {
-  for (std::size_t i = 0; i < east_.size(); ++i) {
-    const double nw = double(north[i]), n = double(north[i + 1]), ne = double(north[i + 2]);
-    const double w = double(here[i]), e = double(here[i + 2]);
-    const double sw = double(south[i]), s = double(south[i + 1]), se = double(south[i + 2]);
-    // The middle cell has no part in the sums, but without data it has no slope.
-    const double middle = double(here[i + 1]) - double(here[i + 1]);
-    const double by_col = (ne + e + e + se) - (nw + w + w + sw) + middle;
-    const double by_row = (sw + s + s + se) - (nw + n + n + ne) + middle;
-    east_[i] = by_col * turn.east_col + by_row * turn.east_row;
-    south_[i] = by_col * turn.south_col + by_row * turn.south_row;
-  }
-}
-
-TerrainReader::Turn TerrainReader::turn_at(int row) const {
+RiseTurn TerrainReader::turn_at(int row) const {
   const double* gt = source_.gt;
   double metres_x = source_.metres_per_unit, metres_y = source_.metres_per_unit;
   if (source_.radians_per_unit > 0) {
@@ -78,7 +63,7 @@ TerrainReader::Turn TerrainReader::turn_at(int row) const {
   }
   // A rise by column is gt1 times the rise by x and gt4 times that by y; a rise by row gt2 and gt5.
   const double per_unit = source_.metres_per_raw / 8 / (gt[1] * gt[5] - gt[2] * gt[4]);
-  Turn turn;
+  RiseTurn turn;
   turn.east_col = per_unit * gt[5] / metres_x;
   turn.east_row = -per_unit * gt[4] / metres_x;
   turn.south_col = per_unit * gt[2] / metres_y;
@@ -132,12 +117,12 @@ void TerrainReader::heat_row(int row, int first, int last, float* out) const {
     const double sin_w = between(sin_[nw], sin_[sw]), sin_e = between(sin_[nw + 1], sin_[sw + 1]);
     const double left = corner(square_col, source_.cols);
     const double width = corner(square_col + 1, source_.cols) - left;
-    for (; c < end; ++c) {
-      const double along = (c + 0.5 - left) / width;
-      const auto i = std::size_t(c - first);
-      out[i] = float(heat_load_of_rise(cos_w + (cos_e - cos_w) * along, sin_w + (sin_e - sin_w) * along,
-                                       east_[i], south_[i]));
-    }
+    const double along = (c + 0.5 - left) / width;
+    const auto i = std::size_t(c - first);
+    heat_loads_of_rises(east_.data() + i, south_.data() + i, std::size_t(end - c),
+                        {cos_w + (cos_e - cos_w) * along, (cos_e - cos_w) / width},
+                        {sin_w + (sin_e - sin_w) * along, (sin_e - sin_w) / width}, out + i);
+    c = end;
   }
 }
 

@@ -4,8 +4,8 @@
 #include <cmath>
 #include <limits>
 #include <map>
-#include <tuple>
 
+#include "swardline/habitat/lane_reasons.hpp"
 #include "swardline/habitat/rule.hpp"
 
 namespace swardline {
@@ -31,35 +31,6 @@ void pass(const std::array<const std::uint8_t*, N>& bytes, const std::array<cons
       for (std::size_t k = 0; k < lanes; ++k) joined[k] = join(joined[k], row[k]);
     }
     std::copy_n(joined.begin(), lanes, out + i * lanes);
-  }
-}
-
-/// Joins the rows of all slots, three at a time: what is put away in between costs as much as the joining.
-template <typename Value, typename Join>
-void join_rows(const std::vector<const std::uint8_t*>& bytes, const std::vector<const Value*>& rows,
-               std::size_t count, Value* out, Join join) {
-  std::size_t s = 0;
-  const auto step = [&]<std::size_t N>(std::integral_constant<std::size_t, N>) {
-    std::array<const std::uint8_t*, N> b;
-    std::array<const Value*, N> r;
-    for (std::size_t n = 0; n < N; ++n) {
-      b[n] = bytes[s + n];
-      r[n] = rows[s + n];
-    }
-    if (s == 0)
-      pass<N, false>(b, r, count, out, join);
-    else
-      pass<N, true>(b, r, count, out, join);
-    s += N;
-  };
-  while (s < rows.size()) {
-    const std::size_t left = rows.size() - s;
-    if (left >= 3)
-      step(std::integral_constant<std::size_t, 3>{});
-    else if (left == 2)
-      step(std::integral_constant<std::size_t, 2>{});
-    else
-      step(std::integral_constant<std::size_t, 1>{});
   }
 }
 
@@ -134,38 +105,17 @@ void ByteLanes::add_lane(std::size_t lane) {
     Key& at = slot_of(slot).keys[raw * lanes + lane];
     at = std::min(at, key);
   };
-  for (const FactorColumn& factor : plan.factors) {
-    for (std::size_t category = 1; category < species.categories.size(); ++category) {
-      const auto here = std::uint8_t(category);
-      if (std::find(factor.excluded_of.begin(), factor.excluded_of.end(), here) == factor.excluded_of.end())
-        continue;
-      const Key key = new_key(no_percent, here);
-      for (std::size_t raw = 0; raw < 256; ++raw)
-        if (factor.excluded_of[raw] == here) decides(factor.slot, raw, key);
-    }
-  }
-  const auto add_mask = [&](const MaskColumn& mask, MaskState state, std::uint8_t category) {
-    const Key key = new_key(no_percent, category);
+  for (const Reason& reason : reasons_in_order(plan, species)) {
+    const Key key = new_key(no_percent, reason.category);
     for (std::size_t raw = 0; raw < 256; ++raw)
-      if (mask.state_of[raw] == state) decides(mask.slot, raw, key);
-  };
-  for (const MaskColumn& mask : plan.masks) add_mask(mask, MaskState::out, mask.excluded);
-  const auto lacks = [](const FactorColumn& factor, std::size_t raw) {
-    return std::isnan(factor.response_of[raw]);
-  };
-  for (const FactorColumn& factor : plan.factors) {
-    if (!factor.must_have) continue;
-    const Key key = new_key(no_percent, factor.missing);
-    for (std::size_t raw = 0; raw < 256; ++raw)
-      if (lacks(factor, raw)) decides(factor.slot, raw, key);
+      if (reason.met(raw)) decides(reason.slot(), raw, key);
   }
-  for (const MaskColumn& mask : plan.masks) add_mask(mask, MaskState::none, mask.missing);
   made.special = new_key(no_percent, 0);
   made.first_share = Key(made.special + 1);
   for (const FactorColumn& factor : plan.factors) {
     if (factor.must_have) continue;
     for (std::size_t raw = 0; raw < 256; ++raw)
-      if (lacks(factor, raw)) decides(factor.slot, raw, made.special);
+      if (std::isnan(factor.response_of[raw])) decides(factor.slot, raw, made.special);
   }
 
   const std::vector<std::array<double, 256>> shares = flat_shares(plan).of_byte;
@@ -223,6 +173,7 @@ ByteLanes::Work ByteLanes::work() const {
   Work work{};
   if (any_sums_) work.sums.resize(most_cells * lanes);
   if (any_limits_) work.limits.resize(most_cells * lanes);
+  work.cells.resize(slots_.size());
   work.bytes.resize(model_.infos.size());
   std::size_t factors = 0;
   for (const std::size_t s : species_) {
@@ -233,21 +184,44 @@ ByteLanes::Work ByteLanes::work() const {
   return work;
 }
 
-void ByteLanes::look(const Tile& tile, std::size_t first, std::size_t count, Work& work) const {
-  std::vector<const std::uint8_t*> bytes;
-  std::vector<const Key*> keys;
-  std::vector<const std::int32_t*> sums, limits;
-  for (const Slot& slot : slots_) {
-    bytes.push_back(tile.layers[slot.slot].bytes.data() + first);
-    keys.push_back(slot.keys.data());
-    sums.push_back(slot.sums.data());
-    limits.push_back(slot.limits.data());
+/// Joins the rows of all slots, three at a time: what is put away in between costs as much as the joining.
+template <typename Value, typename Join>
+void ByteLanes::join_rows(std::vector<Value> Slot::*rows, std::size_t count, Work& work, Value* out,
+                          Join join) const {
+  std::size_t s = 0;
+  const auto step = [&]<std::size_t N>(std::integral_constant<std::size_t, N>) {
+    std::array<const std::uint8_t*, N> b;
+    std::array<const Value*, N> r;
+    for (std::size_t n = 0; n < N; ++n) {
+      b[n] = work.cells[s + n];
+      r[n] = (slots_[s + n].*rows).data();
+    }
+    if (s == 0)
+      pass<N, false>(b, r, count, out, join);
+    else
+      pass<N, true>(b, r, count, out, join);
+    s += N;
+  };
+  while (s < slots_.size()) {
+    const std::size_t left = slots_.size() - s;
+    if (left >= 3)
+      step(std::integral_constant<std::size_t, 3>{});
+    else if (left == 2)
+      step(std::integral_constant<std::size_t, 2>{});
+    else
+      step(std::integral_constant<std::size_t, 1>{});
   }
-  join_rows(bytes, keys, count, work.keys.data(), [](Key a, Key b) { return b < a ? b : a; });
+}
+
+void ByteLanes::look(const Tile& tile, std::size_t first, std::size_t count, Work& work) const {
+  for (std::size_t s = 0; s < slots_.size(); ++s)
+    work.cells[s] = tile.layers[slots_[s].slot].bytes.data() + first;
+  join_rows(&Slot::keys, count, work, work.keys.data(), [](Key a, Key b) { return b < a ? b : a; });
   if (any_sums_)
-    join_rows(bytes, sums, count, work.sums.data(), [](std::int32_t a, std::int32_t b) { return a + b; });
+    join_rows(&Slot::sums, count, work, work.sums.data(),
+              [](std::int32_t a, std::int32_t b) { return a + b; });
   if (any_limits_)
-    join_rows(bytes, limits, count, work.limits.data(),
+    join_rows(&Slot::limits, count, work, work.limits.data(),
               [](std::int32_t a, std::int32_t b) { return b > a ? b : a; });
 }
 
@@ -281,16 +255,21 @@ Verdict ByteLanes::verdict(const Tile& tile, std::size_t first, std::size_t i, s
   return verdict;
 }
 
+void ByteLanes::find_verdicts(const Tile& tile, std::size_t first, std::size_t count, std::size_t lane,
+                              Work& work) const {
+  for (std::size_t i = 0; i < count; ++i) work.verdicts[i] = verdict(tile, first, i, lane, work);
+}
+
 void ByteLanes::score(const Tile& tile, std::size_t first, std::size_t count, const std::vector<bool>& wanted,
                       Work& work, ScoreTile& out) const {
   look(tile, first, count, work);
   for (std::size_t lane = 0; lane < lanes_.size(); ++lane) {
     if (!wanted.empty() && !wanted[species_[lane]]) continue;
     SpeciesTile& species = out.species[species_[lane]];
+    find_verdicts(tile, first, count, lane, work);
     for (std::size_t i = 0; i < count; ++i) {
-      const Verdict met = verdict(tile, first, i, lane, work);
-      species.percent[first + i] = met.percent;
-      species.held_down[first + i] = met.held_down;
+      species.percent[first + i] = work.verdicts[i].percent;
+      species.held_down[first + i] = work.verdicts[i].held_down;
     }
   }
 }

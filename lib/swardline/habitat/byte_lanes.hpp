@@ -36,6 +36,8 @@ class ByteLanes {
   struct Work {
     std::array<Key, most_cells * lanes> keys;  ///< by cell, then lane
     std::vector<std::int32_t> sums, limits;    ///< the same, where some rule needs them
+    std::vector<const std::uint8_t*> cells;    ///< by slot: the bytes looked at
+    std::array<Verdict, most_cells> verdicts;
     std::vector<std::uint8_t> bytes;
     std::vector<double> responses;
     std::vector<RuleTree::Scratch> scratch;
@@ -56,9 +58,10 @@ class ByteLanes {
   [[nodiscard]] std::uint8_t held_down_of_key(std::size_t lane, std::size_t key) const {
     return lanes_[lane].held_down[key];
   }
-  /// What the cell numbered `i` of the last look comes to; `tile` and `first` as they were then.
-  [[nodiscard]] Verdict verdict(const Tile& tile, std::size_t first, std::size_t i, std::size_t lane,
-                                Work& work) const;
+  /// What the cells of the last look come to in one lane, into Work::verdicts; `tile`, `first` and `count` as
+  /// they were then.
+  void find_verdicts(const Tile& tile, std::size_t first, std::size_t count, std::size_t lane,
+                     Work& work) const;
   /// The same for cells that are looked at now, of the species wanted (all where it is empty), into `out`,
   /// which has room.
   void score(const Tile& tile, std::size_t first, std::size_t count, const std::vector<bool>& wanted,
@@ -84,6 +87,10 @@ class ByteLanes {
   };
   static constexpr int scale_bits = 24, stride_bits = 16;
 
+  [[nodiscard]] Verdict verdict(const Tile& tile, std::size_t first, std::size_t i, std::size_t lane,
+                                Work& work) const;
+  template <typename Value, typename Join>
+  void join_rows(std::vector<Value> Slot::*rows, std::size_t count, Work& work, Value* out, Join join) const;
   void add_lane(std::size_t lane);
   void add_terms(std::size_t lane, const SpeciesPlan& plan,
                  const std::vector<std::array<double, 256>>& shares);

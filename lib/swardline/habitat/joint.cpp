@@ -185,12 +185,20 @@ void group_species(Model::Inside& model) {
   }
   take_large_tables(model, in_lanes);
   std::sort(in_lanes.begin(), in_lanes.end());
-  put_side_by_side(model, in_lanes, model.lanes);
-  std::vector<std::size_t> in_steps;
-  for (const std::size_t s : model.by_kernels)
-    (StepLanes::suits(model.plans[s], model.species[s], model.infos) ? in_steps : model.by_scores)
-        .push_back(s);
-  put_side_by_side(model, in_steps, model.steps);
+  const auto in_steps = [&model](std::size_t s) {
+    return StepLanes::suits(model.plans[s], model.species[s], model.infos);
+  };
+  const auto rest = std::stable_partition(in_lanes.begin(), in_lanes.end(), in_steps);
+  model.in_steps.assign(in_lanes.begin(), rest);
+  put_side_by_side(model, model.in_steps, model.lanes);
+  put_side_by_side(model, {rest, in_lanes.end()}, model.by_lanes);
+  model.lanes.insert(model.lanes.end(), model.by_lanes.begin(), model.by_lanes.end());
+  for (const std::size_t s : model.by_kernels) (in_steps(s) ? model.in_steps : model.by_scores).push_back(s);
+}
+
+const std::vector<std::shared_ptr<const StepLanes>>& Model::Inside::steps() const {
+  std::call_once(made_, [this] { put_side_by_side(*this, in_steps, steps_); });
+  return steps_;
 }
 
 }  // namespace swardline

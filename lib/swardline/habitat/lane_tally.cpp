@@ -6,7 +6,7 @@
 namespace swardline {
 
 LaneTally::LaneTally(const ByteLanes& lanes, const Model::Inside& model, std::size_t areas)
-    : lanes_(lanes), model_(model), work_(lanes.work()) {
+    : LaneSums(model, lanes.species(), areas), lanes_(lanes), work_(lanes.work()) {
   const std::size_t count = lanes.species().size();
   // Not a multiple of 4096 bytes apart, where processors take one lane's count for another's.
   constexpr std::size_t line = 16, page = 1024;
@@ -16,13 +16,10 @@ LaneTally::LaneTally(const ByteLanes& lanes, const Model::Inside& model, std::si
   counts_.assign(row_ * ByteLanes::lanes, 0);
   slot_.assign(counts_.size(), std::uint8_t{SiteSums::no_score});
   for (std::size_t lane = 0; lane < count; ++lane) {
-    const ScoredSpecies& species = model.species[lanes.species()[lane]];
     for (std::size_t key = 0; key < lanes.keys(lane); ++key)
       slot_[lane * row_ + key] = std::uint8_t(
-          SiteSums::slot(species, lanes.percent_of_key(lane, key), lanes.held_down_of_key(lane, key)));
+          SiteSums::slot(scored(lane), lanes.percent_of_key(lane, key), lanes.held_down_of_key(lane, key)));
   }
-  each_.resize(count);
-  sums_.resize(areas * count);
 }
 
 void LaneTally::count(const Tile& tile, std::size_t first, std::size_t cells) {
@@ -50,54 +47,39 @@ void LaneTally::count_each(const Tile& tile, std::size_t first, std::size_t coun
     if (specials == 0) return;
     for (std::size_t i = 0; i < count; ++i) {
       if (work_.keys[i * ByteLanes::lanes + lane] == special)
-        add_cell(each_[lane], tile, first + i, lane, lanes_.judged(tile, first + i, lane, work_), 1);
+        add_cell(each(lane), tile, first + i, lane, lanes_.judged(tile, first + i, lane, work_), 1);
     }
     specials = 0;
     return;
   }
+  SiteSums& sums = each(lane);
+  lanes_.find_verdicts(tile, first, count, lane, work_);
   for (std::size_t i = 0; i < count; ++i) {
     const ByteLanes::Key key = work_.keys[i * ByteLanes::lanes + lane];
     if (key < special) continue;
     --counts_[lane * row_ + std::size_t(key)];
-    const Verdict verdict = lanes_.verdict(tile, first, i, lane, work_);
     if (key == special)
-      add_cell(each_[lane], tile, first + i, lane, verdict, 1);
+      add_cell(sums, tile, first + i, lane, work_.verdicts[i], 1);
     else
-      ++each_[lane].mm2[verdict.percent];
+      ++sums.mm2[work_.verdicts[i].percent];
   }
 }
 
 void LaneTally::give_to(std::size_t area, std::int64_t cell_mm2) {
-  const std::size_t lanes = lanes_.species().size();
-  for (std::size_t lane = 0; lane < lanes; ++lane) {
-    SiteSums& sums = sums_[area * lanes + lane];
+  for (std::size_t lane = 0; lane < species().size(); ++lane) {
+    SiteSums& sums = sums_of(area, lane);
     for (std::size_t at = lane * row_; at < lane * row_ + lanes_.keys(lane); ++at) {
       if (counts_[at] == 0) continue;
       sums.mm2[slot_[at]] += counts_[at] * cell_mm2;
       counts_[at] = 0;
     }
-    SiteSums& each = each_[lane];
-    for (std::size_t slot = 0; slot < SiteSums::slots; ++slot) sums.mm2[slot] += each.mm2[slot] * cell_mm2;
-    sums.reweighted += each.reweighted * cell_mm2;
-    each = {};
   }
+  give_each_to(area, cell_mm2);
 }
 
 void LaneTally::add(std::size_t area, const Tile& tile, std::size_t cell, std::int64_t mm2) {
-  const std::size_t lanes = lanes_.species().size();
-  for (std::size_t lane = 0; lane < lanes; ++lane)
-    add_cell(sums_[area * lanes + lane], tile, cell, lane, lanes_.judged(tile, cell, lane, work_), mm2);
-}
-
-void LaneTally::add_cell(SiteSums& sums, const Tile& tile, std::size_t cell, std::size_t lane,
-                         const Verdict& verdict, std::int64_t mm2) const {
-  const std::size_t s = lanes_.species()[lane];
-  sums.mm2[SiteSums::slot(model_.species[s], verdict.percent, verdict.held_down)] += mm2;
-  if (verdict.percent != no_percent && others_stand_in(model_, s, tile, cell)) sums.reweighted += mm2;
-}
-
-void LaneTally::add(const LaneTally& other) {
-  for (std::size_t i = 0; i < sums_.size(); ++i) sums_[i].add(other.sums_[i]);
+  for (std::size_t lane = 0; lane < species().size(); ++lane)
+    add_cell(sums_of(area, lane), tile, cell, lane, lanes_.judged(tile, cell, lane, work_), mm2);
 }
 
 }  // namespace swardline

@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cstdint>
+#include <mutex>
 #include <optional>
 #include <span>
 #include <vector>
@@ -101,8 +102,17 @@ struct Model::Inside {
   std::vector<JointGroup> joint;
   std::vector<std::shared_ptr<const ByteLanes>> lanes;  ///< of species whose bytes are too many for a table
   std::vector<std::size_t> by_kernels;                  ///< the others
-  std::vector<std::shared_ptr<const StepLanes>> steps;  ///< of those, for site tables, which suit
-  std::vector<std::size_t> by_scores;                   ///< of those, the rest
+  // For site tables these are sorted anew.
+  std::vector<std::size_t> in_steps;                       ///< those that suit step lanes
+  std::vector<std::shared_ptr<const ByteLanes>> by_lanes;  ///< of the rest, those in lanes
+  std::vector<std::size_t> by_scores;                      ///< of the rest, those by kernels
+
+  /// Of `in_steps`. Made when first asked for: the check makes no site tables.
+  [[nodiscard]] const std::vector<std::shared_ptr<const StepLanes>>& steps() const;
+
+ private:
+  mutable std::once_flag made_;
+  mutable std::vector<std::shared_ptr<const StepLanes>> steps_;
 };
 
 /// Whether a layer that the species may lack has no data here.

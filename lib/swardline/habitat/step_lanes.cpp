@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <limits>
 
 #include "swardline/base/wide.hpp"
+#include "swardline/habitat/lane_reasons.hpp"
 #include "swardline/habitat/rule.hpp"
 
 namespace swardline {
@@ -33,30 +35,52 @@ std::vector<double> limits_of(const Mask& mask) {
   return limits;
 }
 
-/// Rows of raw values: 0 below the first step, `steps` + 1 above the last, `steps` + 2 without data.
-SWARDLINE_WIDE void rows_of(const float* raw, std::size_t count, double low, double per_raw, double steps,
-                            std::int32_t* rows) {
+/// Where keys of raw values begin: rows are 0 below the first step, `steps` + 1 above the last, `steps` + 2
+/// without data; `first` is their first among those of all slots.
+SWARDLINE_WIDE void rows_of(const float* raw, std::size_t count, float low, float per_raw, float steps,
+                            std::int32_t first, std::int32_t width, std::uint32_t* rows) {
   for (std::size_t i = 0; i < count; ++i) {
-    double row = (double(raw[i]) - low) * per_raw;
+    float row = (raw[i] - low) * per_raw;
     row = row < 0 ? -1 : row;
     row = row > steps ? steps : row;
     row = row == row ? row : steps + 1;
-    rows[i] = std::int32_t(row + 1);
+    rows[i] = std::uint32_t((first + 1 + std::int32_t(row)) * width);
   }
 }
 
-/// The smaller of the keys that are there and a row's, or the row's alone.
-template <bool Begun, typename Row>
-void take_smaller(const std::vector<StepLanes::Key>& keys, const Row* rows, std::size_t count,
-                  StepLanes::Key* out) {
-  constexpr std::size_t lanes = StepLanes::lanes;
-  std::array<StepLanes::Key, lanes> joined;
+SWARDLINE_WIDE void rows_of(const std::uint8_t* raw, std::size_t count, std::int32_t first,
+                            std::int32_t width, std::uint32_t* rows) {
+  for (std::size_t i = 0; i < count; ++i) rows[i] = std::uint32_t((first + raw[i]) * width);
+}
+
+/// A row's keys in one register; g++ and Clang both know this type.
+template <std::size_t Width>
+struct Lanes {
+  typedef StepLanes::Key Keys __attribute__((vector_size(Width)));
+  static Keys from(const StepLanes::Key* at) {
+    Keys keys;
+    std::memcpy(&keys, at, Width);
+    return keys;
+  }
+};
+
+/// The smallest keys of N slots' rows, and of what is there already where it is begun.
+template <std::size_t N, std::size_t Width>
+void take_smallest(const StepLanes::Key* keys, const std::uint32_t* rows, std::size_t count, bool begun,
+                   StepLanes::Key* out) {
+  using Row = Lanes<Width>;
   for (std::size_t i = 0; i < count; ++i) {
-    const StepLanes::Key* row = keys.data() + std::size_t(rows[i]) * lanes;
-    std::copy_n(Begun ? out + i * lanes : row, lanes, joined.begin());
-    if constexpr (Begun)
-      for (std::size_t k = 0; k < lanes; ++k) joined[k] = row[k] < joined[k] ? row[k] : joined[k];
-    std::copy_n(joined.begin(), lanes, out + i * lanes);
+    typename Row::Keys smallest = Row::from(keys + rows[i]);
+    for (std::size_t n = 1; n < N; ++n) {
+      const typename Row::Keys row = Row::from(keys + rows[n * StepLanes::most_cells + i]);
+      smallest = row < smallest ? row : smallest;
+    }
+    StepLanes::Key* to = out + i * Width;
+    if (begun) {
+      const typename Row::Keys there = Row::from(to);
+      smallest = there < smallest ? there : smallest;
+    }
+    std::memcpy(to, &smallest, Width);
   }
 }
 
@@ -75,6 +99,10 @@ bool StepLanes::suits(const SpeciesPlan& plan, const ScoredSpecies& species,
 StepLanes::StepLanes(const Model::Inside& model, std::vector<std::size_t> species)
     : model_(model), species_(std::move(species)), reasons_(species_.size()) {
   add_slots();
+  // Lanes without a species have key 0, which nobody looks up.
+  keys_.assign((slots_.back().first_row + slots_.back().rows) * width(), 0);
+  for (std::size_t i = 0; i < keys_.size(); ++i)
+    if (i % width() < species_.size()) keys_[i] = last_key;
   for (std::size_t lane = 0; lane < species_.size(); ++lane) add_lane(lane);
 }
 
@@ -99,111 +127,74 @@ void StepLanes::add_slots() {
         if (mask.slot == slot) take(limits_of(mask.mask));
     }
     if (!read) continue;
+    const std::size_t first_row = slots_.empty() ? 0 : slots_.back().first_row + slots_.back().rows;
     Slot& made = slots_.emplace_back();
     made.slot = slot;
     made.bytes = info.bytes;
-    // Lanes without a species have key 0, which nobody looks up.
-    made.keys.assign((info.bytes ? 256 : none_row + 1) * lanes, 0);
-    for (std::size_t i = 0; i < made.keys.size(); ++i)
-      if (i % lanes < species_.size()) made.keys[i] = last_key;
+    made.first_row = first_row;
+    made.rows = info.bytes ? 256 : none_row + 1;
     if (info.bytes) continue;
     if (!(least <= most)) least = most = 0;
     // No bend lies in the first step or the last: beyond them nothing changes.
     const double beyond = std::max((most - least) / 100, 1e-6 * std::max(1.0, std::abs(most)));
-    made.low = least - beyond;
-    made.per_raw = double(steps) / (most - least + 2 * beyond);
+    made.low = float(least - beyond);
+    made.per_raw = float(double(steps) / (most - least + 2 * beyond));
   }
 }
 
-StepLanes::Slot& StepLanes::slot_of(std::size_t slot) {
+const StepLanes::Slot& StepLanes::slot_of(std::size_t slot) const {
   return *std::find_if(slots_.begin(), slots_.end(), [slot](const Slot& each) { return each.slot == slot; });
+}
+
+std::vector<std::size_t> StepLanes::slots() const {
+  std::vector<std::size_t> all;
+  for (const Slot& slot : slots_) all.push_back(slot.slot);
+  return all;
+}
+
+void StepLanes::decide(const Slot& slot, std::size_t row, std::size_t lane, Key key) {
+  Key& at = keys_[(slot.first_row + row) * width() + lane];
+  at = std::min(at, key);
 }
 
 StepLanes::Range StepLanes::range_of(const Slot& slot, std::size_t row) const {
   const LayerInfo& info = model_.infos[slot.slot];
-  const double step = 1 / slot.per_raw;
-  double first = slot.low + (double(row) - 1) * step, last = first + step;
+  const double step = 1 / double(slot.per_raw);
+  double first = double(slot.low) + (double(row) - 1) * step, last = first + step;
   if (row == 0) last = first;  // of all that lies below
   if (row == above_row) first = last;
-  // Which step a value falls into is worked out with rounding.
-  const double blur = step / 1000;
+  // Which step a value falls into is worked out in floats, at 2^15 steps to 2^-8 of one.
+  const double blur = step / 128;
   const double a = info.value(first - blur), b = info.value(last + blur);
   return {std::min(a, b), std::max(a, b)};
 }
 
 void StepLanes::add_lane(std::size_t lane) {
-  const ScoredSpecies& species = model_.species[species_[lane]];
   const SpeciesPlan& plan = model_.plans[species_[lane]];
   // Reasons first, all of them: the other keys follow from their number.
-  struct Reason {
-    const FactorColumn* factor = nullptr;
-    const MaskColumn* mask = nullptr;
-    MaskState state = MaskState::keep;
-    bool excludes = false;
-  };
-  std::vector<Reason> reasons;
-  for (const FactorColumn& factor : plan.factors) {
-    for (std::size_t category = 1; category < species.categories.size(); ++category) {
-      const auto here = std::uint8_t(category);
-      if (std::find(factor.excluded_of.begin(), factor.excluded_of.end(), here) == factor.excluded_of.end())
-        continue;
-      reasons.push_back({&factor, nullptr, MaskState::keep, true});
-      reasons_[lane].push_back(here);
-    }
-  }
-  for (const MaskColumn& mask : plan.masks) {
-    reasons.push_back({nullptr, &mask, MaskState::out, false});
-    reasons_[lane].push_back(mask.excluded);
-  }
-  for (const FactorColumn& factor : plan.factors) {
-    if (!factor.must_have) continue;
-    reasons.push_back({&factor, nullptr, MaskState::keep, false});
-    reasons_[lane].push_back(factor.missing);
-  }
-  for (const MaskColumn& mask : plan.masks) {
-    reasons.push_back({nullptr, &mask, MaskState::none, false});
-    reasons_[lane].push_back(mask.missing);
-  }
-  const auto decide = [&](std::size_t slot, std::size_t row, Key key) {
-    Key& at = slot_of(slot).keys[row * lanes + lane];
-    at = std::min(at, key);
-  };
+  const std::vector<Reason> reasons = reasons_in_order(plan, model_.species[species_[lane]]);
+  for (const Reason& reason : reasons) reasons_[lane].push_back(reason.category);
   for (std::size_t r = 0; r < reasons.size(); ++r) {
+    const Reason& reason = reasons[r];
     const auto key = Key(2 * r);
-    if (reasons[r].mask != nullptr) {
-      add_mask(lane, *reasons[r].mask, reasons[r].state, key);
-      continue;
-    }
-    const FactorColumn& factor = *reasons[r].factor;
-    if (!factor.bytes) {
-      decide(factor.slot, none_row, key);
-      continue;
-    }
-    for (std::size_t raw = 0; raw < 256; ++raw) {
-      const bool met = reasons[r].excludes ? factor.excluded_of[raw] == reasons_[lane][r]
-                                           : std::isnan(factor.response_of[raw]);
-      if (met) decide(factor.slot, raw, key);
+    const Slot& slot = slot_of(reason.slot());
+    if (slot.bytes) {
+      for (std::size_t raw = 0; raw < 256; ++raw)
+        if (reason.met(raw)) decide(slot, raw, lane, key);
+    } else if (reason.mask != nullptr) {
+      add_mask(lane, *reason.mask, reason.state, key);
+    } else {
+      decide(slot, none_row, lane, key);
     }
   }
   for (const FactorColumn& factor : plan.factors) add_shares(lane, factor);
-  for (Slot& slot : slots_) {
-    for (std::size_t at = lane; at < slot.keys.size(); at += lanes)
-      slot.keys[at] = std::min(slot.keys[at], of_percent(lane, 100));
-  }
+  for (std::size_t at = lane; at < keys_.size(); at += width())
+    keys_[at] = std::min(keys_[at], of_percent(lane, 100));
 }
 
 void StepLanes::add_mask(std::size_t lane, const MaskColumn& mask, MaskState state, Key key) {
-  Slot& slot = slot_of(mask.slot);
-  const auto decide = [&](std::size_t row, Key with) {
-    Key& at = slot.keys[row * lanes + lane];
-    at = std::min(at, with);
-  };
-  if (slot.bytes) {
-    for (std::size_t raw = 0; raw < 256; ++raw)
-      if (mask.state_of[raw] == state) decide(raw, key);
-    return;
-  }
-  if (state == MaskState::none) return decide(none_row, key);
+  const Slot& slot = slot_of(mask.slot);
+  if (state == MaskState::none) return decide(slot, none_row, lane, key);
   const std::vector<double> limits = limits_of(mask.mask);
   for (std::size_t row = 0; row <= above_row; ++row) {
     const Range range = range_of(slot, row);
@@ -212,31 +203,27 @@ void StepLanes::add_mask(std::size_t lane, const MaskColumn& mask, MaskState sta
     });
     // What the limit makes of a step's values comes before all that is less urgent than the mask.
     if (across)
-      decide(row, Key(key + 1));
+      decide(slot, row, lane, Key(key + 1));
     else if (masked_out(mask.mask, range.least))
-      decide(row, key);
+      decide(slot, row, lane, key);
   }
 }
 
 void StepLanes::add_shares(std::size_t lane, const FactorColumn& factor) {
-  Slot& slot = slot_of(factor.slot);
-  const auto decide = [&](std::size_t row, Key key) {
-    Key& at = slot.keys[row * lanes + lane];
-    at = std::min(at, key);
-  };
+  const Slot& slot = slot_of(factor.slot);
   const auto floored = [&factor](double response) {
     return factor.floor ? std::max(response, *factor.floor) : response;
   };
   if (slot.bytes) {
     for (std::size_t raw = 0; raw < 256; ++raw) {
       if (!std::isnan(factor.response_of[raw]))
-        decide(raw, of_percent(lane, swardline::percent(floored(factor.response_of[raw]))));
+        decide(slot, raw, lane, of_percent(lane, swardline::percent(floored(factor.response_of[raw]))));
       else if (!factor.must_have)
-        decide(raw, special(lane));
+        decide(slot, raw, lane, special(lane));
     }
     return;
   }
-  if (!factor.must_have) decide(none_row, special(lane));
+  if (!factor.must_have) decide(slot, none_row, lane, special(lane));
   const std::vector<double> bends = bends_of(factor.response);
   for (std::size_t row = 0; row <= above_row; ++row) {
     const Range range = range_of(slot, row);
@@ -258,9 +245,9 @@ void StepLanes::add_shares(std::size_t lane, const FactorColumn& factor) {
     constexpr double rounding = 1e-9;
     const int low = swardline::percent(least - rounding), high = swardline::percent(most + rounding);
     if (high > low + 1)
-      decide(row, special(lane));
+      decide(slot, row, lane, special(lane));
     else
-      decide(row, Key(of_percent(lane, low) + (high - low)));
+      decide(slot, row, lane, Key(of_percent(lane, low) + (high - low)));
   }
 }
 
@@ -273,24 +260,50 @@ std::uint8_t StepLanes::category(std::size_t lane, Key key) const {
   return key < special(lane) ? reasons_[lane][key / 2U] : std::uint8_t{0};
 }
 
-void StepLanes::look(const Tile& tile, std::size_t first, std::size_t count, Work& work) const {
-  bool begun = false;
-  for (const Slot& slot : slots_) {
-    const LayerTile& layer = tile.layers[slot.slot];
-    const auto join = [&](const auto* rows) {
-      if (begun)
-        take_smaller<true>(slot.keys, rows, count, work.keys.data());
-      else
-        take_smaller<false>(slot.keys, rows, count, work.keys.data());
-      begun = true;
-    };
-    if (slot.bytes) {
-      join(layer.bytes.data() + first);
-      continue;
+StepLanes::Work StepLanes::work() const {
+  Work work{};
+  work.rows.resize(slots_.size() * most_cells);
+  return work;
+}
+
+void StepLanes::find_rows(const Slot& slot, const LayerTile& layer, std::size_t first, std::size_t count,
+                          std::uint32_t* rows) const {
+  const auto begin = std::int32_t(slot.first_row), to_next = std::int32_t(width());
+  if (slot.bytes)
+    rows_of(layer.bytes.data() + first, count, begin, to_next, rows);
+  else
+    rows_of(layer.values.data() + first, count, slot.low, slot.per_raw, float(steps), begin, to_next, rows);
+}
+
+/// Four slots at a time: what is put away in between costs as much as the joining.
+template <std::size_t Width>
+void StepLanes::join(std::size_t count, Work& work) const {
+  for (std::size_t s = 0; s < slots_.size(); s += 4) {
+    const std::uint32_t* rows = work.rows.data() + s * most_cells;
+    const bool begun = s > 0;
+    switch (std::min<std::size_t>(4, slots_.size() - s)) {
+      case 4:
+        take_smallest<4, Width>(keys_.data(), rows, count, begun, work.keys.data());
+        break;
+      case 3:
+        take_smallest<3, Width>(keys_.data(), rows, count, begun, work.keys.data());
+        break;
+      case 2:
+        take_smallest<2, Width>(keys_.data(), rows, count, begun, work.keys.data());
+        break;
+      default:
+        take_smallest<1, Width>(keys_.data(), rows, count, begun, work.keys.data());
     }
-    rows_of(layer.values.data() + first, count, slot.low, slot.per_raw, double(steps), work.steps.data());
-    join(work.steps.data());
   }
+}
+
+void StepLanes::look(const Tile& tile, std::size_t first, std::size_t count, Work& work) const {
+  for (std::size_t s = 0; s < slots_.size(); ++s)
+    find_rows(slots_[s], tile.layers[slots_[s].slot], first, count, work.rows.data() + s * most_cells);
+  if (width() == lanes)
+    join<lanes>(count, work);
+  else
+    join<lanes / 2>(count, work);
 }
 
 }  // namespace swardline

@@ -52,9 +52,9 @@ Tally::Tally(const SiteCover& cover, const Model& model)
     : cover_(cover), model_(model), sums_(cover.codes().size() * model.species().size()) {
   counts_.resize(model_.inside().by_scores.size());
   for (const JointGroup& group : model_.inside().joint) kinds_.emplace_back(group, cover.codes().size());
-  for (const auto& lanes : model_.inside().lanes)
+  for (const auto& lanes : model_.inside().by_lanes)
     lanes_.emplace_back(*lanes, model_.inside(), cover.codes().size());
-  for (const auto& steps : model_.inside().steps)
+  for (const auto& steps : model_.inside().steps())
     steps_.emplace_back(*steps, model_.inside(), cover.codes().size());
 }
 

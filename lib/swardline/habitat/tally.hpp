@@ -72,8 +72,8 @@ class Tally {
   };
   std::vector<Counts> counts_;    ///< beside Model::Inside::by_scores
   std::vector<KindTally> kinds_;  ///< beside Model::Inside::joint
-  std::vector<LaneTally> lanes_;  ///< beside Model::Inside::lanes
-  std::vector<StepTally> steps_;  ///< beside Model::Inside::steps
+  std::vector<LaneTally> lanes_;  ///< beside Model::Inside::by_lanes
+  std::vector<StepTally> steps_;  ///< beside Model::Inside::steps()
   BlockCover covered_;
 };
 
