@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <iterator>
 #include <set>
 
 #include "swardline/base/error.hpp"
@@ -115,15 +116,15 @@ class Faults {
     cell(row, "species") = "PDIG";
     cell(row, "flowering_stems") = "0";
   }
-  /// A team with a sheet of several plots keyed it from paper and from the telephone.
+  /// The team with a spreadsheet keyed its last sheet at CND from paper and from the telephone.
   void sheet_twice() {
-    std::vector<FormRow>& rows = rows_of("FLG");
-    const auto first = std::find_if(rows.begin(), rows.end(),
-                                    [](FormRow& row) { return cell(row, "plot").starts_with("FLG"); });
-    const std::string sheet = cell(*first, "sheet_id");
+    std::vector<FormRow>& rows = rows_of("CND");
+    const auto last = std::find_if(rows.rbegin(), rows.rend(),
+                                   [](FormRow& row) { return cell(row, "plot").starts_with("CND"); });
+    const std::string sheet = cell(*last, "sheet_id");
     std::vector<FormRow> again;
-    for (FormRow& row : rows)
-      if (cell(row, "sheet_id") == sheet) again.push_back(row);
+    std::copy_if(rows.begin(), rows.end(), std::back_inserter(again),
+                 [&](FormRow& row) { return cell(row, "sheet_id") == sheet; });
     for (FormRow& row : again) {
       cell(row, "sheet_id") = sheet + "-b";
       touched_.insert(cell(row, "plot"));
@@ -142,7 +143,7 @@ class Faults {
   }
   void beyond_the_edge() {
     const std::vector<FormRow*> visit = visit_at(
-        "CND", [&](FormRow& row) { return was_counted(row) && plot(cell(row, "plot")).inside_m2 < 19; });
+        "FLG", [&](FormRow& row) { return was_counted(row) && plot(cell(row, "plot")).inside_m2 < 18; });
     say(12, *visit.front(), "with 20 m² searched where less lies inside");
     for (FormRow* row : visit) cell(*row, "area_searched_m2") = "20.0";
   }
