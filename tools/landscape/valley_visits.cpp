@@ -143,6 +143,7 @@ class Season {
       if (const auto asked = asked_.find(plot.name); asked != asked_.end())
         species.insert(asked->second.begin(), asked->second.end());
     }
+    if (planned.empty()) return;
     grow(site, species);
     const std::vector<const DrawnPlot*> going = with_spares(planned, spares);
     const std::vector<int> days = days_for(species);
