@@ -202,6 +202,58 @@ TEST_CASE("more segments than there are is a shortfall with numbers, and spares 
   }
 }
 
+TEST_CASE("segments of an earlier season stay where the line still has them, with names and chances") {
+  SmallSeason before;
+  before.add_site("ANL", rectangle(761000, 4209500, 761400, 4210900));
+  add_road(before);
+  before.season.plan.sites.linear.each = 12;
+  const SeasonDraw first = before.draw();
+  KeptPlots kept;
+  for (const Plot* segment : segments_of(first)) {
+    kept.plots.push_back(*segment);
+    kept.plots.back().name = fmt::format("PEL{:02}X", kept.plots.size());
+    kept.plots.back().first_season = "2026";
+  }
+  REQUIRE(kept.plots.size() == 18);
+
+  SmallSeason now;
+  now.season.plan.seed += 1;  // another draw would be of other segments
+  now.add_site("ANL", rectangle(761000, 4209500, 761400, 4210900));
+  add_road(now);
+  now.season.plan.sites.linear.each = 5;
+  now.kept = kept;
+  const SeasonDraw second = now.draw();
+  const auto same = segments_of(second);
+  REQUIRE(same.size() == 18);
+  const auto plot_as = [](const Plot& p) {
+    return std::tuple(p.name, p.side, p.from_m, p.to_m, p.order, p.spare, p.inside_m2, p.chance_per_m2,
+                      p.east, p.north, p.first_season);
+  };
+  std::set<decltype(plot_as(kept.plots[0]))> then, after;
+  for (const Plot& p : kept.plots) then.insert(plot_as(p));
+  for (const Plot* p : same) after.insert(plot_as(*p));
+  CHECK(then == after);
+  for (const Plot* p : same) CHECK(p->weight_m2 == doctest::Approx(p->spare ? 0 : 1 / p->chance_per_m2));
+  CHECK(std::count_if(second.certificate.kept.begin(), second.certificate.kept.end(), [](const auto& line) {
+          return says(line, "PEL: 12 segments and 6 spares of earlier seasons stay");
+        }) == 1);
+
+  SmallSeason shorter;  // its eastern half was closed
+  shorter.add_site("ANL", rectangle(761000, 4209500, 761400, 4210900));
+  add_verges(shorter, {{west_half, road("2", "4")}});
+  shorter.season.plan.sites.linear.each = 12;
+  shorter.kept = kept;
+  const SeasonDraw third = shorter.draw();
+  int gone = 0;
+  for (const Plot& plot : third.plots) {
+    if (plot.site != "PEL") continue;
+    CHECK((plot.to_m > 500.001) == plot.status.starts_with("outside the survey area since"));
+    gone += plot.to_m > 500.001 ? 1 : 0;
+  }
+  CHECK(gone > 0);
+  CHECK(segments_of(third).size() == 18);
+}
+
 TEST_CASE("what is wrong with a linear site is said with its place") {
   const auto one = [](const std::string& wkt, const std::map<std::string, std::string>& fields) {
     return std::vector<MadeFeature>{{wkt, fields}};

@@ -46,17 +46,12 @@ TEST_CASE("panels and kept plots beside what they cannot go with") {
     CHECK_MESSAGE(found != std::string::npos, all);
     CHECK_MESSAGE((found == std::string::npos || all.find(said, found + 1) == std::string::npos), all);
   };
-  said_once(
-      with(adding_to_plan(panels + transect), "total = 24", "total = 24\nunit = \"transect\""),
-      "panels go with plots in site polygons only, and the plan asks for transects. Take [panels] out, or "
-      "write unit = \"plot\".");
+  said_once(with(adding_to_plan(panels + transect), "total = 24", "total = 24\nunit = \"transect\""),
+            "panels go with plots only, and the plan asks for transects. Take [panels] out, or "
+            "write unit = \"plot\".");
   said_once(with(adding_to_plan(transect), "total = 24",
                  "total = 24\nunit = \"transect\"\nkeep = \"../2027/season.gpkg\""),
-            "kept plots go with plots in site polygons only, and the plan asks for transects.");
-  said_once(adding_to_plan(panels +
-                           "\n[sites.linear]\nsource = \"roads.gpkg\"\nsegment_m = 20\nwidth_m = 4\noffset_m "
-                           "= 1\neach = 12\n"),
-            "panels go with plots in site polygons only, and the plan has linear sites.");
+            "kept plots go with plots only, and the plan asks for transects.");
   said_once(with(adding_to_plan(panels), "total = 24", "total = 24\nedge = \"grown-frame\""),
-            "panels go with plots in site polygons only, and edge = \"grown-frame\" puts pins outside them.");
+            "panels go with plots only, and edge = \"grown-frame\" puts pins outside them.");
 }

@@ -14,6 +14,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/base/workers.hpp"
 #include "valley.hpp"
+#include "valley_returns.hpp"
 #include "writer.hpp"
 
 namespace {
@@ -92,6 +93,15 @@ int run(int argc, char** argv) {
   valley->add_option("--only", valley_only, "layers, vectors or all")
       ->check(CLI::IsMember({"all", "layers", "vectors"}));
   valley->add_option("--threads", options.threads, "threads")->check(CLI::Range(1, 256));
+  std::string returns_out, store, form, returns_layers;
+  int year = kValleyFirstYear;
+  CLI::App* returns =
+      app.add_subcommand("returns", "fills in the demo valley's count forms from known plants");
+  returns->add_option("--out", returns_out, "folder for the teams' files")->required();
+  returns->add_option("--layers", returns_layers, "the valley's layers")->required();
+  returns->add_option("--store", store, "store of the season as drawn")->required();
+  returns->add_option("--form", form, "the season's blank form")->required();
+  returns->add_option("--year", year, "year of the counts; the first year's have twelve faults planted");
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -106,6 +116,10 @@ int run(int argc, char** argv) {
       write_valley_vectors(valley_out);
       write_valley_pilot(valley_out);
     }
+  } else if (returns->parsed()) {
+    for (const std::string& line :
+         write_valley_returns(returns_layers, store, form, year, year == kValleyFirstYear, returns_out))
+      fmt::print("{}\n", line);
   } else {
     make_land(options);
   }

@@ -11,6 +11,8 @@ namespace swardline::landscape {
 
 inline constexpr std::uint64_t kValleySeed = 2027;
 inline constexpr const char* kValleyCrs = "EPSG:26914";
+/// The first of the two seasons that counts are made for.
+inline constexpr int kValleyFirstYear = 2027;
 
 struct ValleySite {
   std::string code, name, habitat, owner;

@@ -266,6 +266,33 @@ void write_known_patches(const std::filesystem::path& folder, const Land& land, 
   write_geopackage(folder / "known-patches.gpkg", kValleyCrs, {patches});
 }
 
+/// Ground that Quill Prairie gained for the second season: 6 ha to the south, along the old boundary.
+std::vector<Spot> ground_gained(const std::vector<Spot>& ring) {
+  double low = ring.front().y;
+  for (const Spot& spot : ring) low = std::min(low, spot.y);
+  // Of the ring's start nothing is known: begin after a spot that is not on the southern side.
+  const auto south = [&](const Spot& spot) { return spot.y < low + 40; };
+  const auto north = std::find_if_not(ring.begin(), ring.end(), south);
+  std::vector<Spot> turned(north, ring.end());
+  turned.insert(turned.end(), ring.begin(), north);
+  std::vector<Spot> side;
+  std::copy_if(turned.begin(), turned.end(), std::back_inserter(side), south);
+  const double hectares = 6, width = std::abs(side.back().x - side.front().x);
+  const double down = std::round(hectares * 1e6 / width) / 100;  // to the centimetre
+  std::vector<Spot> gained = side;
+  for (auto spot = side.rbegin(); spot != side.rend(); ++spot) gained.push_back({spot->x, spot->y - down});
+  return gained;
+}
+
+/// Quill Prairie in the second season.
+DrawnLayer quill_grown() {
+  DrawnLayer layer = sites_layer("quill_prairie");
+  const ValleySite& quill = valley_site("QPR");
+  layer.features.push_back(drawn_site(quill, quill.rings));
+  layer.features.push_back(drawn_site(quill, {ground_gained(quill.rings.front())}));
+  return layer;
+}
+
 }  // namespace
 
 void write_valley_vectors(const std::filesystem::path& folder) {
@@ -290,6 +317,7 @@ void write_valley_vectors(const std::filesystem::path& folder) {
   write_geopackage(received / "skep-east.gpkg", "EPSG:26915", {skep});
   write_unlabelled_shapefile(received / "quill-prairie.shp", quill);
   write_geopackage(folder / "sites-mended.gpkg", kValleyCrs, {mended});
+  write_geopackage(folder / "quill-2028.gpkg", kValleyCrs, {quill_grown()});
   write_geopackage(folder / "verges.gpkg", kValleyCrs, {verges_layer()});
   const CutOuts cut = cut_outs(land);
   write_cut_outs(folder, cut);

@@ -187,9 +187,10 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   // The strata of record first: plots without them could not be drawn again.
   if (draw.record) draw.record->publish();
   const std::filesystem::path panels = plan.folder / "record" / "panels.toml";
-  if (!draw.panels_record.empty())
+  if (!draw.panels_record.empty()) {
+    make_folder(panels.parent_path());  // strata of linear sites alone leave no record
     write_whole(panels, draw.panels_record);
-  else
+  } else
     std::filesystem::remove(panels);
   // The store next: what cannot be kept there must not be shown by maps or a certificate. Maps are drawn
   // meanwhile, and seen after it.

@@ -338,7 +338,7 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
     stratum.all_spares = stratum.spares;
   }
   if (scheme) give_panel_numbers(plan, *scheme, result.strata);
-  const KeptGround kept = place_kept(plan, ground, options.kept, certificate);
+  KeptGround kept = place_kept(plan, ground, options.kept, certificate);
   keep_numbers(kept, result.strata, certificate.kept);
   result.earlier_names = options.kept.names;
 
@@ -354,7 +354,7 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   std::vector<DrawnVerge> verges(sites.sites.size());
   each_index(by_site.size(), options.threads, options.progress, "plots", [&](std::size_t i) {
     if (sites.sites[i].verge) {
-      verges[i] = draw_verge(plan, crs, sites.sites[i], access, ground, layers.grid());
+      verges[i] = draw_verge(plan, crs, sites.sites[i], access, ground, layers.grid(), options.kept.plots);
       by_site[i] = std::move(verges[i].plots);
       routes[i] = verges[i].route;
       return;
@@ -365,6 +365,10 @@ SeasonDraw draw_season(const Season& season, const Crs& crs, const Sites& sites,
   for (std::size_t i = 0; i < by_site.size(); ++i) {
     add_once(certificate.routes, routes[i]);
     std::move(by_site[i].begin(), by_site[i].end(), std::back_inserter(result.plots));
+  }
+  for (const DrawnVerge& verge : verges) {
+    add_once(certificate.kept, kept_in_words(verge));
+    kept.outside.insert(kept.outside.end(), verge.gone.begin(), verge.gone.end());
   }
   std::vector<Plot> outside = outside_plots(kept, plan, crs);
   std::move(outside.begin(), outside.end(), std::back_inserter(result.plots));

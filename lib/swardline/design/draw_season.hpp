@@ -61,6 +61,7 @@ struct Plot {
   /// Of a segment of a linear site: its side ("left", "right"; empty for plots) and metres along the line.
   std::string side;
   double from_m = 0, to_m = 0;
+  [[nodiscard]] bool segment() const { return !side.empty(); }
   std::optional<Geometry> outline;  ///< a segment's ground; not in the store
   std::string beyond;  ///< barriers that keep a team from it, in words; not in the store, which has `why`
 };

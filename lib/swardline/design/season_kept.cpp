@@ -95,6 +95,7 @@ KeptGround place_kept(const Plan& plan, const SeasonStrata& ground, const KeptPl
   const auto places = ground.places(points);
   for (std::size_t i = 0; i < places.size(); ++i) {
     const Plot& plot = kept.plots[i];
+    if (plot.segment()) continue;  // found along its line
     if (!places[i]) {
       found.outside.push_back(&plot);
     } else {

@@ -38,7 +38,7 @@ struct KeptPlot {
 /// every survey area.
 struct KeptGround {
   std::vector<std::vector<KeptPlot>> by_stratum;
-  std::vector<const Plot*> outside;
+  std::vector<const Plot*> outside;  ///< segments that are gone among them
   [[nodiscard]] bool in(std::size_t stratum) const {
     return stratum < by_stratum.size() && !by_stratum[stratum].empty();
   }
@@ -119,10 +119,17 @@ struct DrawnVerge {
   Stratum stratum;
   StratumDraw draw;
   std::vector<Plot> plots;
-  std::string route;  ///< the transform used, in words
+  std::string route;              ///< the transform used, in words
+  std::vector<const Plot*> kept;  ///< beside draw.pins; empty where they were drawn now
+  std::vector<const Plot*> gone;  ///< segments of earlier seasons that the line no longer has
 };
+/// Segments of this site among `kept` stay, in every season: they are in no panel, and others are drawn only
+/// where there are none.
 [[nodiscard]] DrawnVerge draw_verge(const Plan& plan, const Crs& crs, const Site& site, const Access& access,
-                                    const SeasonStrata& ground, const Grid& grid);
+                                    const SeasonStrata& ground, const Grid& grid,
+                                    const std::vector<Plot>& kept);
+/// Segments that stay, in words; empty where none do.
+[[nodiscard]] std::string kept_in_words(const DrawnVerge& verge);
 
 /// Numbers of a linear site's segments in words.
 [[nodiscard]] std::string numbers_in_words(const SampleSpec& sample, const DrawnVerge& verge);

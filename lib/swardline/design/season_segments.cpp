@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "swardline/base/text.hpp"
 #include "swardline/design/season_parts.hpp"
@@ -40,6 +41,46 @@ StratumDraw draw_of(const Plan& plan, const Site& site, const Stratum& stratum) 
   StratumDraw draw = draw_units(middles, request);
   draw.area_mm2 = stratum.area_mm2;
   return draw;
+}
+
+/// The segments of earlier seasons, where the line still has them; nothing is drawn beside them.
+StratumDraw keep_segments(const std::vector<const Plot*>& kept, const Site& site, DrawnVerge& verge) {
+  constexpr double slack_m = 0.01;  // metres along a line that was read again
+  const std::vector<VergeSegment>& segments = site.verge->segments;
+  StratumDraw draw;
+  draw.method = DrawMethod::kept;
+  draw.area_mm2 = verge.stratum.area_mm2;
+  draw.candidates = std::ssize(segments);
+  draw.balance_of_random = std::numeric_limits<double>::quiet_NaN();
+  for (const Plot* plot : kept) {
+    const auto same = std::find_if(segments.begin(), segments.end(), [&](const VergeSegment& s) {
+      return plot->side == word(s.side) && std::abs(s.from_m - plot->from_m) <= slack_m &&
+             std::abs(s.to_m - plot->to_m) <= slack_m;
+    });
+    if (same == segments.end()) {
+      verge.gone.push_back(plot);
+      continue;
+    }
+    draw.pins.push_back({.at = same->middle,
+                         .col = same - segments.begin(),
+                         .row = 0,
+                         .spare = plot->spare,
+                         .order = plot->order,
+                         .bearing_deg = plot->bearing_deg});
+    verge.kept.push_back(plot);
+  }
+  return draw;
+}
+
+std::vector<const Plot*> segments_of(const std::string& site, const std::vector<Plot>& kept) {
+  std::vector<const Plot*> segments;
+  for (const Plot& plot : kept) {
+    if (plot.segment() && plot.site == site) segments.push_back(&plot);
+  }
+  std::sort(segments.begin(), segments.end(), [](const Plot* a, const Plot* b) {
+    return std::tie(a->spare, a->order, a->name) < std::tie(b->spare, b->order, b->name);
+  });
+  return segments;
 }
 
 double thousandths(double degrees) { return std::round(degrees * 1000) / 1000; }
@@ -112,19 +153,45 @@ void add_readings(const SeasonStrata& ground, const Grid& grid, std::vector<Plot
 }  // namespace
 
 DrawnVerge draw_verge(const Plan& plan, const Crs& crs, const Site& site, const Access& access,
-                      const SeasonStrata& ground, const Grid& grid) {
+                      const SeasonStrata& ground, const Grid& grid, const std::vector<Plot>& kept) {
   DrawnVerge verge;
   verge.stratum = stratum_of(plan, site);
-  verge.draw = draw_of(plan, site, verge.stratum);
+  const std::vector<const Plot*> earlier = segments_of(site.code, kept);
+  verge.draw = earlier.empty() ? draw_of(plan, site, verge.stratum) : keep_segments(earlier, site, verge);
   for (const Pin& pin : verge.draw.pins) ++(pin.spare ? verge.stratum.spares_drawn : verge.stratum.drawn);
+  if (!earlier.empty()) {
+    verge.stratum.kept = verge.stratum.drawn + verge.stratum.spares_drawn;
+    verge.stratum.planned = verge.stratum.drawn;
+    verge.stratum.spares = verge.stratum.spares_drawn;
+  }
   const Route route(crs, Crs::wgs84(), site.drawn.box());
   verge.route = route.in_words();
-  for (const Pin& pin : verge.draw.pins)
-    verge.plots.push_back(plot_of(site.verge->segments[std::size_t(pin.col)], verge, pin, route));
+  for (std::size_t i = 0; i < verge.draw.pins.size(); ++i) {
+    const Pin& pin = verge.draw.pins[i];
+    Plot plot = plot_of(site.verge->segments[std::size_t(pin.col)], verge, pin, route);
+    if (!verge.kept.empty()) {
+      plot.name = verge.kept[i]->name;
+      plot.first_season = verge.kept[i]->first_season;
+      plot.chance_per_m2 = verge.kept[i]->chance_per_m2;
+      plot.weight_m2 = plot.spare ? 0 : 1 / plot.chance_per_m2;
+    }
+    verge.plots.push_back(std::move(plot));
+  }
   add_readings(ground, grid, verge.plots);
   const auto start = access.start.find(site.code);
   walk_along(start == access.start.end() ? std::nullopt : std::optional(start->second), verge.plots);
   return verge;
+}
+
+std::string kept_in_words(const DrawnVerge& verge) {
+  if (verge.kept.empty() && verge.gone.empty()) return {};
+  std::string words = fmt::format(
+      "{}: {} segments and {} spares of earlier seasons stay, in every season, with their names and chances; "
+      "no others are drawn.",
+      verge.stratum.site, verge.stratum.drawn, verge.stratum.spares_drawn);
+  if (!verge.gone.empty())
+    words += fmt::format(" {} more are no longer segments of its line.", verge.gone.size());
+  return words;
 }
 
 std::string numbers_in_words(const SampleSpec& sample, const DrawnVerge& verge) {

@@ -163,6 +163,26 @@ constexpr KeySpec plan_specs[] = {
     {"points.points_per_file", "500"},
     {"points.points_per_route", "50"},
     {"points.as", "[\"gpx\", \"csv\"]"},
+
+    {"teams.*", "[\"QPR\", \"ANL\"]"},
+
+    {"returns.folder", "\"returns\""},
+    {"returns.columns.*", "\"flowering_stems\""},
+    {"returns.dates", "\"day first\""},
+    {"returns.search_from", "0.4"},
+    {"returns.search.*", "[\"PCAL\"]"},
+    {"returns.observers", "\"observers.csv\""},
+    {"returns.tests", "\"tests.csv\""},
+    {"returns.photos", "\"photos\""},
+    {"returns.earlier", "[\"../2026/season.gpkg\"]"},
+    {"returns.most.*", "60"},
+    {"returns.far_m", "15"},
+    {"returns.close_days", "5"},
+    {"returns.shift_days", "-8"},
+
+    {"estimate.confidence", "0.9"},
+    {"estimate.by", "[\"habitat\"]"},
+    {"estimate.moved_m", "5"},
 };
 
 constexpr KeySpec sheet_specs[] = {

@@ -245,6 +245,33 @@ struct BlocksSpec {
   Place place, chosen_place;
 };
 
+/// What comes back from the field, and how doubtful a return may be.
+struct ReturnsSpec {
+  std::filesystem::path folder;                ///< resolved; files are kept there as they came
+  std::map<std::string, std::string> columns;  ///< a file's heading -> the form's column
+  std::optional<bool> day_first;               ///< 06/07 is 6 July; none: dates written so are doubtful
+  double search_from = 0.4;  ///< a species is on a site's form from this score on at any of its plots
+  std::map<std::string, std::vector<std::string>> search;  ///< by site, in place of the scores: species codes
+  std::filesystem::path observers;  ///< resolved; a table: observer, team, passed, since; empty: none
+  std::filesystem::path tests;      ///< resolved; a table: observer, shown, named; empty: none
+  std::filesystem::path photos;     ///< resolved; a folder; empty: none
+  std::vector<std::filesystem::path> earlier;  ///< resolved; stores of earlier seasons
+  /// Highest believable count per plot, by "PTUB" or "QPR PTUB" (which goes before).
+  std::map<std::string, int> most;
+  double far_m = 15;   ///< a fix farther from its plot than this and its accuracy is doubtful
+  int close_days = 5;  ///< days before a window closes from which outstanding plots are named
+  int shift_days = 0;  ///< all windows earlier (negative) or later
+  Place place;
+};
+
+/// How estimates are made.
+struct EstimateSpec {
+  double confidence = 0.90;
+  std::vector<std::string> by;  ///< site attributes to estimate by
+  double moved_m = 5;           ///< a plot found farther from where it was is treated as a new one
+  Place place;
+};
+
 struct PointsSpec {
   std::string name_profile = "free";  ///< "6", "8", "10", "free"
   int points_per_file = 0;            ///< 0: no limit
@@ -274,6 +301,10 @@ struct Plan {
   PointsSpec points;
   EffortSpec effort;
   BlocksSpec blocks;
+  ReturnsSpec returns;
+  std::map<std::string, std::vector<std::string>> teams;  ///< team -> codes of the sites it goes to
+  Place teams_place;
+  EstimateSpec estimate;
   [[nodiscard]] const LayerSpec* layer(const std::string& layer_name) const;
 };
 

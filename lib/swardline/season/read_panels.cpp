@@ -81,12 +81,10 @@ void check_revisits(const Plan& plan, Flags& flags) {
   const std::string out = plan.panels.given ? "Take [panels] out" : "Take keep out";
   const auto stop = [&](const std::string& beside, const std::string& remedy) {
     flags.add(Severity::stop, "revisits of plots only", place,
-              fmt::format("{} go with plots in site polygons only, and {}.", what, beside), remedy);
+              fmt::format("{} go with plots only, and {}.", what, beside), remedy);
   };
   if (plan.sample.unit == SampleUnit::transect)
     stop("the plan asks for transects", out + ", or write unit = \"plot\".");
-  if (!plan.sites.linear.sources.empty())
-    stop("the plan has linear sites", out + ", or give the linear sites a plan of their own.");
   // Which site and stratum a pin outside belongs to is not kept from season to season.
   if (plan.sample.edge == EdgeRule::grown_frame)
     stop("edge = \"grown-frame\" puts pins outside them", out + ", or write edge = \"walk-through\".");

@@ -10,6 +10,7 @@
 #include "swardline/season/read_effort.hpp"
 #include "swardline/season/read_linear.hpp"
 #include "swardline/season/read_panels.hpp"
+#include "swardline/season/read_returns.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/read_transect.hpp"
 #include "swardline/season/readers.hpp"
@@ -55,6 +56,10 @@ class PlanReader {
       read_effort(*effort, plan_);
       if (const auto pilot = effort->text("pilot")) plan_.effort.pilot = resolved(plan_.folder, *pilot);
     }
+    plan_.returns.folder = resolved(plan_.folder, "returns");
+    if (const auto teams = whole.table("teams")) read_teams(*teams, plan_);
+    if (const auto returns = whole.table("returns")) read_returns(*returns, plan_);
+    if (const auto estimate = whole.table("estimate")) read_estimate(*estimate, plan_);
     return std::move(plan_);
   }
 

@@ -205,22 +205,26 @@ std::optional<double> TomlTable::number(std::string_view key, const Range& range
   return node ? number_of(std::string(key), *node, range) : std::nullopt;
 }
 
-std::optional<long long> TomlTable::whole(std::string_view key, long long low, long long high) const {
-  const toml::node* node = find(key);
-  if (!node) return std::nullopt;
-  const auto* value = node->as_integer();
+std::optional<long long> TomlTable::whole_of(const std::string& what, const toml::node& node, long long low,
+                                             long long high) const {
+  const auto* value = node.as_integer();
   if (!value) {
-    wrong_type(std::string(key), *node, "a whole number", example(key));
+    wrong_type(what, node, "a whole number", example(what));
     return std::nullopt;
   }
   if (value->get() < low || value->get() > high) {
     Range range{static_cast<double>(low), static_cast<double>(high)};
     if (high == std::numeric_limits<long long>::max()) range.high = std::numeric_limits<double>::infinity();
-    stop(place_of(*node), "out of range", fmt::format("{} = {} is out of range.", key, value->get()),
+    stop(place_of(node), "out of range", fmt::format("{} = {} is out of range.", what, value->get()),
          fmt::format("Write {}.", range.words(true)));
     return std::nullopt;
   }
   return value->get();
+}
+
+std::optional<long long> TomlTable::whole(std::string_view key, long long low, long long high) const {
+  const toml::node* node = find(key);
+  return node ? whole_of(std::string(key), *node, low, high) : std::nullopt;
 }
 
 std::optional<bool> TomlTable::yes_no(std::string_view key) const {
@@ -233,16 +237,20 @@ std::optional<bool> TomlTable::yes_no(std::string_view key) const {
 
 std::optional<std::vector<std::string>> TomlTable::texts(std::string_view key) const {
   const toml::node* node = find(key);
-  if (!node) return std::nullopt;
-  const auto* list = node->as_array();
+  return node ? texts_of(std::string(key), *node) : std::nullopt;
+}
+
+std::optional<std::vector<std::string>> TomlTable::texts_of(const std::string& what,
+                                                            const toml::node& node) const {
+  const auto* list = node.as_array();
   if (!list) {
-    wrong_type(std::string(key), *node, "a list of texts", example(key));
+    wrong_type(what, node, "a list of texts", example(what));
     return std::nullopt;
   }
   std::vector<std::string> out;
   bool sound = true;
   for (const toml::node& item : *list) {
-    if (auto text = text_of(std::string(key), item)) {
+    if (auto text = text_of(what, item)) {
       out.push_back(std::move(*text));
     } else {
       sound = false;

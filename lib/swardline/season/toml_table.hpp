@@ -82,6 +82,10 @@ class TomlTable {
   [[nodiscard]] std::optional<std::string> text_of(const std::string& what, const toml::node& node) const;
   [[nodiscard]] std::optional<double> number_of(const std::string& what, const toml::node& node,
                                                 const Range& range) const;
+  [[nodiscard]] std::optional<long long> whole_of(const std::string& what, const toml::node& node,
+                                                  long long low, long long high) const;
+  [[nodiscard]] std::optional<std::vector<std::string>> texts_of(const std::string& what,
+                                                                 const toml::node& node) const;
 
   /// The node of a key that may have several forms.
   [[nodiscard]] const toml::node* find(std::string_view key) const;

@@ -82,8 +82,12 @@ Plot plot_of(const Feature& feature, const Plan& plan) {
   if (!bearing && plan.sample.shape != UnitShape::circle && !plan.sample.bearing_deg)
     refuse(fmt::format("{} has no bearing: how it lay is not known.", plot.name),
            "Fill in the true bearing in degrees, or set [sample] bearing where all lay alike.");
-  const double now_m2 = plan.sample.unit_area_m2();
-  if (const auto then_m2 = number(feature, "plot_m2"); then_m2 && std::abs(*then_m2 - now_m2) > 1e-3 * now_m2)
+  plot.side = text(feature, "side");
+  plot.from_m = number(feature, "from_m").value_or(0);
+  plot.to_m = number(feature, "to_m").value_or(0);
+  const double now_m2 = plot.segment() ? 0 : plan.sample.unit_area_m2();  // segments are as large as they are
+  if (const auto then_m2 = number(feature, "plot_m2");
+      now_m2 > 0 && then_m2 && std::abs(*then_m2 - now_m2) > 1e-3 * now_m2)
     refuse(fmt::format("{} is a plot of {:.4g} m², and the plan's are of {:.4g} m².", plot.name, *then_m2,
                        now_m2),
            "Put [sample] shape and size_m back: a plot that is kept stays as it was laid out.");

@@ -1,0 +1,1 @@
+#include "swardline/estimate/evaluated.hpp"
