@@ -8,6 +8,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/returns/form.hpp"
 #include "swardline/returns/ledger.hpp"
+#include "swardline/returns/progress.hpp"
 
 namespace swardline::tool {
 namespace {
@@ -43,6 +44,47 @@ bool take_files(const Options& options, Judged& judged, Day today) {
   return !in.taken.empty();
 }
 
+CPLJSONObject site_json(const SiteProgress& site) {
+  CPLJSONObject object;
+  object.Add("site", site.site);
+  object.Add("team", site.team);
+  object.Add("due", site.due);
+  object.Add("counted", site.counted);
+  CPLJSONArray outstanding;
+  for (const std::string& plot : site.outstanding) outstanding.Add(plot);
+  object.Add("outstanding", outstanding);
+  return object;
+}
+
+// What is outstanding, days left, spares in use, and who needs a second look.
+void show_progress(const Common& common, Judged& judged, CPLJSONObject& json) {
+  const ObserversReport observers =
+      report_of_observers(judged.season, judged.expected, judged.returns, judged.flags,
+                          read_name_tests(judged.season, judged.findings));
+  const SeasonProgress progress =
+      progress_of(judged.season, judged.expected, judged.returns, judged.flags, observers);
+  for (const std::string& line : in_words(progress, judged.season)) say(common, line);
+  for (const std::string& line : in_words(observers)) say(common, line);
+  CPLJSONArray sites;
+  for (const SiteProgress& site : progress.sites) sites.Add(site_json(site));
+  CPLJSONArray spares;
+  for (const SpareInUse& spare : progress.spares) {
+    CPLJSONObject object;
+    object.Add("plot", spare.plot);
+    object.Add("why", spare.why);
+    spares.Add(object);
+  }
+  CPLJSONArray second_look;
+  for (const ObserverSummary& observer : progress.second_look) second_look.Add(observer.id);
+  json.Add("due", progress.due);
+  json.Add("counted", progress.counted);
+  json.Add("not_counted", progress.not_counted);
+  json.Add("outstanding", progress.outstanding);
+  json.Add("sites", sites);
+  json.Add("spares_in_use", spares);
+  json.Add("second_look", second_look);
+}
+
 Status receive(const Options& options) {
   const Common& common = options.common;
   const std::string started = utc_now();
@@ -63,6 +105,7 @@ Status receive(const Options& options) {
     judge(judged, threads_of(common));
     // Also after a run that was killed between the folder and the store.
     if (taken || out_of_date(plan)) keep(judged, taken ? "receive" : "returns", started);
+    if (options.files.empty()) show_progress(common, judged, json);
     status = show_returns(common, judged, json);
     int version = 0;
     for (const ReceivedFile& file : judged.returns.files) version = std::max(version, file.version);

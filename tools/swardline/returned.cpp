@@ -9,6 +9,7 @@
 #include "swardline/returns/corrections.hpp"
 #include "swardline/returns/flag_list.hpp"
 #include "swardline/returns/ledger.hpp"
+#include "swardline/returns/observers.hpp"
 
 namespace swardline::tool {
 namespace {
@@ -68,6 +69,7 @@ Judged open_returns(const Common& common, Day today) {
   const Plan& plan = judged.season.plan;
   judged.crs = Crs::from_text(plan.crs, plan.crs_place);
   judged.expected = read_expected(judged.season, judged.crs, today, judged.findings);
+  judged.expected.observers = read_observers(judged.season, judged.findings);
   judged.findings.throw_if_stopped();
   return judged;
 }
