@@ -120,7 +120,9 @@ class StorySeven(ReturnsCase):
         fault(11, q[7], "PTUB", ("area_searched_m2", None), area_searched_m2="2")
         fault(23, k[3], "PTUB", ("status", "counted"), status="not countable (mown)", flowering_stems="0", twice_stems="0")
         fault(14, k[5], "PTEN", ("visit_date", "2027-05-24"), visit_date="2027-06-24")
-        fault(12, s[1], "PTUB", ("area_searched_m2", None), area_searched_m2="20")
+        edge = min(s[:7], key=lambda name: self.plot[name][2])
+        self.assertLess(self.plot[edge][2], 18)
+        fault(12, edge, "PTUB", ("area_searched_m2", None), area_searched_m2="20")
         # The second spare is in use, the first is not: nothing to put right, only to be said.
         said.append((24, [where[self.spares("QPR")[1], c] + 2 for c in ("PTUB", "PTEN")]))
         # A species that scores 0 here.
