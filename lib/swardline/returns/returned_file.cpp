@@ -120,12 +120,13 @@ void ReturnedFile::check_needed() const {
     for (const std::string& heading : table_.headings())
       if (!return_column(heading)) free.push_back(heading);
     const std::string nearest = nearest_word(word(column), free);
-    throw InputError(table_.at_row(1), fmt::format("no heading is the column {}", word(column)),
-                     nearest.empty()
-                         ? fmt::format("Headings stand in row 1; name it \"{}\", or say under [returns.columns] "
-                                       "which one it is.",
-                                       word(column))
-                         : fmt::format("Is it \"{}\"? Say so under [returns.columns].", nearest));
+    throw InputError(
+        table_.at_row(1), fmt::format("no heading is the column {}", word(column)),
+        nearest.empty()
+            ? fmt::format("Headings stand in row 1; name it \"{}\", or say under [returns.columns] "
+                          "which one it is.",
+                          word(column))
+            : fmt::format("Is it \"{}\"? Say so under [returns.columns].", nearest));
   };
   need(ReturnColumn::plot);
   need(ReturnColumn::visit_date);
@@ -147,6 +148,13 @@ std::string ReturnedFile::original(std::uint32_t row, ReturnColumn column) const
   RowCells cells;
   table_.read_row(row, cells);
   return std::string(cell(cells, column));
+}
+
+void ReturnedFile::originals(std::uint32_t row, std::span<const ReturnColumn> columns,
+                             std::span<std::string> into) const {
+  RowCells cells;
+  if (row >= 2 && row <= table_.last_row()) table_.read_row(row, cells);
+  for (std::size_t i = 0; i < columns.size(); ++i) into[i].assign(cell(cells, columns[i]));
 }
 
 const ReturnedFile::Overlay* ReturnedFile::overlay(std::uint32_t row) const {
@@ -181,6 +189,15 @@ void ReturnedFile::leave_out(std::uint32_t row, bool out) { left_out_[row] = out
 std::string Returns::original(const RowAt& at, ReturnColumn column) const {
   if (at.file >= sources.size() || !sources[at.file]) return {};
   return sources[at.file]->original(at.row, column);
+}
+
+void Returns::originals(const RowAt& at, std::span<const ReturnColumn> columns,
+                        std::span<std::string> into) const {
+  if (at.file >= sources.size() || !sources[at.file]) {
+    std::fill(into.begin(), into.end(), std::string());
+    return;
+  }
+  sources[at.file]->originals(at.row, columns, into);
 }
 
 std::string Returns::text(const RowAt& at, ReturnColumn column) const {

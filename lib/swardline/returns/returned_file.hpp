@@ -4,6 +4,7 @@
 
 #include <array>
 #include <filesystem>
+#include <span>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -50,6 +51,7 @@ class ReturnedFile {
   /// A row's cell of a column; empty where there is none.
   [[nodiscard]] std::string_view cell(const RowCells& row, ReturnColumn column) const;
   [[nodiscard]] std::string original(std::uint32_t row, ReturnColumn column) const;
+  void originals(std::uint32_t row, std::span<const ReturnColumn> columns, std::span<std::string> into) const;
 
   using Overlay = std::vector<std::pair<ReturnColumn, std::string>>;
   /// What corrections put in place of a row's cells; nullptr: nothing.

@@ -119,8 +119,8 @@ void write_visits(OpenStore& store, const ReturnedSeason& season, const std::vec
     real(11, visit.fix_accuracy_m);
     if (visit.fate != Fate::none) row.SetField(14, word(visit.fate));
     pooled(15, visit.sheet);
-    for (std::size_t c = 0; c < columns.size(); ++c)
-      text(16 + int(c), returns.original(visit.at, columns[c]));
+    returns.originals(visit.at, columns, cells);
+    for (std::size_t c = 0; c < columns.size(); ++c) text(16 + int(c), cells[c]);
     if (const auto fix = map.at(visit.lat, visit.lon)) {
       row.SetField(12, fix->x);
       row.SetField(13, fix->y);
@@ -146,9 +146,10 @@ long long write_counts(OpenStore& store, const ReturnedSeason& season,
                                              {"species_cell", OFTString},     {"stems_cell", OFTString},
                                              {"twice_stems_cell", OFTString}, {"rosettes_cell", OFTString},
                                              {"area_cell", OFTString}}));
-  constexpr std::array<ReturnColumn, 5> cells = {ReturnColumn::species, ReturnColumn::flowering_stems,
-                                                 ReturnColumn::twice_stems, ReturnColumn::rosettes,
-                                                 ReturnColumn::area_searched_m2};
+  std::array<std::string, 5> cells;
+  constexpr std::array<ReturnColumn, 5> columns = {ReturnColumn::species, ReturnColumn::flowering_stems,
+                                                   ReturnColumn::twice_stems, ReturnColumn::rosettes,
+                                                   ReturnColumn::area_searched_m2};
   const auto whole = [&rows](int column, int number) {
     if (number >= 0) rows.whole(column, number);
   };
@@ -174,7 +175,8 @@ long long write_counts(OpenStore& store, const ReturnedSeason& season,
     if (row.phase != Phase::none) rows.word(13, word(row.phase));
     rows.whole(14, row.has_photo ? 1 : 0);
     rows.word(15, row.left_out ? "left out" : word(season.uses[i]));
-    for (std::size_t c = 0; c < cells.size(); ++c) rows.text(16 + int(c), returns.original(row.at, cells[c]));
+    returns.originals(row.at, columns, cells);
+    for (std::size_t c = 0; c < columns.size(); ++c) rows.text(16 + int(c), cells[c]);
     rows.next();
     ++written;
   }
