@@ -120,12 +120,13 @@ void ReturnedFile::check_needed() const {
     for (const std::string& heading : table_.headings())
       if (!return_column(heading)) free.push_back(heading);
     const std::string nearest = nearest_word(word(column), free);
-    throw InputError(table_.at_row(1), fmt::format("no heading is the column {}", word(column)),
-                     nearest.empty()
-                         ? fmt::format("Headings stand in row 1; name it \"{}\", or say under [returns.columns] "
-                                       "which one it is.",
-                                       word(column))
-                         : fmt::format("Is it \"{}\"? Say so under [returns.columns].", nearest));
+    throw InputError(
+        table_.at_row(1), fmt::format("no heading is the column {}", word(column)),
+        nearest.empty()
+            ? fmt::format("Headings stand in row 1; name it \"{}\", or say under [returns.columns] "
+                          "which one it is.",
+                          word(column))
+            : fmt::format("Is it \"{}\"? Say so under [returns.columns].", nearest));
   };
   need(ReturnColumn::plot);
   need(ReturnColumn::visit_date);
