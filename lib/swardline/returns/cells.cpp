@@ -22,26 +22,25 @@ struct Plain {
   std::string_view other;
   char plain;
 };
-constexpr std::array<Plain, 13> plain_signs = {{{"\xE2\x88\x92", '-'},   // U+2212 minus
-                                                {"\xE2\x80\x93", '-'},   // U+2013 en dash
-                                                {"\xE2\x80\x90", '-'},   // U+2010 hyphen
-                                                {"\xC2\xA0", ' '},       // U+00A0 no-break space
-                                                {"\xE2\x80\xAF", ' '},   // U+202F narrow no-break space
-                                                {"\xE2\x80\x89", ' '},   // U+2009 thin space
-                                                {"\xC2\xB0", '*'},       // U+00B0 degree
-                                                {"\xC2\xBA", '*'},       // U+00BA, typed for it
-                                                {"\xE2\x80\xB2", '\''},  // U+2032 prime
-                                                {"\xE2\x80\x99", '\''},  // U+2019
-                                                {"\xC2\xB4", '\''},      // U+00B4
-                                                {"\xE2\x80\xB3", '"'},   // U+2033 double prime
+constexpr std::array<Plain, 13> plain_signs = {{{"\xE2\x88\x92", '-'},    // U+2212 minus
+                                                {"\xE2\x80\x93", '-'},    // U+2013 en dash
+                                                {"\xE2\x80\x90", '-'},    // U+2010 hyphen
+                                                {"\xC2\xA0", ' '},        // U+00A0 no-break space
+                                                {"\xE2\x80\xAF", ' '},    // U+202F narrow no-break space
+                                                {"\xE2\x80\x89", ' '},    // U+2009 thin space
+                                                {"\xC2\xB0", '*'},        // U+00B0 degree
+                                                {"\xC2\xBA", '*'},        // U+00BA, typed for it
+                                                {"\xE2\x80\xB2", '\''},   // U+2032 prime
+                                                {"\xE2\x80\x99", '\''},   // U+2019
+                                                {"\xC2\xB4", '\''},       // U+00B4
+                                                {"\xE2\x80\xB3", '"'},    // U+2033 double prime
                                                 {"\xE2\x80\x9D", '"'}}};  // U+201D
 /// The digit zero of decimal digits in other scripts; the other nine follow it (Unicode, category Nd).
-constexpr std::array<std::string_view, 5> zeros = {
-    "\xEF\xBC\x90",   // U+FF10 full width
-    "\xD9\xA0",       // U+0660 Arabic-Indic
-    "\xDB\xB0",       // U+06F0 extended Arabic-Indic
-    "\xE0\xA5\xA6",   // U+0966 Devanagari
-    "\xE0\xA7\xA6"};  // U+09E6 Bengali
+constexpr std::array<std::string_view, 5> zeros = {"\xEF\xBC\x90",   // U+FF10 full width
+                                                   "\xD9\xA0",       // U+0660 Arabic-Indic
+                                                   "\xDB\xB0",       // U+06F0 extended Arabic-Indic
+                                                   "\xE0\xA5\xA6",   // U+0966 Devanagari
+                                                   "\xE0\xA7\xA6"};  // U+09E6 Bengali
 
 /// The digit at the start of `text`, 0 to 9; -1: none of these scripts.
 int other_digit(std::string_view text, std::string_view zero) {
@@ -181,7 +180,8 @@ Day without_year(int month, int day, Day today) {
   if (today == no_day) return no_day;
   const std::chrono::year_month_day now{std::chrono::sys_days{std::chrono::days{today}}};
   for (int back = 0; back < 8; ++back)  // to the last 29 February
-    if (const Day one = day_of(static_cast<int>(now.year()) - back, month, day); one != no_day && one <= today)
+    if (const Day one = day_of(static_cast<int>(now.year()) - back, month, day);
+        one != no_day && one <= today)
       return one;
   return no_day;
 }
@@ -234,7 +234,9 @@ int whole(std::string_view text) {
 /// "N", "S", "E", "W" off one end: its sign; 0: none.
 int take_hemisphere(std::string_view& text) {
   const auto sign_of = [](char c) {
-    return c == 'N' || c == 'n' || c == 'E' || c == 'e' ? 1 : c == 'S' || c == 's' || c == 'W' || c == 'w' ? -1 : 0;
+    return c == 'N' || c == 'n' || c == 'E' || c == 'e'   ? 1
+           : c == 'S' || c == 's' || c == 'W' || c == 'w' ? -1
+                                                          : 0;
   };
   if (text.empty()) return 0;
   int sign = sign_of(text.front());
@@ -265,7 +267,8 @@ std::string_view trimmed(std::string_view cell) {
     more = false;
     while (!cell.empty() && is_blank_ascii(cell.front())) cell.remove_prefix(1);
     while (!cell.empty() && is_blank_ascii(cell.back())) cell.remove_suffix(1);
-    if (cell.empty() || (static_cast<signed char>(cell.front()) >= 0 && static_cast<signed char>(cell.back()) >= 0))
+    if (cell.empty() ||
+        (static_cast<signed char>(cell.front()) >= 0 && static_cast<signed char>(cell.back()) >= 0))
       break;
     for (const std::string_view other : others) {
       const bool before = cell.starts_with(other);
@@ -341,7 +344,8 @@ std::optional<NumberRead> read_degrees(std::string_view cell) {
 std::optional<DateRead> read_date(std::string_view cell, Day today) {
   std::string room;
   std::string_view text = in_plain(trimmed(cell), room);
-  if (const std::size_t time = before_time(text); time != std::string_view::npos) text = trimmed(text.substr(0, time));
+  if (const std::size_t time = before_time(text); time != std::string_view::npos)
+    text = trimmed(text.substr(0, time));
   if (text.empty()) return std::nullopt;
   const auto parts = date_parts(text);
   if (!parts) return std::nullopt;
@@ -366,7 +370,8 @@ std::optional<std::int16_t> read_time(std::string_view cell) {
     if (lower.back() == 's') lower.pop_back();
     text = std::string_view(lower).substr(2);
   }
-  if (const std::size_t time = before_time(text); time != std::string_view::npos) text = text.substr(time + 1);
+  if (const std::size_t time = before_time(text); time != std::string_view::npos)
+    text = text.substr(time + 1);
   int half = -1;
   for (const auto& [word, is] : {std::pair<std::string_view, int>{"am", 0}, {"pm", 1}})
     if (text.ends_with(word)) {

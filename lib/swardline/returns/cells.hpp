@@ -16,8 +16,7 @@ namespace swardline {
 /// A whole number from 0 to `most`: digits and nothing else. Decimal digits of other scripts are read as what
 /// they are (Unicode, Nd), and "14.0" as 14, because tables with gaps are exported so; a point with three
 /// zeros behind it could part thousands and is not read. Nor is anything with a sign, "~", ">" or words.
-[[nodiscard]] std::optional<std::int32_t> read_count(std::string_view cell,
-                                                     std::int32_t most = 2147483647);
+[[nodiscard]] std::optional<std::int32_t> read_count(std::string_view cell, std::int32_t most = 2147483647);
 
 /// How a number was written.
 enum class Decimals : std::uint8_t {

@@ -14,8 +14,8 @@ namespace swardline {
 namespace {
 
 enum Part : std::size_t { file, row, column, old_text, new_text, who, when, why, evidence, parts };
-constexpr std::array<const char*, parts> part_words = {"file", "row", "column", "old",     "new",
-                                                       "who",  "when", "why",   "evidence"};
+constexpr std::array<const char*, parts> part_words = {"file", "row",  "column", "old",     "new",
+                                                       "who",  "when", "why",    "evidence"};
 
 std::optional<std::size_t> part_of(const std::string& heading) {
   const std::string lower = lower_ascii(trimmed(heading));

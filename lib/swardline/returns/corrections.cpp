@@ -129,11 +129,12 @@ class Troubles {
 
 std::string line_of(const Correction& one) {
   return fmt::format("{},{},{},{},{},{},{},{},{}\n", csv_field(one.file), one.row, csv_field(one.column),
-                     csv_field(one.old_text), csv_field(one.new_text), csv_field(one.who), csv_field(one.when),
-                     csv_field(one.why), csv_field(one.evidence));
+                     csv_field(one.old_text), csv_field(one.new_text), csv_field(one.who),
+                     csv_field(one.when), csv_field(one.why), csv_field(one.evidence));
 }
 
-std::vector<std::shared_ptr<ReturnedFile>> read_named(const Plan& plan, const std::vector<ReceivedFile>& ledger,
+std::vector<std::shared_ptr<ReturnedFile>> read_named(const Plan& plan,
+                                                      const std::vector<ReceivedFile>& ledger,
                                                       const std::set<std::string>& named) {
   const ColumnMap columns(plan);
   std::vector<std::shared_ptr<ReturnedFile>> files(ledger.size());

@@ -21,15 +21,15 @@ namespace swardline {
 
 /// Checks a table of corrections and adds it to the season's: all of it, or nothing where one line is wrong.
 ///
-/// Columns file, row, column, old, new, who, when, why, evidence; `reason` stands for why as well. `file` is a
-/// name in `returns/` or the one a file came under, and may be missing where the season has one file; `when`
-/// may be missing and is then `today`. A column is the form's, or the file's own heading for it; `row` with old
-/// "kept" and new "left out" takes a whole row out of use, the other way round puts it back. A new value equal
-/// to the old one says that a doubtful value stands.
+/// Columns file, row, column, old, new, who, when, why, evidence; `reason` stands for why as well. `file` is
+/// a name in `returns/` or the one a file came under, and may be missing where the season has one file;
+/// `when` may be missing and is then `today`. A column is the form's, or the file's own heading for it; `row`
+/// with old "kept" and new "left out" takes a whole row out of use, the other way round puts it back. A new
+/// value equal to the old one says that a doubtful value stands.
 ///
-/// Throws InputError, with the line and how many more are wrong: no who, no reason, a file, row or column that
-/// is not there, an old text that is not the cell's as the corrections before it leave it, a correction that
-/// is in the list already. Returns what was added. The caller holds the season's lock (FolderLock).
+/// Throws InputError, with the line and how many more are wrong: no who, no reason, a file, row or column
+/// that is not there, an old text that is not the cell's as the corrections before it leave it, a correction
+/// that is in the list already. Returns what was added. The caller holds the season's lock (FolderLock).
 std::vector<Correction> append_corrections(const std::filesystem::path& table, const Plan& plan, Day today);
 
 /// Lays corrections over the files they name (beside `ledger`), in their order, each checked against the cell

@@ -62,7 +62,8 @@ bool blank_position(const ReturnRow& row) {
 
 std::string some_of(const std::vector<std::string>& names) {
   constexpr std::size_t enough = 5;
-  std::vector<std::string> shown(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(std::min(names.size(), enough)));
+  std::vector<std::string> shown(names.begin(),
+                                 names.begin() + static_cast<std::ptrdiff_t>(std::min(names.size(), enough)));
   if (names.size() > enough) shown.push_back(fmt::format("{} more", names.size() - enough));
   return in_words(shown);
 }
@@ -85,7 +86,8 @@ class Join {
       ++no_plot_;
       return;
     }
-    Fix fix{row.lat, row.lon, row.fix_accuracy_m, false, expected_.plots[static_cast<std::size_t>(row.plot)].name};
+    Fix fix{row.lat, row.lon, row.fix_accuracy_m, false,
+            expected_.plots[static_cast<std::size_t>(row.plot)].name};
     const bool dated = row.date != no_day && !row.date_doubtful;
     const Day day = dated ? row.date : visits_.only_day(row.plot);
     const auto [there, fresh] = fixes_.emplace(Visit{row.plot, day}, fix);
@@ -112,11 +114,12 @@ class Join {
   }
 
   void say() const {
-    std::string meaning = fmt::format("{} of {} fixes went to visits that had none", filled_,
-                                      fixes_.size() + no_plot_);
+    std::string meaning =
+        fmt::format("{} of {} fixes went to visits that had none", filled_, fixes_.size() + no_plot_);
     if (had_one_ > 0) meaning += fmt::format("; {} visits had one written down, which stands", had_one_);
     if (!no_visit_.empty()) meaning += "; no visit of that day for " + some_of(no_visit_);
-    if (!apart_.empty()) meaning += "; two fixes more than a metre apart, neither used, for " + some_of(apart_);
+    if (!apart_.empty())
+      meaning += "; two fixes more than a metre apart, neither used, for " + some_of(apart_);
     if (no_plot_ > 0)
       meaning += fmt::format("; {} {} of no plot of this season", no_plot_, no_plot_ == 1 ? "is" : "are");
     flags_.add(Severity::note, "fixes", {file_, 0, {}}, meaning + ".",

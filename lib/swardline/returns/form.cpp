@@ -45,8 +45,9 @@ std::vector<const ExpectedPlot*> due_plots(const Expected& expected, const std::
       std::vector<std::string> known;
       for (const ExpectedPlot& plot : expected.plots) known.push_back(plot.site);
       const std::string nearest = nearest_word(site, known);
-      throw InputError({}, fmt::format("no plot is due at a site {}", site),
-                       nearest.empty() ? "Name a site of the draw." : fmt::format("Did you mean {}?", nearest));
+      throw InputError(
+          {}, fmt::format("no plot is due at a site {}", site),
+          nearest.empty() ? "Name a site of the draw." : fmt::format("Did you mean {}?", nearest));
     }
   const auto key = [](const ExpectedPlot* plot) {
     return std::tie(plot->site, plot->spare, plot->order, plot->stratum, plot->name);

@@ -107,6 +107,8 @@ class Intake {
                        "Name the files inside it.");
     if (fs::exists(status) && !fs::is_regular_file(status))
       throw InputError({original, 0, {}}, "is not a file", "Save the table as a file and give that.");
+    // What is far too large is looked at where it lies: its copy might fill the disk.
+    if (fs::file_size(file, failed) > Table::largest && !failed) check(file, original);
     const std::string print = content_fingerprint(file);
     if (noticed(original, print)) return;
     refuse_halves(file);
@@ -114,7 +116,8 @@ class Intake {
     if (received.file.empty()) {
       received.file = free_name(file, print);
       if (copy_flushed(file, waiting.of(received.file)) != print)
-        throw InputError({original, 0, {}}, "changed while it was read", "Close it elsewhere, then give it again.");
+        throw InputError({original, 0, {}}, "changed while it was read",
+                         "Close it elsewhere, then give it again.");
       to_move_.push_back(received.file);
       check(waiting.of(received.file), original);
     } else {
@@ -152,7 +155,8 @@ class Intake {
     std::error_code failed;
     for (const auto& entry : fs::directory_iterator(folder_, failed)) {
       const std::string name = entry.path().filename().string();
-      if (name.find(digits) == std::string::npos || !entry.is_regular_file(failed) || in_ledger(name)) continue;
+      if (name.find(digits) == std::string::npos || !entry.is_regular_file(failed) || in_ledger(name))
+        continue;
       if (content_fingerprint(entry.path()) == print) return name;
     }
     return {};

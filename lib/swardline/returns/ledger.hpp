@@ -26,10 +26,10 @@ struct TakenIn {
 /// Takes files in: all of them, or none where one cannot be used.
 ///
 /// Each is copied untouched to "2027-06-14-3f9a1c02-north_team.csv": the day, the first eight digits of its
-/// fingerprint, and the name it came under. The copy is read and checked (InputError: no table, no heading for
-/// a column that is needed, rows of unequal length, a heading of [returns.columns] that no file of the season
-/// has), flushed and renamed into place; the list is written last. A process killed on the way loses no
-/// earlier return; a copy that did not reach the list is taken up when the same file is given again.
+/// fingerprint, and the name it came under. The copy is read and checked (InputError: no table, no heading
+/// for a column that is needed, rows of unequal length, a heading of [returns.columns] that no file of the
+/// season has), flushed and renamed into place; the list is written last. A process killed on the way loses
+/// no earlier return; a copy that did not reach the list is taken up when the same file is given again.
 ///
 /// `estimated` says that an estimate was made since files were last taken in: these are then a new version of
 /// the season's returns. The caller holds the season's lock (FolderLock).

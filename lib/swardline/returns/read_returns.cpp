@@ -21,8 +21,8 @@ namespace {
 namespace fs = std::filesystem;
 
 /// Files of the ledger, each still what was received.
-std::vector<std::shared_ptr<ReturnedFile>> read_files(const Plan& plan, const std::vector<ReceivedFile>& ledger,
-                                                      Flags& flags) {
+std::vector<std::shared_ptr<ReturnedFile>> read_files(const Plan& plan,
+                                                      const std::vector<ReceivedFile>& ledger, Flags& flags) {
   const ColumnMap columns(plan);
   std::vector<std::shared_ptr<ReturnedFile>> files;
   for (const ReceivedFile& one : ledger) {
@@ -78,7 +78,8 @@ Returns read_returns(const Season& season, const Expected& expected, Flags& flag
     const auto index = static_cast<std::uint32_t>(i);
     const bool alone = files[i]->fixes_only();
     if (alone) fixes.emplace_back(returns.files[i].original, std::vector<ReturnRow>());
-    read_rows(*files[i], index, known, threads, alone ? fixes.back().second : returns.rows, returns.texts, flags);
+    read_rows(*files[i], index, known, threads, alone ? fixes.back().second : returns.rows, returns.texts,
+              flags);
     returns.sources.push_back(files[i]);
   }
   join_fixes(fixes, expected, returns.rows, flags);

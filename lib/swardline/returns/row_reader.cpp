@@ -308,12 +308,13 @@ class FileDoubts {
     if (commas_.count == 0)
       for (const Waiting& one : waiting_) forget(rows_[one.at], one.column);
     if (commas_.count == 0 || points_.count == 0) return;
-    flags_.add(Severity::ask, "points and commas", {name_, 0, {}},
-               fmt::format("has decimal commas ({}, first '{}' in row {}) and decimal points ({}, first '{}' in row "
-                           "{}); each was read as the decimal mark.",
-                           cells(commas_.count), commas_.example, commas_.first_row, cells(points_.count),
-                           points_.example, points_.first_row),
-               "Look whether any of them parts thousands.");
+    flags_.add(
+        Severity::ask, "points and commas", {name_, 0, {}},
+        fmt::format("has decimal commas ({}, first '{}' in row {}) and decimal points ({}, first '{}' in row "
+                    "{}); each was read as the decimal mark.",
+                    cells(commas_.count), commas_.example, commas_.first_row, cells(points_.count),
+                    points_.example, points_.first_row),
+        "Look whether any of them parts thousands.");
   }
 
   void settle_dates(std::optional<bool> day_first) {

@@ -40,8 +40,8 @@ class Known {
   std::optional<bool> day_first_;
 };
 
-/// Reads all rows of a file that hold anything, in order; `file` is its index. Texts go to `texts` in the order
-/// of rows, whatever the number of threads. Says of the file as a whole what is doubtful.
+/// Reads all rows of a file that hold anything, in order; `file` is its index. Texts go to `texts` in the
+/// order of rows, whatever the number of threads. Says of the file as a whole what is doubtful.
 void read_rows(const ReturnedFile& source, std::uint32_t file, const Known& known, int threads,
                std::vector<ReturnRow>& rows, TextPool& texts, Flags& flags);
 

@@ -106,21 +106,22 @@ bool is_blank(const RowCells& row) {
 Table::Table(std::string name, std::string text, const std::function<bool(const std::string&)>& knows)
     : name_(std::move(name)), text_(std::move(text)) {
   if (text_.size() > largest)
-    throw InputError({name_, 0, {}}, "holds more than 1 GB of text", "Split it into several files.");
+    throw InputError({name_, 0, {}}, "holds more than 512 MB of text", "Split it into several files.");
   if (trimmed(text_).empty()) throw InputError({name_, 0, {}}, "is empty", "Send the table again.");
   skip_separator_line();
   find_delimiter(knows);
   index_rows();
   if (ragged_rows_ == 0) return;
   const std::string others =
-      ragged_rows_ > 1 ? fmt::format(" (and {} more rows)", grouped(static_cast<std::int64_t>(ragged_rows_ - 1)))
-                       : std::string();
-  throw InputError(at_row(ragged_row_),
-                   fmt::format("has {} cells where there are {} headings{}", ragged_cells_, headings_.size(),
-                               others),
-                   fmt::format("Look for a {} too many or too few; a cell that holds one stands between "
-                               "quotation marks.",
-                               word_of(delimiter_)));
+      ragged_rows_ > 1
+          ? fmt::format(" (and {} more rows)", grouped(static_cast<std::int64_t>(ragged_rows_ - 1)))
+          : std::string();
+  throw InputError(
+      at_row(ragged_row_),
+      fmt::format("has {} cells where there are {} headings{}", ragged_cells_, headings_.size(), others),
+      fmt::format("Look for a {} too many or too few; a cell that holds one stands between "
+                  "quotation marks.",
+                  word_of(delimiter_)));
 }
 
 Place Table::at_row(std::uint32_t row) const { return {name_, 0, fmt::format("row {}", row)}; }
@@ -166,8 +167,8 @@ struct Table::Ahead {
   Next line_feed{'\n'}, carriage_return{'\r'}, quotation_mark{'"'};
 };
 
-/// Where the row that begins at `begin` ends, and how many cells it has. Rows without a quotation mark, nearly
-/// all, are looked through with the system's searches.
+/// Where the row that begins at `begin` ends, and how many cells it has. Rows without a quotation mark,
+/// nearly all, are looked through with the system's searches.
 std::size_t Table::row_end(std::size_t begin, Ahead& ahead, std::size_t& cells) const {
   const std::size_t end =
       std::min(ahead.line_feed.from(text_, begin), ahead.carriage_return.from(text_, begin));
@@ -201,9 +202,10 @@ void Table::index_rows() {
     starts_.push_back(static_cast<std::uint32_t>(begin));
     const std::uint32_t row = last_row();
     if (end - begin > longest_row)
-      throw InputError(at_row(row), "is longer than 1 MB",
-                       "No row of a form is: look for a quotation mark that is not closed, or line ends that are "
-                       "missing.");
+      throw InputError(
+          at_row(row), "is longer than 1 MB",
+          "No row of a form is: look for a quotation mark that is not closed, or line ends that are "
+          "missing.");
     if (row > 1 && cells != headings_.size()) check_width(row, cells);
     begin = after_line_end(text_, end);
   }

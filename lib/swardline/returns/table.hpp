@@ -27,7 +27,7 @@ struct RowCells {
 class Table {
  public:
   static constexpr std::size_t longest_row = std::size_t{1} << 20;  ///< bytes
-  static constexpr std::size_t largest = std::size_t{1} << 30;      ///< bytes
+  static constexpr std::size_t largest = std::size_t{1} << 29;      ///< bytes
 
   /// Delimited text (RFC 4180, any of comma, semicolon, tab and bar, any line ends). `knows` tells a heading
   /// that is looked for; it finds the delimiter. Throws InputError, with the row, for a row past
@@ -78,7 +78,8 @@ struct TableRead {
 
 /// A file's delimited text in UTF-8; nothing where it is another format. Of a line much longer than
 /// Table::longest_row, and of a file larger than Table::largest, it returns what is enough to be refused.
-[[nodiscard]] std::optional<std::string> read_text(const std::filesystem::path& file, const std::string& name, Flags& flags);
+[[nodiscard]] std::optional<std::string> read_text(const std::filesystem::path& file, const std::string& name,
+                                                   Flags& flags);
 
 /// A table GDAL opens, as delimited text.
 struct GdalTable {

@@ -22,16 +22,16 @@
 namespace swardline {
 namespace {
 
-// Formats that hold their table in the file itself. Others would let a file that was sent open a connection or
-// another file.
-constexpr std::array<const char*, 13> formats = {"XLSX",     "ODS",         "XLS",  "GPKG",   "SQLite",
-                                                 "GPX",      "GeoJSON",     "GeoJSONSeq", "FlatGeobuf",
-                                                 "ESRI Shapefile", "KML", "LIBKML", nullptr};
+// Formats that hold their table in the file itself. Others would let a file that was sent open a connection
+// or another file.
+constexpr std::array<const char*, 13> formats = {
+    "XLSX",           "ODS", "XLS",    "GPKG", "SQLite", "GPX", "GeoJSON", "GeoJSONSeq", "FlatGeobuf",
+    "ESRI Shapefile", "KML", "LIBKML", nullptr};
 constexpr const char* what_is_read =
     "Save the table as CSV in UTF-8 or as a spreadsheet (xlsx, ods), and send that.";
 
-/// Spreadsheet drivers take row 1 for headings only where the next rows look otherwise, unless told to. Set for
-/// this thread while the object lives.
+/// Spreadsheet drivers take row 1 for headings only where the next rows look otherwise, unless told to. Set
+/// for this thread while the object lives.
 class HeadingsInRowOne {
  public:
   HeadingsInRowOne() {
@@ -100,10 +100,10 @@ OGRLayer& layer_of(GDALDataset& dataset, const std::string& name,
     second = nullptr;
   }
   if (second == nullptr || best->GetFeatureCount() == 0) return second == nullptr ? *best : *second;
-  throw InputError({name, 0, {}},
-                   fmt::format("has two sheets that could be the return, {} and {}", best->GetName(),
-                               second->GetName()),
-                   "Save each as a file of its own.");
+  throw InputError(
+      {name, 0, {}},
+      fmt::format("has two sheets that could be the return, {} and {}", best->GetName(), second->GetName()),
+      "Save each as a file of its own.");
 }
 
 std::string cell_text(const OGRFeature& row, int field) {
@@ -148,7 +148,7 @@ class Writer {
     ++rows_;
     in_row_ = false;
     if (text_.size() > Table::largest)
-      throw InputError({name_, 0, {}}, "holds more than 1 GB of text", "Split it into several files.");
+      throw InputError({name_, 0, {}}, "holds more than 512 MB of text", "Split it into several files.");
   }
   [[nodiscard]] long long rows() const { return rows_; }
   std::string take() { return std::move(text_); }
@@ -208,8 +208,9 @@ std::string local_day(const OGRFeature& waypoint, double lon) {
       waypoint.GetFieldAsDateTime(field, &year, &month, &day, &hour, &minute, &second, &zone) == 0)
     return {};
   using namespace std::chrono;
-  const sys_days date = year_month_day{std::chrono::year{year}, std::chrono::month{static_cast<unsigned>(month)},
-                                       std::chrono::day{static_cast<unsigned>(day)}};
+  const sys_days date =
+      year_month_day{std::chrono::year{year}, std::chrono::month{static_cast<unsigned>(month)},
+                     std::chrono::day{static_cast<unsigned>(day)}};
   constexpr int utc = 100;  // GDAL: each step from it a quarter of an hour; 0 and 1: none said
   const int ahead = zone > 1 ? (zone - utc) * 15 : 0;
   const auto there = date + hours{hour} + minutes{minute - ahead + static_cast<int>(std::lround(lon * 4))};

@@ -26,10 +26,10 @@ struct Signature {
 };
 constexpr std::array<Signature, 8> signatures = {{{"\xFF\xFE", Content::utf16_little},
                                                   {"\xFE\xFF", Content::utf16_big},
-                                                  {"PK\x03\x04", Content::other},          // xlsx, ods
-                                                  {"\xD0\xCF\x11\xE0", Content::other},    // xls
+                                                  {"PK\x03\x04", Content::other},        // xlsx, ods
+                                                  {"\xD0\xCF\x11\xE0", Content::other},  // xls
                                                   {"SQLite format 3", Content::other},
-                                                  {"fgb\x03", Content::other},             // FlatGeobuf
+                                                  {"fgb\x03", Content::other},  // FlatGeobuf
                                                   {"{", Content::markup},
                                                   {"<", Content::markup}}};
 
