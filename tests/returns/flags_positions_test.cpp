@@ -187,7 +187,7 @@ TEST_CASE("fixes that are all displaced alike are one stop: a unit set to NAD27"
   std::size_t n = 0;
   for (ReturnRow& row : made.returns.rows) {
     if (row.plot > 10) continue;  // eleven plots
-    made.fix(row, 31 + double(n % 3), -209 - double(n % 5), 4);
+    made.fix(row, 31 + double(row.plot % 3), -209 - double(row.plot % 5), 4);
     ++n;
   }
   ReturnFlag flag = only(made.flags(), 5);
