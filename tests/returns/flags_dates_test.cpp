@@ -146,7 +146,7 @@ TEST_CASE("a count outside the window is asked about once for plot and species")
   row.stems = 0;
   row.phase = Phase::none;
   CHECK(says(only(made.flags(), 14).reason, "None seen then tells little."));
-  made.season.plan.returns.shift_days = 24;
+  made.season.sheets[2].window = {{4, 10}, {6, 24}};
   none(made.flags());
 }
 

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "made_returns.hpp"
+#include "swardline/geo/crs.hpp"
 #include "swardline/geo/earth.hpp"
 
 using namespace swardline;
@@ -187,7 +188,7 @@ TEST_CASE("fixes that are all displaced alike are one stop: a unit set to NAD27"
   std::size_t n = 0;
   for (ReturnRow& row : made.returns.rows) {
     if (row.plot > 10) continue;  // eleven plots
-    made.fix(row, 31 + double(n % 3), -209 - double(n % 5), 4);
+    made.fix(row, 31 + double(row.plot % 3), -209 - double(row.plot % 5), 4);
     ++n;
   }
   ReturnFlag flag = only(made.flags(), 5);
@@ -241,4 +242,28 @@ TEST_CASE("a shift shows among days, where others had their unit right") {
     if (made.returns.texts.text(row.observer) == "052") made.fix(row, 29, -210, 4);
   const ReturnFlag flag = only(made.flags(), 5);
   CHECK(flag.rows.size() == 12);
+}
+
+TEST_CASE("ten metres of another datum show over many fixes, if they are that datum's") {
+  // Degrees of NAD27 read as WGS84, by PROJ itself.
+  const Route shown(Crs::wgs84(), Crs::from_text("EPSG:4267"));
+  const auto with = [&](int plots, double turn) {
+    MadeReturns made;
+    made.sound();
+    const ExpectedPlot& at = made.expected.plots.front();
+    const Point there = shown.forward({at.lon, at.lat});
+    const Offset off = offset_between(at.lat, at.lon, there.y, there.x);
+    made.season.plan.returns.far_m = off.metres() + 10;  // not far at all
+    for (ReturnRow& row : made.returns.rows) {
+      const double wander = double(row.plot % 3) - 1;
+      if (row.plot < plots) made.fix(row, off.east * turn + wander, off.north * turn - wander, 4);
+    }
+    return made.flags();
+  };
+  const ReturnFlag flag = only(with(9, 1), 5);
+  CHECK(flag.rows.size() == 18);
+  CHECK(says(flag.reason, "9 fixes all lie "));
+  CHECK(says(flag.reason, "as degrees of a unit set to NAD27 do"));
+  none(with(7, 1));
+  none(with(9, -1));  // as far the other way
 }

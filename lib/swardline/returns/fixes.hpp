@@ -20,5 +20,8 @@ struct Fix {
 
 /// 5: takes groups of fixes that are all displaced alike out of `far`, and says so.
 void check_shifts(const Material& material, std::vector<Fix>& far, Findings& findings);
+/// 5 as well: fixes of one observer that lie by their plots, all off by what NAD27 differs from WGS84 in
+/// degrees there: some ten metres, too little to notice in one fix and too much for a narrow plot.
+void check_small_shifts(const Material& material, const std::vector<Fix>& near, Findings& findings);
 
 }  // namespace swardline::return_parts

@@ -51,6 +51,14 @@ std::optional<double> seconds_as_typed(double typed) {
   return whole + std::copysign(minutes / 60 + seconds / 3600, typed);
 }
 
+/// Degrees to a tenth of a metre, without the zeros at the end.
+std::string degrees(double value) {
+  std::string text = fmt::format("{:.6f}", value);
+  while (text.back() == '0') text.pop_back();
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
+
 /// The degrees and minutes that were meant: "38 deg 00.247'".
 std::string in_minutes(double typed) {
   const double whole = std::trunc(typed);
@@ -82,6 +90,7 @@ class Positions {
     for (std::uint32_t v = 0; v < material_.visits.size(); ++v) look_at(v);
     for (auto& [key, slip] : slips_) say(slip);
     check_shifts(material_, far_, findings_);
+    check_small_shifts(material_, near_, findings_);
     for (const Fix& fix : far_) say_far(fix);
   }
 
@@ -134,7 +143,10 @@ class Positions {
     fix.allowed = material_.season.plan.returns.far_m + (plot.transect ? plot.reach_m : 0);
     if (std::isfinite(row.fix_accuracy_m)) fix.allowed += row.fix_accuracy_m;
     const bool on_earth = std::abs(row.lat) <= 90 && std::abs(row.lon) <= 180;
-    if (on_earth && fix.metres <= fix.allowed) return;
+    if (on_earth && fix.metres <= fix.allowed) {
+      near_.push_back(fix);
+      return;
+    }
     if (say_turned(fix, on_earth) || say_minutes(fix)) return;
     far_.push_back(fix);
   }
@@ -142,7 +154,7 @@ class Positions {
   bool say_turned(const Fix& fix, bool on_earth) {
     const ReturnRow& row = material_.row(fix.row);
     if (on_earth && fix.metres < lost_m) return false;
-    const std::string value = fmt::format("lat {}, lon {}", row.lat, row.lon);
+    const std::string value = fmt::format("lat {}, lon {}", degrees(row.lat), degrees(row.lon));
     if (row.lat == 0 && row.lon == 0) {
       take(fix, 6, ReturnColumn::lat, "zero", value, value + ": a unit without a fix writes zeros.",
            "Empty both cells, or give the fix.");
@@ -199,10 +211,10 @@ class Positions {
 
   void say_typed(const Fix& fix, double typed, const std::string& meant, const char* from,
                  ReturnColumn column) {
-    take(
-        fix, 7, column, from, fmt::format("{}", typed),
-        fmt::format("{} is {} off; {} fits. Typed from {}?", typed, metres_in_words(fix.metres), meant, from),
-        "Confirm the fix, or correct lat and lon to decimal degrees.");
+    take(fix, 7, column, from, fmt::format("{}", typed),
+         fmt::format("{} is {} off; {} fits. Typed from {}?", degrees(typed), metres_in_words(fix.metres),
+                     meant, from),
+         "Confirm the fix, or correct lat and lon to decimal degrees.");
   }
 
   void take(const Fix& fix, int check, ReturnColumn column, const char* kind, std::string value,
@@ -244,7 +256,7 @@ class Positions {
       reason += fmt::format(" Counted at another plot? {} is {} away.", material_.plot(near.plot).name,
                             metres_in_words(near.metres));
     findings_.add({3, rows_of(material_, fix), visit.plot, ReturnColumn::lat,
-                   fmt::format("{}, {}", row.lat, row.lon), std::move(reason),
+                   fmt::format("{}, {}", degrees(row.lat), degrees(row.lon)), std::move(reason),
                    "Confirm the fix, or correct the plot or the fix."});
   }
 
@@ -277,7 +289,7 @@ class Positions {
 
   const Material& material_;
   Findings& findings_;
-  std::vector<Fix> far_;
+  std::vector<Fix> far_, near_;
   std::map<std::tuple<std::uint32_t, std::int32_t, int, std::string>, Slip> slips_;
 };
 

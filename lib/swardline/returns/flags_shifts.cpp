@@ -38,7 +38,8 @@ Offset middle_of(const std::vector<const Fix*>& fixes) {
 
 double apart(const Offset& a, const Offset& b) { return Offset{a.east - b.east, a.north - b.north}.metres(); }
 
-/// What a unit set to NAD27 does at a place: degrees read as WGS84, and metres of UTM read as NAD83.
+/// What a unit set to NAD27 does at a place: first to degrees read as WGS84, then to metres of UTM read as
+/// NAD83.
 std::vector<Offset> nad27_offsets(double lat, double lon) {
   // Where NAD27 was used at all.
   if (lat < 15 || lat > 75 || lon < -170 || lon > -50) return {};
@@ -178,7 +179,47 @@ class Shifts {
   Findings& findings_;
 };
 
+constexpr std::size_t least_near =
+    8;  // plots; each within `near_m` of their median, which is `shift_m` or more
+constexpr double near_m = 5, shift_m = 6;
+
+void small_shift(const Material& material, const std::vector<const Fix*>& fixes, Findings& findings) {
+  if (fixes.size() < least_near) return;
+  const Offset middle = middle_of(fixes);
+  if (middle.metres() < shift_m) return;
+  std::vector<std::uint32_t> rows;
+  std::set<std::int32_t> plots;
+  std::size_t alike = 0;
+  double nearest = fixes.front()->metres, farthest = nearest;
+  for (const Fix* fix : fixes) {
+    if (apart(fix->offset, middle) > near_m) continue;
+    ++alike;
+    plots.insert(material.visits[fix->visit].plot);
+    const std::vector<std::uint32_t> of_fix = rows_of(material, *fix);
+    rows.insert(rows.end(), of_fix.begin(), of_fix.end());
+    nearest = std::min(nearest, fix->metres);
+    farthest = std::max(farthest, fix->metres);
+  }
+  if (plots.size() < least_near || double(alike) < alike_share * double(fixes.size())) return;
+  const ExpectedPlot& plot = material.plot(material.visits[fixes.front()->visit].plot);
+  const std::vector<Offset> offsets = nad27_offsets(plot.lat, plot.lon);
+  if (offsets.empty() || apart(offsets.front(), middle) > near_m) return;
+  std::sort(rows.begin(), rows.end());
+  const std::string how_far = fmt::format("{:.0f}-{:.0f} m {}", nearest, farthest, towards(middle));
+  findings.add({5, rows, -1, ReturnColumn::lat, how_far,
+                fmt::format("{} all lie {} of their plots, as degrees of a unit set to NAD27 do.",
+                            counted_words(alike, "fix", "fixes"), how_far),
+                "Not moved. Check the unit."});
+}
+
 }  // namespace
+
+void check_small_shifts(const Material& material, const std::vector<Fix>& near, Findings& findings) {
+  std::map<std::int32_t, std::vector<const Fix*>> by_observer;
+  for (const Fix& fix : near)
+    if (const std::int32_t who = material.row(fix.row).observer; who >= 0) by_observer[who].push_back(&fix);
+  for (const auto& [who, fixes] : by_observer) small_shift(material, fixes, findings);
+}
 
 void check_shifts(const Material& material, std::vector<Fix>& far, Findings& findings) {
   if (far.size() >= least) Shifts(material, far, findings).look();
