@@ -102,8 +102,8 @@ class StorySeven(ReturnsCase):
         q, k, s = self.planned("QPR"), self.planned("SKP"), self.planned("STR")
         said, answers = [], []
 
-        def fault(check, plot, species, answer, **cells):
-            i = where[plot, species]
+        def fault(check, at, species, answer, **cells):
+            i = where[at, species]
             column, new = answer
             good = dict(rows[i])
             rows[i].update(cells)

@@ -62,6 +62,12 @@ Day today_of(const std::string& text) {
   return Day(sys_days(date).time_since_epoch().count());
 }
 
+std::string last_received(const Plan& plan) {
+  std::string last;
+  for (const ReceivedFile& file : read_ledger(plan)) last = std::max(last, file.received);
+  return last;
+}
+
 Judged open_returns(const Common& common, Day today) {
   Judged judged;
   judged.season = read_season(common.plan, judged.findings);

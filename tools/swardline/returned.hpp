@@ -12,6 +12,9 @@ namespace swardline::tool {
 /// A day as --today has it, or the one it is. Throws an Error of the command line.
 [[nodiscard]] Day today_of(const std::string& text);
 
+/// The day files were last taken in; empty where none were.
+[[nodiscard]] std::string last_received(const Plan& plan);
+
 struct Judged {
   Season season;
   Crs crs = Crs::wgs84();

@@ -7,7 +7,6 @@
 #include "opened.hpp"
 #include "output.hpp"
 #include "returned.hpp"
-#include "swardline/returns/ledger.hpp"
 
 namespace swardline::tool {
 namespace {
@@ -36,10 +35,12 @@ Status run_all(const Common& common, bool new_strata) {
     say(common, "No plots, so no point files.");
   Status returned = Status::done;
   CPLJSONObject returns;
-  const bool any_returned = !read_ledger(opened.season.plan).empty();
+  // Made again as of the day files were last taken in: a rerun makes the same tables on any day.
+  const std::string received = last_received(opened.season.plan);
+  const bool any_returned = !received.empty();
   if (any_returned) {
     const std::string started = utc_now();
-    Judged judged = open_returns(common, today_of({}));
+    Judged judged = open_returns(common, today_of(received));
     judge(judged, threads_of(common));
     keep(judged, "returns", started);
     returned = show_returns(common, judged, returns);
