@@ -6,6 +6,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstring>
 #include <utility>
 
 #include "swardline/base/files.hpp"
@@ -15,28 +16,6 @@ namespace {
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 bool is_letter(char c) { return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z'); }
-
-// Edit distance with a swap of neighbours counted once (optimal string alignment), the
-// commonest slip at a keyboard after a wrong letter.
-std::size_t edit_distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> before(b.size() + 1);
-  std::vector<std::size_t> above(b.size() + 1);
-  std::vector<std::size_t> row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) above[j] = j;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t change = above[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
-      row[j] = std::min({above[j] + 1, row[j - 1] + 1, change});
-      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
-        row[j] = std::min(row[j], before[j - 2] + 1);
-      }
-    }
-    before.swap(above);
-    above.swap(row);
-  }
-  return above[b.size()];
-}
 
 struct Character {
   char32_t code = 0;
@@ -147,6 +126,27 @@ bool reads_as_date(std::string_view upper) {
 }
 
 }  // namespace
+
+// A swap of neighbours counts once: the commonest slip at a keyboard after a wrong letter.
+std::size_t edit_distance(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> before(b.size() + 1);
+  std::vector<std::size_t> above(b.size() + 1);
+  std::vector<std::size_t> row(b.size() + 1);
+  for (std::size_t j = 0; j <= b.size(); ++j) above[j] = j;
+  for (std::size_t i = 1; i <= a.size(); ++i) {
+    row[0] = i;
+    for (std::size_t j = 1; j <= b.size(); ++j) {
+      const std::size_t change = above[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
+      row[j] = std::min({above[j] + 1, row[j - 1] + 1, change});
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
+        row[j] = std::min(row[j], before[j - 2] + 1);
+      }
+    }
+    before.swap(above);
+    above.swap(row);
+  }
+  return above[b.size()];
+}
 
 std::string nearest_word(std::string_view word, const std::vector<std::string>& candidates) {
   const std::string wanted = lower_ascii(word);
@@ -291,6 +291,29 @@ std::string csv_field(std::string_view text) {
   std::string out = "\"";
   for (const char c : value) out += c == '"' ? std::string("\"\"") : std::string(1, c);
   return out + '"';
+}
+
+std::string_view without_guard(std::string_view cell) {
+  const bool guarded = cell.size() > 1 && cell[0] == '\'' &&
+                       std::string_view("=+-@\t\r").find(cell[1]) != std::string_view::npos;
+  return guarded ? cell.substr(1) : cell;
+}
+
+bool is_utf8(std::string_view text) {
+  while (!text.empty()) {
+    std::uint64_t eight = 0;
+    if (text.size() >= sizeof eight) {
+      std::memcpy(&eight, text.data(), sizeof eight);
+      if ((eight & 0x8080808080808080U) == 0) {  // ASCII alone
+        text.remove_prefix(sizeof eight);
+        continue;
+      }
+    }
+    const Character character = first_character(text);
+    if (!character.good) return false;
+    text.remove_prefix(character.bytes);
+  }
+  return true;
 }
 
 bool spreadsheet_misreads(std::string_view code) {

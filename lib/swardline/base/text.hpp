@@ -9,6 +9,10 @@
 
 namespace swardline {
 
+/// Characters to change, put in, take out or swap with their neighbour to make one word of the other; each
+/// place is changed once at most (optimal string alignment).
+[[nodiscard]] std::size_t edit_distance(std::string_view a, std::string_view b);
+
 /// The candidate nearest to `word` by edit distance, or empty when none is near
 /// enough to be a likely slip (distance above max(2, length/3)).
 [[nodiscard]] std::string nearest_word(std::string_view word, const std::vector<std::string>& candidates);
@@ -41,6 +45,12 @@ namespace swardline {
 /// A CSV field (RFC 4180), with a leading apostrophe where a spreadsheet would run
 /// the text as a formula (it begins with = + - @, tab or return and is not a number).
 [[nodiscard]] std::string csv_field(std::string_view text);
+
+/// The text of a cell that `csv_field` wrote: without the apostrophe it put before a formula's sign.
+[[nodiscard]] std::string_view without_guard(std::string_view cell);
+
+/// Whether all of it is well-formed UTF-8 (RFC 3629).
+[[nodiscard]] bool is_utf8(std::string_view text);
 
 /// True where spreadsheets turn the text into a date or a number (MAR05, 1E05, 007).
 [[nodiscard]] bool spreadsheet_misreads(std::string_view code);

@@ -6,6 +6,7 @@
 
 #include <filesystem>
 #include <memory>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -46,6 +47,8 @@ struct Returns {
   std::vector<std::shared_ptr<const ReturnedFile>> sources;  ///< beside `files`
   /// As it came, before any correction; empty where the file has no such column.
   [[nodiscard]] std::string original(const RowAt& at, ReturnColumn column) const;
+  /// The same of several cells of one row, beside `columns`.
+  void originals(const RowAt& at, std::span<const ReturnColumn> columns, std::span<std::string> into) const;
   /// As corrected: what was read.
   [[nodiscard]] std::string text(const RowAt& at, ReturnColumn column) const;
 };
