@@ -52,26 +52,25 @@ class Clumped {
     }
     // Shapes per plot from nearly all clumps of one kind to nearly random.
     const double plot = area / double(counts.size());
-    constexpr int steps = 96;
+    constexpr int steps = 56;
     for (int s = 0; s <= steps; ++s) {
       const double shape = std::exp(-8 + 14.0 * s / steps) / plot;
       double own = 0;
       for (std::size_t i = 0; i < counts.size(); ++i)
         own += std::lgamma(counts[i] + shape * areas[i]) - std::lgamma(shape * areas[i]);
       shapes_.push_back(shape);
-      own_.push_back(own);
+      own_.push_back(own - sum_ * std::log(shape));
     }
   }
 
   [[nodiscard]] double mean() const { return sum_ / area_; }
 
   [[nodiscard]] double profile(double mean) const {
+    const double of_mean = sum_ * std::log(mean);
     double best = 0;
     for (std::size_t s = 0; s < shapes_.size(); ++s) {
-      const double grown = std::log1p(mean / shapes_[s]);
-      // ln(m / (m + k)) = ln(m / k) − ln(1 + m / k)
-      const double value =
-          own_[s] + sum_ * (std::log(mean / shapes_[s]) - grown) - shapes_[s] * area_ * grown;
+      // Σ y ln(m / (m + k)) − k a ln(1 + m / k)
+      const double value = own_[s] + of_mean - (sum_ + shapes_[s] * area_) * std::log1p(mean / shapes_[s]);
       if (s == 0 || value > best) best = value;
     }
     return best;
@@ -80,17 +79,22 @@ class Clumped {
   /// The multiple of the estimate, in the direction of `step`, where the profile has fallen by `drop`.
   [[nodiscard]] double limit(double step, double drop) const {
     const double least = profile(mean()) - drop;
-    double inside = 0, outside = step;
+    const auto above = [&](double at) { return profile(mean() * std::exp(at)) - least; };
+    double inside = 0, outside = step, over_inside = drop, over_outside = above(step);
     constexpr double farthest = 16;  // nine million times the estimate: as good as no limit
-    while (profile(mean() * std::exp(outside)) > least && std::abs(outside) < farthest) {
+    while (over_outside > 0 && std::abs(outside) < farthest) {
       inside = outside;
+      over_inside = over_outside;
       outside *= 2;
+      over_outside = above(outside);
     }
-    for (int i = 0; i < 24; ++i) {
-      const double middle = (inside + outside) / 2;
-      (profile(mean() * std::exp(middle)) > least ? inside : outside) = middle;
+    if (over_outside > 0) return std::exp(outside);
+    for (int i = 0; i < 8; ++i) {
+      const double middle = (inside + outside) / 2, over = above(middle);
+      (over > 0 ? inside : outside) = middle;
+      (over > 0 ? over_inside : over_outside) = over;
     }
-    return std::exp((inside + outside) / 2);
+    return std::exp(inside + (outside - inside) * over_inside / (over_inside - over_outside));
   }
 
  private:
