@@ -76,6 +76,10 @@ class PlaceRows {
                        unit_word(*how_.parts.season, false),
                        c.merged.find(';') == c.merged.npos ? "a stratum" : "strata", c.merged),
            false);
+    if (c.occupied > 0 && c.plots > 1 && !(c.total.variance > 0))
+      note(fmt::format("all {} hold alike: no spread, so no standard error is given",
+                       unit_word(*how_.parts.season)),
+           false);
     if (!c.without.empty())
       note(fmt::format("one {}: no spread can be computed, so no standard error and no limits are given",
                        unit_word(*how_.parts.season, false)),
@@ -165,8 +169,8 @@ class PlaceRows {
 
   void add_share(const Combined& c, const std::string& names) {
     EstimateRow row = row_of(c, "occupied share" + names);
-    row.value = c.share.value;
-    const double p = c.share.value, n = c.plots;
+    const double p = std::min(1.0, c.share.value), n = c.plots;
+    row.value = p;
     double told_by = n;  // simple random plots that would tell as much
     if (c.share.variance > 0 && n > 1) {
       row.standard_error = c.share.standard_error();
