@@ -96,4 +96,7 @@ struct EstimateOptions {
 /// confidence_percent, limits_kind, plots, degrees_freedom, estimator, source. Numbers to nine figures.
 [[nodiscard]] std::string estimates_csv(const Estimates& estimates);
 
+/// Everything as JSON. Rows name their method by its number in "methods".
+[[nodiscard]] std::string estimates_json(const Estimates& estimates);
+
 }  // namespace swardline
