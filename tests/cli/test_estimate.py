@@ -88,6 +88,18 @@ class Estimate(SeasonCase):
         searched = self.table(store, "searched", site=str, species=str, searched=int)
         self.add(searched, site="QPR", species="PTUB", searched=1)
 
+    def sent_in(self, rows):
+        """The same through `receive`: a file as teams send it."""
+        with open(self.folder / "counts.csv", "w", newline="") as file:
+            out = csv.writer(file)
+            out.writerow(["plot", "visit_date", "observer", "species", "certainty", "flowering_stems",
+                          "area_searched_m2", "status", "sheet_id"])
+            for number, (plot, stems, area, status) in enumerate(rows, 1):
+                out.writerow([plot, "2027-06-01", "041", "PTUB", "sure", stems, area, status, 400 + number])
+        _, out, err = self.tool("receive", "plan.toml", "counts.csv", "--today", "2027-06-05")
+        self.assertNotIn("STOP", out + err)
+        self.assertNotIn("ASK", out + err)
+
     @staticmethod
     def table(store, name, **columns):
         layer = store.CreateLayer(name, None, ogr.wkbNone)
@@ -121,7 +133,7 @@ class Estimate(SeasonCase):
         returned = [(name, y, 12 if i == 3 else 20, "part counted" if i == 3 else "counted")
                     for i, (name, y) in enumerate(zip(high, stems))]
         returned += [(name, y, 20, "counted") for name, y in zip(low, [0, 0, 2, 0, 0])]
-        self.received(returned)
+        self.sent_in(returned)
         code, out, err = self.tool("estimate", "plan.toml", "--symmetric")
         self.assertEqual((code, err), (0, ""), out)
         for words in ("PTUB: flowering stems, 90 % limits", "4,286", "1,367", "535", "650–2,860", "57,400  22,500  5.8",

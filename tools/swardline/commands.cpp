@@ -20,7 +20,8 @@ const std::vector<Command>& commands() {
       {"correct", "Put right what was received, with who, when and why; what came stays as it came",
        setup_correct},
       {"estimate", "Estimate density and totals from what was counted, with limits", setup_estimate},
-      {"run", "Do all that is due, in order: check, score, draw, effort, points, returns", setup_run},
+      {"run", "Do all that is due, in order: check, score, draw, effort, points, returns, estimates",
+       setup_run},
   };
   return all;
 }

@@ -83,21 +83,30 @@ void write_files(const Common& common, const Plan& plan, const Estimates& estima
       fmt::format("\nEvery number with its method and source: {}, {}.", table.string(), object.string()));
 }
 
-EvaluatedSeason evaluated(const Plan& plan) {
-  EvaluatedSeason season = read_evaluated(plan.store);
-  const bool any = std::any_of(season.units.begin(), season.units.end(),
-                               [](const EvaluatedUnit& unit) { return unit.evaluated; });
-  if (!any)
-    throw InputError(
-        {std::filesystem::path(plan.store).filename().string(), 0, {}},
-        "holds no count that can be used: there is nothing to estimate.",
-        fmt::format("Take in what the teams sent: swardline receive {} FILE.", plan.file.string()));
-  return season;
+Status estimated(const Common& common, const Plan& plan, const EvaluatedSeason& season,
+                 const EstimateCommand& command, CPLJSONObject& json) {
+  const std::string started = utc_now();
+  EstimateSpec spec = plan.estimate;
+  if (command.confidence_percent > 0) spec.confidence = command.confidence_percent / 100;
+  const Estimates estimates =
+      estimate_season(season, spec, {command.species, command.symmetric, threads_of(common)});
+  const std::string inputs = Store(plan.store).inputs_of_last("receive").value_or("");
+  write_estimates(plan.store, estimates, run_record("estimate", plan, inputs, started));
+  say(common, swardline::in_words(estimates));
+  write_files(common, plan, estimates, json);
+  if (common.json) add_summary(json, estimates);
+  const bool headline = std::any_of(estimates.notes.begin(), estimates.notes.end(),
+                                    [](const EstimateNote& note) { return note.needs_person; });
+  return headline ? Status::needs_person : Status::done;
+}
+
+bool any_counted(const EvaluatedSeason& season) {
+  return std::any_of(season.units.begin(), season.units.end(),
+                     [](const EvaluatedUnit& unit) { return unit.evaluated; });
 }
 
 Status run_estimate(const EstimateCommand& command) {
   const Common& common = command.common;
-  const std::string started = utc_now();
   Flags flags;
   const Season season = read_season(common.plan, flags);
   flags.throw_if_stopped();
@@ -106,23 +115,28 @@ Status run_estimate(const EstimateCommand& command) {
   const Store store(plan.store);
   store.check_drawn_for(plan, Crs::from_text(plan.crs, plan.crs_place));
   store.check_writable();
-  EstimateSpec spec = plan.estimate;
-  if (command.confidence_percent > 0) spec.confidence = command.confidence_percent / 100;
-  const Estimates estimates =
-      estimate_season(evaluated(plan), spec, {command.species, command.symmetric, threads_of(common)});
-  write_estimates(plan.store, estimates,
-                  run_record("estimate", plan, store.inputs_of_last("receive").value_or(""), started));
+  const EvaluatedSeason evaluated = read_evaluated(plan.store);
+  if (!any_counted(evaluated))
+    throw InputError(
+        {std::filesystem::path(plan.store).filename().string(), 0, {}},
+        "holds no count that can be used: there is nothing to estimate.",
+        fmt::format("Take in what the teams sent: swardline receive {} FILE.", common.plan.string()));
   CPLJSONObject json;
-  say(common, swardline::in_words(estimates));
-  write_files(common, plan, estimates, json);
-  if (common.json) add_summary(json, estimates);
+  const Status status = estimated(common, plan, evaluated, command, json);
   print_json(common, json);
-  const bool headline = std::any_of(estimates.notes.begin(), estimates.notes.end(),
-                                    [](const EstimateNote& note) { return note.needs_person; });
-  return headline ? Status::needs_person : Status::done;
+  return status;
 }
 
 }  // namespace
+
+Status estimate_of(const Common& common, const Plan& plan, CPLJSONObject& json) {
+  const EvaluatedSeason evaluated = read_evaluated(plan.store);
+  if (!any_counted(evaluated)) {
+    say(common, "No count can be used yet, so no estimates.");
+    return Status::done;
+  }
+  return estimated(common, plan, evaluated, {}, json);
+}
 
 std::function<Status()> setup_estimate(CLI::App& app) {
   auto command = std::make_shared<EstimateCommand>();

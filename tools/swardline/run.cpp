@@ -35,7 +35,8 @@ Status run_all(const Common& common, bool new_strata) {
   else
     say(common, "No plots, so no point files.");
   Status returned = Status::done;
-  CPLJSONObject returns;
+  CPLJSONObject returns, estimates;
+  Status estimated = Status::done;
   const bool any_returned = !read_ledger(opened.season.plan).empty();
   if (any_returned) {
     const std::string started = utc_now();
@@ -44,17 +45,19 @@ Status run_all(const Common& common, bool new_strata) {
     keep(judged, "returns", started);
     returned = show_returns(common, judged, returns);
     for (const Flag& flag : judged.findings.all()) opened.flags.add(flag);
+    estimated = estimate_of(common, opened.season.plan, estimates);
   }
   json.Add("score", scored);
   json.Add("draw", drawn);
   if (opened.season.plan.effort.given) json.Add("effort", effort);
   json.Add("points", points);
   if (any_returned) json.Add("returns", returns);
+  if (any_returned) json.Add("estimates", estimates);
   const Flags findings = each_once(checked.flags, opened.flags);
   show_findings(common, findings);
   add_findings(json, findings);
   print_json(common, json);
-  for (const Status one : {status, answered, returned})
+  for (const Status one : {status, answered, returned, estimated})
     if (one != Status::done) return one;
   return Status::done;
 }
