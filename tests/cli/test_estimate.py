@@ -81,7 +81,7 @@ class Estimate(SeasonCase):
         counts = self.table(store, "counts", visit=int, species=str, certainty=str, stems=int, method=str,
                             area_searched_m2=float, use=str)
         for number, (plot, stems, area, status) in enumerate(rows, 1):
-            self.add(visits, visit=number, plot=plot, date="2027-06-01", observer="041", status=status)
+            self.add(visits, visit=number, plot=plot, date="2024-06-01", observer="041", status=status)
             if status in ("counted", "part counted"):
                 self.add(counts, visit=number, species="PTUB", certainty="sure", stems=stems, method="counted",
                          area_searched_m2=area, use="used")
@@ -95,8 +95,8 @@ class Estimate(SeasonCase):
             out.writerow(["plot", "visit_date", "observer", "species", "certainty", "flowering_stems",
                           "area_searched_m2", "status", "sheet_id"])
             for number, (plot, stems, area, status) in enumerate(rows, 1):
-                out.writerow([plot, "2027-06-01", "041", "PTUB", "sure", stems, area, status, 400 + number])
-        _, out, err = self.tool("receive", "plan.toml", "counts.csv", "--today", "2027-06-05")
+                out.writerow([plot, "2024-06-01", "041", "PTUB", "sure", stems, area, status, 400 + number])
+        _, out, err = self.tool("receive", "plan.toml", "counts.csv", "--today", "2024-06-05")
         self.assertNotIn("STOP", out + err)
         self.assertNotIn("ASK", out + err)
 
@@ -156,6 +156,14 @@ class Estimate(SeasonCase):
         whole = json.loads((self.folder / "out" / "estimates.json").read_text())
         self.assertEqual(len(whole["estimates"]), len(self.rows()))
         self.assertTrue(all(row["estimator"] and row["source"] for row in self.rows()))
+        # The store is a product of the folder: run makes the same estimates again.
+        before = (self.folder / "out" / "estimates.csv").read_bytes()
+        self.tool("estimate", "plan.toml", check=0)
+        plain = (self.folder / "out" / "estimates.csv").read_bytes()
+        self.assertNotEqual(before, plain)  # without the symmetric limits
+        (self.folder / "season.gpkg").unlink()
+        self.tool("run", "plan.toml")
+        self.assertEqual((self.folder / "out" / "estimates.csv").read_bytes(), plain)
         # In percent, and for one species.
         code, out, _ = self.tool("estimate", "plan.toml", "--confidence", "95", "--species", "PTUB", "--json", check=0)
         answer = json.loads(out)
