@@ -49,7 +49,8 @@ Estimates two_rows() {
 
 TEST_CASE("estimates are written whole, again in place of the last, with their run") {
   set_up_gdal();
-  const fs::path file = fs::temp_directory_path() / ("swardline-estimates-" + std::to_string(::getpid()) + ".gpkg");
+  const fs::path file =
+      fs::temp_directory_path() / ("swardline-estimates-" + std::to_string(::getpid()) + ".gpkg");
   fs::remove(file);
   Estimates estimates = two_rows();
   const RunRecord run{"estimate", "1.0", "abc", "2027-09-01T10:00:00Z", "2027-09-01T10:00:01Z", 2027};
@@ -69,7 +70,8 @@ TEST_CASE("estimates are written whole, again in place of the last, with their r
   CHECK(first->GetFieldAsDouble("degrees_freedom") == doctest::Approx(5.75));
   CHECK_FALSE(first->IsFieldSetAndNotNull(first->GetFieldIndex("stratum")));
   CHECK(std::string(second->GetFieldAsString("stratum")) == "FLG|all|v1");
-  for (const char* none : {"standard_error", "limit_low", "limit_high", "confidence_percent", "degrees_freedom"})
+  for (const char* none :
+       {"standard_error", "limit_low", "limit_high", "confidence_percent", "degrees_freedom"})
     CHECK_FALSE(second->IsFieldSetAndNotNull(second->GetFieldIndex(none)));
   CHECK(store->GetLayerByName("not_counted")->GetFeatureCount() == 1);
   CHECK(store->GetLayerByName("not_estimated")->GetFeatureCount() == 1);

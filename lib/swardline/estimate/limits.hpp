@@ -66,8 +66,9 @@ struct SearchedGround {
 
 /// Limits of the mean of clumped counts per area, as multiples of the estimate Σ counts / all area: negative
 /// binomial profile likelihood, the shape in proportion to the area, as of clumps scattered at random (White
-/// & Bennetts 1996, Ecology 77:2549-2557, from memory, for likelihood limits of such counts). `counts` are those above 0
-/// with their plots' areas beside them; `all_area` holds the empty plots too. At least two counts.
+/// & Bennetts 1996, Ecology 77:2549-2557, from memory, for likelihood limits of such counts). `counts` are
+/// those above 0 with their plots' areas beside them; `all_area` holds the empty plots too. At least two
+/// counts.
 [[nodiscard]] LowHigh clumped_limits(std::span<const double> counts, std::span<const double> areas,
                                      double all_area, double confidence);
 
