@@ -19,7 +19,9 @@ const std::vector<Command>& commands() {
        setup_receive},
       {"correct", "Put right what was received, with who, when and why; what came stays as it came",
        setup_correct},
-      {"run", "Do all that is due, in order: check, score, draw, effort, points, returns", setup_run},
+      {"estimate", "Estimate density and totals from what was counted, with limits", setup_estimate},
+      {"run", "Do all that is due, in order: check, score, draw, effort, points, returns, estimates",
+       setup_run},
   };
   return all;
 }

@@ -34,7 +34,8 @@ Status run_all(const Common& common, bool new_strata) {
   else
     say(common, "No plots, so no point files.");
   Status returned = Status::done;
-  CPLJSONObject returns;
+  CPLJSONObject returns, estimates;
+  Status estimated = Status::done;
   // Made again as of the day files were last taken in: a rerun makes the same tables on any day.
   const std::string received = last_received(opened.season.plan);
   const bool any_returned = !received.empty();
@@ -45,17 +46,19 @@ Status run_all(const Common& common, bool new_strata) {
     keep(judged, "returns", started);
     returned = show_returns(common, judged, returns);
     for (const Flag& flag : judged.findings.all()) opened.flags.add(flag);
+    estimated = estimate_of(common, opened.season.plan, estimates);
   }
   json.Add("score", scored);
   json.Add("draw", drawn);
   if (opened.season.plan.effort.given) json.Add("effort", effort);
   json.Add("points", points);
   if (any_returned) json.Add("returns", returns);
+  if (any_returned) json.Add("estimates", estimates);
   const Flags findings = each_once(checked.flags, opened.flags);
   show_findings(common, findings);
   add_findings(json, findings);
   print_json(common, json);
-  for (const Status one : {status, answered, returned})
+  for (const Status one : {status, answered, returned, estimated})
     if (one != Status::done) return one;
   return Status::done;
 }
