@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "swardline/base/text.hpp"
+#include "swardline/estimate/counted_place.hpp"
 #include "swardline/geo/crs.hpp"
 
 namespace swardline {
@@ -19,24 +20,7 @@ namespace {
 /// More pairs of names than this are summed up, not listed.
 constexpr std::size_t most_named = 12;
 
-/// Where a plot was counted, and how far that may be out.
-struct Where {
-  Point at;
-  double give_m = 0;
-  bool off_pin = false;
-};
-
-double apart(Point a, Point b) { return std::hypot(a.x - b.x, a.y - b.y); }
-
-/// The pin, unless the fix speaks against it.
-Where where_counted(const EvaluatedUnit& unit, double moved_m) {
-  Where where{{unit.east, unit.north}, 0, false};
-  if (std::isnan(unit.fix_east) || std::isnan(unit.fix_north)) return where;
-  const Point fix{unit.fix_east, unit.fix_north};
-  const double accuracy = std::isnan(unit.fix_accuracy_m) ? moved_m : unit.fix_accuracy_m;
-  if (apart(where.at, fix) <= moved_m + accuracy) return where;
-  return {fix, accuracy, true};
-}
+using namespace change_parts;
 
 std::unordered_map<std::string_view, std::size_t> by_name(const EvaluatedSeason& season) {
   std::unordered_map<std::string_view, std::size_t> index;
@@ -107,11 +91,11 @@ class Matcher {
     return match.later != no_unit ? later_.units[match.later].name : earlier_.units[match.earlier].name;
   }
 
-  Where place_then(std::size_t i) const { return where_counted(earlier_.units[i], moved_m_); }
+  CountedPlace place_then(std::size_t i) const { return counted_place(earlier_.units[i], moved_m_); }
 
   /// In the earlier season's coordinates.
-  Where place_now(std::size_t i) const {
-    Where where = where_counted(later_.units[i], moved_m_);
+  CountedPlace place_now(std::size_t i) const {
+    CountedPlace where = counted_place(later_.units[i], moved_m_);
     if (route_) where.at = route_->forward(where.at);
     return where;
   }
@@ -156,7 +140,7 @@ class Matcher {
   }
 
   void place_of_both(MatchedPlot& match) const {
-    const Where then = place_then(match.earlier), now = place_now(match.later);
+    const CountedPlace then = place_then(match.earlier), now = place_now(match.later);
     match.moved_m = apart(then.at, now.at);
     if (match.moved_m <= moved_m_ + then.give_m + now.give_m) return;
     match.matching = Matching::moved;
@@ -190,6 +174,21 @@ class Matcher {
 };
 
 }  // namespace
+
+namespace change_parts {
+
+double apart(Point a, Point b) { return std::hypot(a.x - b.x, a.y - b.y); }
+
+CountedPlace counted_place(const EvaluatedUnit& unit, double moved_m) {
+  CountedPlace place{{unit.east, unit.north}, 0, false};
+  if (std::isnan(unit.fix_east) || std::isnan(unit.fix_north)) return place;
+  const Point fix{unit.fix_east, unit.fix_north};
+  const double accuracy = std::isnan(unit.fix_accuracy_m) ? moved_m : unit.fix_accuracy_m;
+  if (apart(place.at, fix) <= moved_m + accuracy) return place;
+  return {fix, accuracy, true};
+}
+
+}  // namespace change_parts
 
 const char* word(Matching matching) {
   switch (matching) {
