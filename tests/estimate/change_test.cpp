@@ -321,7 +321,7 @@ TEST_CASE("sure, and sure with those not certain") {
   CHECK(change.estimates[1].with_not_certain);
   CHECK(near(20 * change.estimates[1].paired.change, 0, 1e-12));
   CHECK(holds(in_words(change), "PTUB (sure + not certain), all sites: 0.00 stems per plot"));
-  CHECK(holds(change_csv(change), "\"change in density, sure + not certain\""));
+  CHECK(change_rows(change).back().measure == "change in stems per ha, all plots, sure + not certain");
 }
 
 TEST_CASE("sites, attributes and strata by themselves") {
@@ -340,8 +340,8 @@ TEST_CASE("sites, attributes and strata by themselves") {
   }
   years.options.by = {"habitat"};
   const SeasonChange change = years.change();
-  REQUIRE(of(change, "habitat=prairie") != nullptr);
-  CHECK(near(20 * of(change, "habitat=prairie")->paired.change, -1.5, 1e-12));
+  REQUIRE(of(change, "habitat = prairie") != nullptr);
+  CHECK(near(20 * of(change, "habitat = prairie")->paired.change, -1.5, 1e-12));
   // A site that is all of a habitat would say the same again.
   CHECK(of(change, "QPR") == nullptr);
   years.options.by = {};
@@ -434,24 +434,27 @@ TEST_CASE("what else differs between the seasons is said") {
 TEST_CASE("tables and JSON hold what the words say, with method and source") {
   TwoYears years = the_story();
   const SeasonChange change = years.change();
-  const std::string csv = change_csv(change);
-  INFO(csv);
-  CHECK(holds(csv, "all sites,,PTUB,change in density,-0.041666"));
-  CHECK(holds(csv, ",90,t,6,5,"));
-  std::size_t rows = 0;
-  for (std::size_t at = 0; at < csv.size(); at = csv.find('\n', at) + 1) ++rows;
-  CHECK(rows == 6);
-  for (std::size_t at = 0; at < csv.size(); at = csv.find('\n', at) + 1) {
-    const std::string line = csv.substr(at, csv.find('\n', at) - at);
-    int commas = 0;
-    bool quoted = false;
-    for (const char c : line) {
-      if (c == '"') quoted = !quoted;
-      if (c == ',' && !quoted) ++commas;
-    }
-    CHECK(commas == 13);
-    CHECK(holds(line, "Cochran 1977"));
+  const std::vector<EstimateRow> rows = change_rows(change);
+  REQUIRE(rows.size() == 6);
+  for (const EstimateRow& row : rows) {
+    CHECK(row.where == "all sites");
+    CHECK(row.species == "PTUB");
+    CHECK_FALSE(row.estimator.empty());
+    CHECK(holds(row.source, "Cochran 1977"));
   }
+  CHECK(rows[0].measure == "stems per ha on the same plots, 2026");
+  CHECK(near(rows[0].value, 29.0 / 6 * 500, 1e-9));
+  CHECK(rows[2].measure == "change in stems per ha");
+  CHECK(near(rows[2].value, -5.0 / 6 * 500, 1e-9));
+  CHECK(near(*rows[2].low, -2.04 * 500, 3));
+  CHECK(rows[2].confidence_percent == doctest::Approx(90));
+  CHECK(rows[2].limits_kind == "symmetric");
+  CHECK(rows[2].plots == 6);
+  CHECK(rows[3].measure == "ratio of densities");
+  CHECK(rows[3].limits_kind == "log-based");
+  CHECK(near(rows[4].value, -5.0 / 6 / 20 * 140000, 1e-6));
+  CHECK(rows[5].measure == "change in stems per ha, all plots");
+  CHECK(rows[5].plots == 11);
   const std::string json = to_json(change);
   CHECK(holds(json, "\"in_words\": \"no clear change\""));
   CHECK(holds(json, "{\"plot\": \"ANL08\", \"site\": \"ANL\", \"matching\": \"moved\""));

@@ -54,7 +54,7 @@ TEST_CASE("fewer than four seasons show a change, not a trend") {
     const SeasonTrend trend = trend_of(falling(years));
     CHECK(trend.estimates.empty());
     CHECK(holds(in_words(trend), "not a trend"));
-    CHECK(trend_csv(trend).empty());
+    CHECK(trend_rows(trend).empty());
   }
   CHECK(in_words(trend_of(falling(2))) == "2 seasons show a change, not a trend: that takes 4.");
 }
@@ -89,9 +89,12 @@ TEST_CASE("five seasons of a steady loss") {
   INFO(words);
   CHECK(holds(words, "5 seasons, 12 plots, 60 counts: falling."));
   CHECK(holds(words, "3 degrees of freedom: seasons less two"));
-  const std::string csv = trend_csv(trend);
-  CHECK(holds(csv, "all sites,,PTUB,\"trend, percent a year\",-"));
-  CHECK(holds(csv, "Urquhart & Kincaid 1999; Piepho & Ogutu 2002"));
+  const std::vector<EstimateRow> rows = trend_rows(trend);
+  REQUIRE(rows.size() == 6);
+  CHECK(rows[1].where == "all sites");
+  CHECK(rows[1].measure == "trend, percent a year");
+  CHECK(rows[1].value == *all.percent);
+  for (const EstimateRow& row : rows) CHECK(row.source == "Urquhart & Kincaid 1999; Piepho & Ogutu 2002");
   CHECK(holds(to_json(trend), "\"in_words\": \"falling\""));
 }
 
@@ -99,7 +102,7 @@ TEST_CASE("the order in which seasons are given makes no difference; a year may 
   std::vector<MadeSeason> seasons = falling(5);
   const SeasonTrend one = trend_of(seasons);
   std::swap(seasons[0], seasons[3]);
-  CHECK(trend_csv(trend_of(seasons)) == trend_csv(one));
+  CHECK(to_json(trend_of(seasons)) == to_json(one));
   seasons[0].season.year = seasons[1].season.year;
   CHECK_THROWS_AS((void)trend_of(seasons), InputError);
 }

@@ -54,7 +54,8 @@ TEST_CASE("ten patients under two drugs") {
   REQUIRE(paired.standard_error);
   CHECK(near(*paired.standard_error, 0.38895872, 1e-7));
   CHECK(near(paired.degrees_freedom, 9, 1e-9));
-  const ChangeLimits limits = t_limits(paired.change, *paired.standard_error, paired.degrees_freedom, 0.95);
+  const LowHigh limits =
+      symmetric_limits(paired.change, *paired.standard_error, paired.degrees_freedom, 0.95);
   CHECK(near(limits.low, -2.45988576, 1e-7));
   CHECK(near(limits.high, -0.70011424, 1e-7));
 }
@@ -68,7 +69,8 @@ TEST_CASE("eleven paired plots") {
   REQUIRE(paired.standard_error);
   CHECK(near(*paired.standard_error * *paired.standard_error * 11, 2.6, 1e-7));
   CHECK(near(paired.change / *paired.standard_error, 2.05688338, 1e-7));
-  const ChangeLimits limits = t_limits(paired.change, *paired.standard_error, paired.degrees_freedom, 0.95);
+  const LowHigh limits =
+      symmetric_limits(paired.change, *paired.standard_error, paired.degrees_freedom, 0.95);
   CHECK(near(limits.low, -0.08325969, 1e-7));
   CHECK(near(limits.high, 2.08325969, 1e-7));
 }

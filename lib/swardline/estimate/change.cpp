@@ -209,13 +209,13 @@ class Changes {
       return;
     }
     const double se = *paired.standard_error, df = paired.degrees_freedom;
-    estimate.limits = t_limits(paired.change, se, df, confidence);
+    estimate.limits = symmetric_limits(paired.change, se, df, confidence);
     estimate.change = estimate.limits->low > 0    ? ChangeWord::more
                       : estimate.limits->high < 0 ? ChangeWord::fewer
                                                   : ChangeWord::no_clear_change;
     if (paired.se_log_ratio && tells_ratio(paired.then, paired.se_then, df, confidence))
       estimate.ratio_limits =
-          log_limits(*estimate.ratio, *paired.se_log_ratio, paired.log_ratio_df, confidence);
+          ratio_limits(*estimate.ratio, *paired.se_log_ratio, paired.log_ratio_df, confidence);
     if (!estimate.stratum.empty() || !(paired.then > 0)) return;
     PairsNeeded needed;
     needed.change = all_.options.worth_seeing * paired.then;

@@ -11,6 +11,7 @@
 #include "swardline/effort/sample_size.hpp"
 #include "swardline/estimate/change_match.hpp"
 #include "swardline/estimate/change_paired.hpp"
+#include "swardline/estimate/estimates.hpp"
 #include "swardline/estimate/evaluated.hpp"
 #include "swardline/season/plan.hpp"
 
@@ -45,7 +46,7 @@ struct CompositeChange {
   int only_then = 0, only_now = 0;  ///< plots without a partner
   double change = 0;                ///< stems per m²
   double standard_error = 0, degrees_freedom = 0;
-  ChangeLimits limits;
+  LowHigh limits;
   double gain = 0;  ///< share of the variance that the matched plots alone would have
 };
 
@@ -67,14 +68,14 @@ struct PairsNeeded {
 
 /// Densities are stems per m² on ground that both seasons share.
 struct ChangeEstimate {
-  std::string where;    ///< "all sites", a site's code, "habitat=glade"
+  std::string where;    ///< "all sites", a site's code, "habitat = glade"
   std::string stratum;  ///< its identity; empty for all strata of `where`
   std::string species;
   bool with_not_certain = false;
   PairedChange paired;
-  std::optional<ChangeLimits> limits;  ///< of the difference
-  std::optional<double> ratio;         ///< now / then
-  std::optional<ChangeLimits> ratio_limits;
+  std::optional<LowHigh> limits;  ///< of the difference
+  std::optional<double> ratio;    ///< now / then
+  std::optional<LowHigh> ratio_limits;
   ChangeWord change = ChangeWord::not_known;
   double shared_m2 = 0;         ///< of the strata with pairs
   double without_pairs_m2 = 0;  ///< shared, but no pair lies there: the change does not speak of it
@@ -110,10 +111,10 @@ struct SeasonChange {
 [[nodiscard]] std::string in_words(const SeasonChange& change);
 /// The plots that are not paired, one a line: "  QPR07E  not countable (mown) in 2027".
 [[nodiscard]] std::vector<std::string> unpaired_in_words(const SeasonChange& change);
-/// Rows for estimates.csv, without its heading: where, stratum, species, measure, value, standard_error,
-/// limit_low, limit_high, confidence_percent, limits_kind, plots, degrees_freedom, estimator, source.
-/// Densities are stems per m².
-[[nodiscard]] std::string change_csv(const SeasonChange& change);
+/// Rows for the table of estimates: "stems per ha on the same plots, 2026" and of the later year, "change in
+/// stems per ha", "ratio of densities", "change in stems on shared ground", "stems on ground gained" and
+/// "lost", "change in stems per ha, all plots" (the composite); the same with ", sure + not certain".
+[[nodiscard]] std::vector<EstimateRow> change_rows(const SeasonChange& change);
 [[nodiscard]] std::string to_json(const SeasonChange& change);
 
 }  // namespace swardline

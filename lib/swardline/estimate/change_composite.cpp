@@ -132,7 +132,7 @@ void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector
   composite.standard_error = std::sqrt(variance);
   composite.degrees_freedom = variance * variance / below;
   composite.limits =
-      t_limits(composite.change, composite.standard_error, composite.degrees_freedom, confidence);
+      symmetric_limits(composite.change, composite.standard_error, composite.degrees_freedom, confidence);
   composite.gain = 1 - variance / of_pairs;
   estimate.composite = composite;
 }

@@ -149,7 +149,7 @@ std::vector<Domain> domains_of(const EvaluatedSeason& later, const TwoGrounds& g
       const auto value = site.attributes.find(attribute);
       if (value != site.attributes.end()) of_value[value->second][site.code] = true;
     }
-    for (auto& [value, sites] : of_value) add(of_sites(attribute + "=" + value, std::move(sites), grounds));
+    for (auto& [value, sites] : of_value) add(of_sites(attribute + " = " + value, std::move(sites), grounds));
   }
   if (later.sites.size() > 1)
     for (const EvaluatedSite& site : later.sites) add(of_sites(site.code, {{site.code, true}}, grounds));

@@ -1,7 +1,6 @@
 #include "swardline/estimate/change_paired.hpp"
 
 #include <Eigen/Dense>
-#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 #include <limits>
 
@@ -156,12 +155,6 @@ class Pairs {
   PairedChange change_;
 };
 
-double t_of(double degrees_freedom, double confidence) {
-  if (!(degrees_freedom > 0)) return infinite;
-  const boost::math::students_t law(degrees_freedom);
-  return boost::math::quantile(boost::math::complement(law, (1 - confidence) / 2));
-}
-
 }  // namespace
 
 PairedChange paired_change(const std::vector<PairedCount>& pairs, const std::vector<double>& ground_m2,
@@ -169,18 +162,13 @@ PairedChange paired_change(const std::vector<PairedCount>& pairs, const std::vec
   return Pairs(pairs, ground_m2, cut).result();
 }
 
-ChangeLimits t_limits(double value, double standard_error, double degrees_freedom, double confidence) {
-  const double half = t_of(degrees_freedom, confidence) * standard_error;
-  return {value - half, value + half};
-}
-
-ChangeLimits log_limits(double ratio, double se_log, double degrees_freedom, double confidence) {
-  const double factor = std::exp(t_of(degrees_freedom, confidence) * se_log);
+LowHigh ratio_limits(double ratio, double se_log, double degrees_freedom, double confidence) {
+  const double factor = std::exp(student_t(confidence, degrees_freedom) * se_log);
   return {ratio / factor, ratio * factor};
 }
 
 bool tells_ratio(double denominator, double standard_error, double degrees_freedom, double confidence) {
-  return t_of(degrees_freedom, confidence) * standard_error < denominator;
+  return student_t(confidence, degrees_freedom) * standard_error < denominator;
 }
 
 std::optional<TwoSeasonsMeans> two_seasons(const TwoSeasons& of) {

@@ -5,6 +5,8 @@
 #include <optional>
 #include <vector>
 
+#include "swardline/estimate/limits.hpp"
+
 namespace swardline {
 
 /// One plot counted in two seasons.
@@ -42,14 +44,8 @@ enum class DomainCut { whole_strata, across_strata };
                                          const std::vector<double>& ground_m2,
                                          DomainCut cut = DomainCut::whole_strata);
 
-struct ChangeLimits {
-  double low = 0, high = 0;
-};
-/// value ± t·se. Infinite with no degree of freedom.
-[[nodiscard]] ChangeLimits t_limits(double value, double standard_error, double degrees_freedom,
-                                    double confidence);
 /// ratio · exp(±t·se of its logarithm).
-[[nodiscard]] ChangeLimits log_limits(double ratio, double se_log, double degrees_freedom, double confidence);
+[[nodiscard]] LowHigh ratio_limits(double ratio, double se_log, double degrees_freedom, double confidence);
 /// Whether the denominator of a ratio differs from 0 at this confidence: t·se < value (Fieller 1954: limits
 /// of a ratio have an end only then).
 [[nodiscard]] bool tells_ratio(double denominator, double standard_error, double degrees_freedom,

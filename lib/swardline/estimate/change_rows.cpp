@@ -13,111 +13,104 @@ using namespace change_parts;
 constexpr const char* paired_method = "difference of ratios of totals on the same plots, by strata";
 constexpr const char* paired_source = "Cochran 1977, ch. 5 and 6; Satterthwaite 1946";
 
-struct Row {
-  std::string measure;
-  std::optional<double> value, standard_error;
-  std::optional<ChangeLimits> limits;
-  const char* kind = "";
-  int plots = 0;
-  std::optional<double> degrees_freedom;
-  const char* estimator = "";
-  const char* source = "";
-};
+constexpr double per_ha = 1e4;
 
 class Rows {
  public:
   explicit Rows(const SeasonChange& change) : all_(change) {}
 
-  std::string text() {
+  std::vector<EstimateRow> rows() {
     for (const ChangeEstimate& estimate : all_.estimates) of(estimate);
-    return std::move(out_);
+    return std::move(rows_);
   }
 
  private:
   void of(const ChangeEstimate& estimate) {
-    const PairedChange& paired = estimate.paired;
-    if (paired.pairs > 0) {
-      const auto same = [&](int year, double value) {
-        add(estimate, {fmt::format("density on the same plots, {}", year),
-                       value,
-                       {},
-                       {},
-                       "",
-                       paired.pairs,
-                       {},
-                       "ratio of totals, by strata",
-                       "Cochran 1977, ch. 6"});
-      };
-      same(all_.earlier_year, paired.then);
-      same(all_.later_year, paired.now);
-      std::optional<double> df;
-      if (paired.standard_error) df = paired.degrees_freedom;
-      add(estimate, {"change in density", paired.change, paired.standard_error, estimate.limits,
-                     estimate.limits ? "t" : "", paired.pairs, df, paired_method, paired_source});
-      if (estimate.ratio) {
-        std::optional<double> se;
-        if (paired.se_log_ratio) se = *estimate.ratio * *paired.se_log_ratio;
-        add(estimate, {"ratio of densities", estimate.ratio, se, estimate.ratio_limits,
-                       estimate.ratio_limits ? "log-based" : "", paired.pairs,
-                       paired.se_log_ratio ? std::optional(paired.log_ratio_df) : std::nullopt,
-                       "ratio of densities on the same plots", "Cochran 1977, ch. 6; Fieller 1954"});
-      }
-      if (estimate.shared_m2 > 0)
-        add(estimate, {"change in stems on shared ground",
-                       estimate.stems,
-                       estimate.stems_se,
-                       {},
-                       "",
-                       paired.pairs,
-                       df,
-                       paired_method,
-                       paired_source});
-    }
+    if (estimate.paired.pairs > 0) pairs(estimate);
     ground(estimate, estimate.gained, "stems on ground gained");
     ground(estimate, estimate.lost, "stems on ground lost");
     if (!estimate.composite) return;
     const CompositeChange& composite = *estimate.composite;
-    add(estimate,
-        {"change in density, all plots", composite.change, composite.standard_error, composite.limits, "t",
-         paired.pairs + composite.only_then + composite.only_now, composite.degrees_freedom,
-         "composite of plots with and without a partner", "Cochran 1977, ch. 12; Patterson 1950"});
+    EstimateRow& row = add(estimate, "change in stems per ha, all plots", per_ha * composite.change,
+                           estimate.paired.pairs + composite.only_then + composite.only_now,
+                           "composite of plots with and without a partner, weighted by variance",
+                           "Cochran 1977, ch. 12; Patterson 1950");
+    row.standard_error = per_ha * composite.standard_error;
+    row.degrees_freedom = composite.degrees_freedom;
+    limits(row, composite.limits, per_ha, "symmetric");
+  }
+
+  void pairs(const ChangeEstimate& estimate) {
+    const PairedChange& paired = estimate.paired;
+    const auto same = [&](int year, double value) {
+      add(estimate, fmt::format("stems per ha on the same plots, {}", year), per_ha * value, paired.pairs,
+          "ratio of totals, by strata", "Cochran 1977, 6.10");
+    };
+    same(all_.earlier_year, paired.then);
+    same(all_.later_year, paired.now);
+    EstimateRow& change = add(estimate, "change in stems per ha", per_ha * paired.change, paired.pairs,
+                              paired_method, paired_source);
+    errors(change, paired, per_ha);
+    if (estimate.limits) limits(change, *estimate.limits, per_ha, "symmetric");
+    if (estimate.ratio) {
+      EstimateRow& ratio = add(estimate, "ratio of densities", *estimate.ratio, paired.pairs,
+                               "ratio of densities on the same plots", "Cochran 1977, ch. 6; Fieller 1954");
+      if (paired.se_log_ratio) ratio.standard_error = *estimate.ratio * *paired.se_log_ratio;
+      if (paired.se_log_ratio) ratio.degrees_freedom = paired.log_ratio_df;
+      if (estimate.ratio_limits) limits(ratio, *estimate.ratio_limits, 1, "log-based");
+    }
+    if (estimate.shared_m2 > 0) {
+      EstimateRow& stems = add(estimate, "change in stems on shared ground", estimate.stems, paired.pairs,
+                               paired_method, paired_source);
+      stems.standard_error = estimate.stems_se;
+      if (paired.standard_error) stems.degrees_freedom = paired.degrees_freedom;
+    }
+  }
+
+  static void errors(EstimateRow& row, const PairedChange& paired, double times) {
+    if (!paired.standard_error) return;
+    row.standard_error = times * *paired.standard_error;
+    row.degrees_freedom = paired.degrees_freedom;
+  }
+
+  void limits(EstimateRow& row, const LowHigh& limits, double times, const char* kind) const {
+    row.low = times * limits.low;
+    row.high = times * limits.high;
+    row.confidence_percent = 100 * all_.options.confidence;
+    row.limits_kind = kind;
   }
 
   void ground(const ChangeEstimate& estimate, const OneSeasonGround& ground, const char* measure) {
     if (!(ground.area_m2 > 0) || ground.plots == 0) return;
-    add(estimate, {measure,
-                   ground.stems,
-                   ground.standard_error,
-                   {},
-                   "",
-                   ground.plots,
-                   {},
-                   "ratio of totals, by strata",
-                   "Cochran 1977, ch. 6"});
+    add(estimate, measure, ground.stems, ground.plots, "ratio of totals, by strata", "Cochran 1977, 6.10")
+        .standard_error = ground.standard_error;
   }
 
-  void add(const ChangeEstimate& estimate, const Row& row) {
-    std::optional<double> low, high;
-    if (row.limits) low = row.limits->low;
-    if (row.limits) high = row.limits->high;
-    out_ +=
-        fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", csv_field(estimate.where),
-                    csv_field(estimate.stratum), csv_field(estimate.species),
-                    csv_field(row.measure + (estimate.with_not_certain ? ", sure + not certain" : "")),
-                    cell(row.value), cell(row.standard_error), cell(low), cell(high),
-                    row.limits ? shortest(100 * all_.options.confidence) : std::string(), row.kind, row.plots,
-                    cell(row.degrees_freedom), csv_field(row.estimator), csv_field(row.source));
+  EstimateRow& add(const ChangeEstimate& estimate, std::string measure, double value, int plots,
+                   const char* estimator, const char* source) {
+    EstimateRow& row = rows_.emplace_back();
+    row.where = estimate.where;
+    row.stratum = estimate.stratum;
+    row.species = estimate.species;
+    row.measure = std::move(measure);
+    if (estimate.with_not_certain) row.measure += ", sure + not certain";
+    row.value = value;
+    row.plots = plots;
+    row.occupied = estimate.occupied_pairs;
+    row.estimator = estimator;
+    row.source = source;
+    return row;
   }
 
   const SeasonChange& all_;
-  std::string out_;
+  std::vector<EstimateRow> rows_;
 };
 
 std::string json_of(const std::optional<double>& value) {
   return value ? json_number(*value) : std::string("null");
 }
 
-std::string json_of(const std::optional<ChangeLimits>& limits) {
+std::string json_of(const std::optional<LowHigh>& limits) {
   return limits ? fmt::format("[{}, {}]", json_number(limits->low), json_number(limits->high))
                 : std::string("null");
 }
@@ -161,7 +154,7 @@ std::string json_of(const ChangeEstimate& estimate) {
 
 }  // namespace
 
-std::string change_csv(const SeasonChange& change) { return Rows(change).text(); }
+std::vector<EstimateRow> change_rows(const SeasonChange& change) { return Rows(change).rows(); }
 
 std::string to_json(const SeasonChange& change) {
   std::string text = fmt::format(

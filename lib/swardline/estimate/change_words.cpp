@@ -57,7 +57,7 @@ class Words {
   }
 
   /// "−2.04 to +0.38"
-  std::string limits(const ChangeLimits& limits, int decimals) const {
+  std::string limits(const LowHigh& limits, int decimals) const {
     return fmt::format("{} to {}", with_sign(times_ * limits.low, decimals),
                        with_sign(times_ * limits.high, decimals));
   }

@@ -172,8 +172,9 @@ class Next {
         "# From the counts of {}, for {}. Put each line into the table that the plan has already.\n",
         now_.year, next_.year);
     if (season_.plan.panels.given) out += fmt::format("[panels]\nyear = {}\n\n", next_.year);
-    out += fmt::format("[effort]\n# pilot = \"next-pilot.csv\" is the table beside these lines\nrefused = {}\n",
-                       figures(std::min(0.95, next_.refusals.share())));
+    out +=
+        fmt::format("[effort]\n# pilot = \"next-pilot.csv\" is the table beside these lines\nrefused = {}\n",
+                    figures(std::min(0.95, next_.refusals.share())));
     for (const SeasonSpread& spread : next_.spreads) out += lines_of(spread);
     return out;
   }

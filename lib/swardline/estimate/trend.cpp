@@ -260,7 +260,7 @@ class Trend {
     estimate.standard_error = fit.standard_error[1];
     estimate.degrees_freedom = estimate.seasons - 2;
     estimate.limits =
-        t_limits(estimate.slope, estimate.standard_error, estimate.degrees_freedom, all_.confidence);
+        symmetric_limits(estimate.slope, estimate.standard_error, estimate.degrees_freedom, all_.confidence);
     estimate.trend = estimate.limits->high < 0  ? TrendWord::falling
                      : estimate.limits->low > 0 ? TrendWord::rising
                                                 : TrendWord::no_clear_trend;
@@ -270,7 +270,7 @@ class Trend {
       return 100 * (after * after - 1);
     };
     estimate.percent = percent(estimate.slope);
-    estimate.percent_limits = ChangeLimits{percent(estimate.limits->low), percent(estimate.limits->high)};
+    estimate.percent_limits = LowHigh{percent(estimate.limits->low), percent(estimate.limits->high)};
   }
 
   std::vector<const EvaluatedSeason*> seasons_;

@@ -7,6 +7,7 @@
 
 #include "swardline/base/flag.hpp"
 #include "swardline/estimate/change_paired.hpp"
+#include "swardline/estimate/estimates.hpp"
 #include "swardline/estimate/evaluated.hpp"
 
 namespace swardline {
@@ -32,9 +33,9 @@ struct TrendEstimate {
   double slope = 0;           ///< of √(stems per plot), a year
   double standard_error = 0;  ///< of the slope
   double degrees_freedom = 0;
-  std::optional<ChangeLimits> limits;  ///< of the slope
-  std::optional<double> percent;       ///< a year, of density, in the middle of the period
-  std::optional<ChangeLimits> percent_limits;
+  std::optional<LowHigh> limits;  ///< of the slope
+  std::optional<double> percent;  ///< a year, of density, in the middle of the period
+  std::optional<LowHigh> percent_limits;
   TrendWord trend = TrendWord::not_known;
   std::vector<TrendPart> parts;
   std::string unanswered;  ///< why there is no trend
@@ -64,8 +65,9 @@ struct SeasonTrend {
                                      double moved_m, Flags& flags);
 
 [[nodiscard]] std::string in_words(const SeasonTrend& trend);
-/// Rows for estimates.csv, without its heading.
-[[nodiscard]] std::string trend_csv(const SeasonTrend& trend);
+/// Rows for the table of estimates: "trend of the square root of stems per plot, a year" and "trend, percent
+/// a year".
+[[nodiscard]] std::vector<EstimateRow> trend_rows(const SeasonTrend& trend);
 [[nodiscard]] std::string to_json(const SeasonTrend& trend);
 
 }  // namespace swardline

@@ -39,7 +39,7 @@ std::string of(const TrendEstimate& estimate, double confidence) {
              in_words(parts));
 }
 
-std::string json_of(const std::optional<ChangeLimits>& limits) {
+std::string json_of(const std::optional<LowHigh>& limits) {
   return limits ? fmt::format("[{}, {}]", json_number(limits->low), json_number(limits->high))
                 : std::string("null");
 }
@@ -73,23 +73,32 @@ std::string in_words(const SeasonTrend& trend) {
   return out;
 }
 
-std::string trend_csv(const SeasonTrend& trend) {
-  std::string out;
-  const auto add = [&](const TrendEstimate& of, const char* measure, double value,
-                       const std::optional<double>& se, const ChangeLimits& limits) {
-    out += fmt::format("{},,{},{},{},{},{},{},{},t,{},{},{},{}\n", csv_field(of.where), csv_field(of.species),
-                       csv_field(measure), shortest(value), cell(se), shortest(limits.low),
-                       shortest(limits.high), shortest(100 * trend.confidence), of.plots,
-                       shortest(of.degrees_freedom), csv_field(method), csv_field(source));
+std::vector<EstimateRow> trend_rows(const SeasonTrend& trend) {
+  std::vector<EstimateRow> rows;
+  const auto add = [&](const TrendEstimate& of, const char* measure, double value, const LowHigh& limits) {
+    EstimateRow& row = rows.emplace_back();
+    row.where = of.where;
+    row.species = of.species;
+    row.measure = measure;
+    row.value = value;
+    row.low = limits.low;
+    row.high = limits.high;
+    row.confidence_percent = 100 * trend.confidence;
+    row.limits_kind = "symmetric";
+    row.plots = of.plots;
+    row.degrees_freedom = of.degrees_freedom;
+    row.estimator = method;
+    row.source = source;
   };
   for (const TrendEstimate& estimate : trend.estimates) {
     if (!estimate.unanswered.empty()) continue;
-    add(estimate, "trend of the square root of stems per plot, a year", estimate.slope,
-        estimate.standard_error, *estimate.limits);
-    if (estimate.percent)
-      add(estimate, "trend, percent a year", *estimate.percent, {}, *estimate.percent_limits);
+    add(estimate, "trend of the square root of stems per plot, a year", estimate.slope, *estimate.limits);
+    rows.back().standard_error = estimate.standard_error;
+    if (!estimate.percent) continue;
+    add(estimate, "trend, percent a year", *estimate.percent, *estimate.percent_limits);
+    rows.back().limits_kind = "symmetric, on the root";
   }
-  return out;
+  return rows;
 }
 
 std::string to_json(const SeasonTrend& trend) {

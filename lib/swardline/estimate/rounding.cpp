@@ -1,0 +1,69 @@
+#include "swardline/estimate/rounding.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+
+#include "swardline/base/text.hpp"
+
+namespace swardline {
+namespace {
+
+/// The power of ten at or below a number above 0.
+int power_below(double value) { return int(std::floor(std::log10(value) + 1e-9)); }
+
+double ten_to(int power) { return std::pow(10.0, power); }
+
+}  // namespace
+
+double rounded_to(double value, double step) { return std::round(value / step) * step; }
+
+double step_of(double standard_error) {
+  return standard_error > 0 && std::isfinite(standard_error) ? ten_to(power_below(standard_error / 2) - 2)
+                                                             : 0;
+}
+
+double step_of_symmetric(double standard_error) {
+  if (!(standard_error > 0) || !std::isfinite(standard_error)) return 0;
+  const double finest = standard_error / 100, ten = ten_to(power_below(finest));
+  return finest >= 5 * ten ? 5 * ten : finest >= 2 * ten ? 2 * ten : ten;
+}
+
+double rounded_multiple(double value) {
+  if (!(value > 0) || !std::isfinite(value)) return value;
+  const double first = value / ten_to(power_below(value));
+  return rounded_to(value, ten_to(power_below(value) - (first < 3 ? 2 : 1)));
+}
+
+std::string in_steps(double value, double step) {
+  if (!(step > 0) || !std::isfinite(value)) return shortest(value);
+  const double round = rounded_to(value, step);
+  const int places = std::max(0, -power_below(step));
+  if (places > 0) return fmt::format("{:.{}f}", round + 0.0, places);
+  if (std::abs(round) > 9e15) return fmt::format("{:.3g}", value);
+  return grouped(std::int64_t(std::llround(round)));
+}
+
+std::string said_estimate(double value, double standard_error) {
+  if (standard_error > 0) return in_steps(value, step_of(standard_error));
+  return value > 0 ? in_steps(value, ten_to(power_below(value) - 2)) : shortest(value);
+}
+
+std::string said_error(double standard_error) { return in_steps(standard_error, step_of(standard_error)); }
+
+std::string said_multiple(double value) {
+  if (!(value > 0) || !std::isfinite(value)) return shortest(value);
+  const double round = rounded_multiple(value);
+  const double first = round / ten_to(power_below(round));
+  return in_steps(round, ten_to(power_below(round) - (first < 3 ? 2 : 1)));
+}
+
+std::string said_limits(LowHigh limits, bool symmetric, double standard_error) {
+  if (!symmetric) return said_multiple(limits.low) + "–" + said_multiple(limits.high);
+  const double step = step_of_symmetric(standard_error);
+  return in_steps(limits.low, step) + (limits.low < 0 ? " to " : "–") + in_steps(limits.high, step);
+}
+
+}  // namespace swardline

@@ -1,0 +1,36 @@
+// Numbers for people, no finer than they are known. Tables hold the numbers unrounded.
+//
+// A standard error keeps three figures, four where the first is 1 (535; 22,500; 1,806), and the estimate is
+// rounded to the same place (1,367; 57,400; 4,286). Limits that are multiples of the estimate (log-based,
+// nothing found) keep two figures, three where the first is 1 or 2 (650 to 2,860). Limits that are the
+// estimate plus and minus something are rounded to the 1, 2 or 5 × 10^k next below a hundredth of the
+// standard error (320 to 2,415).
+#pragma once
+
+#include <string>
+
+#include "swardline/estimate/limits.hpp"
+
+namespace swardline {
+
+/// To a whole multiple of `step`, halves away from zero.
+[[nodiscard]] double rounded_to(double value, double step);
+
+/// The place to which an estimate with this standard error is rounded: a power of ten.
+[[nodiscard]] double step_of(double standard_error);
+/// The step of symmetric limits: 1, 2 or 5 × a power of ten.
+[[nodiscard]] double step_of_symmetric(double standard_error);
+/// To two figures, three where the first is 1 or 2.
+[[nodiscard]] double rounded_multiple(double value);
+
+/// "57,400", "0.38": as many places after the point as `step` has.
+[[nodiscard]] std::string in_steps(double value, double step);
+/// "1,367" of an estimate; without a standard error to three figures.
+[[nodiscard]] std::string said_estimate(double value, double standard_error);
+[[nodiscard]] std::string said_error(double standard_error);
+/// "650", "2,860"
+[[nodiscard]] std::string said_multiple(double value);
+/// "650–2,860"
+[[nodiscard]] std::string said_limits(LowHigh limits, bool symmetric, double standard_error);
+
+}  // namespace swardline
