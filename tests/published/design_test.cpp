@@ -1,6 +1,7 @@
 // Published allocations and variances of spread samples.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "swardline/design/allocation.hpp"
@@ -83,6 +84,20 @@ TEST_CASE("neighbourhoods are mutual, hold four or more, and rows and columns su
     CHECK(sum == doctest::Approx(1).epsilon(1e-10));
   }
   for (const double sum : column) CHECK(sum == doctest::Approx(1).epsilon(1e-10));
+  // The nearest of each, found one by one, are among its neighbours.
+  const auto apart = [&](std::size_t i, std::size_t j) {
+    return std::hypot(points[i].x - points[j].x, points[i].y - points[j].y);
+  };
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    std::vector<std::size_t> order;
+    for (std::size_t j = 0; j < points.size(); ++j)
+      if (j != i) order.push_back(j);
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return apart(i, a) < apart(i, b); });
+    for (std::size_t rank = 0; rank < 3; ++rank)
+      CHECK(std::any_of(rows[i].begin(), rows[i].end(),
+                        [&](const NeighbourWeight& w) { return w.unit == order[rank]; }));
+  }
   CHECK(neighbourhood_weights({{0, 0}, {5, 5}}).at(0).size() == 2);
   CHECK(neighbourhood_variance(neighbourhood_weights({{0, 0}}), {5}) == 0);
 }

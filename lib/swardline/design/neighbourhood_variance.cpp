@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <utility>
 
 #include "swardline/base/error.hpp"
 #include "swardline/geo/plane_vectors.hpp"
@@ -13,20 +14,48 @@ namespace {
 
 constexpr std::size_t neighbours = 4;  // the unit itself among them
 
-/// The nearest of all points to one of them, itself first.
-std::vector<std::size_t> nearest(const std::vector<Point>& points, std::size_t of) {
-  std::vector<std::size_t> order(points.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
-  const std::size_t count = std::min(neighbours, order.size());
-  std::partial_sort(order.begin(), order.begin() + std::ptrdiff_t(count), order.end(),
-                    [&](std::size_t a, std::size_t b) {
-                      if ((a == of) != (b == of)) return a == of;
-                      const double da = squared(points[a], points[of]), db = squared(points[b], points[of]);
-                      return da != db ? da < db : a < b;
-                    });
-  order.resize(count);
-  return order;
-}
+/// For each point the nearest of all, itself first, ties by number. Only points in a strip about it can be
+/// near enough, so this grows with n √n.
+class Nearest {
+ public:
+  explicit Nearest(const std::vector<Point>& points)
+      : points_(points), by_x_(points.size()), place_(points.size()) {
+    std::iota(by_x_.begin(), by_x_.end(), std::size_t{0});
+    std::sort(by_x_.begin(), by_x_.end(), [&](std::size_t a, std::size_t b) {
+      return points[a].x != points[b].x ? points[a].x < points[b].x : a < b;
+    });
+    for (std::size_t i = 0; i < by_x_.size(); ++i) place_[by_x_[i]] = i;
+  }
+
+  [[nodiscard]] std::vector<std::size_t> to(std::size_t of) const {
+    Found found;
+    for (std::size_t i = place_[of] + 1; i < by_x_.size() && take(of, by_x_[i], found); ++i) {
+    }
+    for (std::size_t i = place_[of]; i > 0 && take(of, by_x_[i - 1], found); --i) {
+    }
+    std::vector<std::size_t> order = {of};
+    for (const auto& [distance, other] : found) order.push_back(other);
+    return order;
+  }
+
+ private:
+  using Found = std::vector<std::pair<double, std::size_t>>;
+
+  /// False once no point farther along the strip can be near enough.
+  bool take(std::size_t of, std::size_t other, Found& found) const {
+    const double dx = points_[other].x - points_[of].x;
+    const bool full = found.size() == neighbours - 1;
+    if (full && dx * dx > found.back().first) return false;
+    const std::pair<double, std::size_t> one{squared(points_[other], points_[of]), other};
+    if (full && one >= found.back()) return true;
+    if (full) found.pop_back();
+    found.insert(std::upper_bound(found.begin(), found.end(), one), one);
+    return true;
+  }
+
+  const std::vector<Point>& points_;
+  std::vector<std::size_t> by_x_, place_;
+};
 
 /// Scales a symmetric matrix with a full diagonal until its rows, and so its columns, sum to one.
 void scale_to_one(NeighbourWeights& rows) {
@@ -52,8 +81,9 @@ void scale_to_one(NeighbourWeights& rows) {
 
 NeighbourWeights neighbourhood_weights(const std::vector<Point>& points) {
   std::vector<std::map<std::size_t, double>> sums(points.size());
+  const Nearest nearest(points);
   for (std::size_t i = 0; i < points.size(); ++i) {
-    const std::vector<std::size_t> near = nearest(points, i);
+    const std::vector<std::size_t> near = nearest.to(i);
     for (std::size_t rank = 0; rank < near.size(); ++rank) {
       const double weight = 1 - double(rank) / neighbours;
       sums[i][near[rank]] += weight;

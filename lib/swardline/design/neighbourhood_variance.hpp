@@ -18,7 +18,7 @@ using NeighbourWeights = std::vector<std::vector<NeighbourWeight>>;
 /// Each unit's four nearest, itself the first (all where there are fewer; ties by number), made mutual
 /// and weighted so that weights fall with the rank and rows and columns sum to one (Stevens & Olsen 2003,
 /// Environmetrics 14:593-610, ask for these properties; the scaling is Sinkhorn & Knopp's 1967). Chances
-/// would drop out of the scaling, so none are asked for. Grows with the square of the number of points.
+/// would drop out of the scaling, so none are asked for. Grows with n √n.
 [[nodiscard]] NeighbourWeights neighbourhood_weights(const std::vector<Point>& points);
 
 /// Whether a neighbourhood's sum of squares is divided by 1 − Σw², its expectation on unstructured counts.

@@ -93,6 +93,7 @@ Estimates estimate_season(const EvaluatedSeason& season, const EstimateSpec& spe
   for (const std::size_t s : asked) all.species.push_back(season.species[s]);
   const SeasonParts parts = take_apart(season, spec);
   const RowsOf how{parts, spec.confidence, options.symmetric};
+  for (const std::string& note : season.notes) all.notes.push_back({"all sites", {}, note, false});
   add_ground(parts, all);
   std::vector<Estimates> by_species(asked.size());
   in_runs(asked.size(), options.threads, [&](int, std::size_t begin, std::size_t end) {

@@ -221,7 +221,7 @@ class SpeciesWords {
 std::string headlines(const Estimates& all) {
   std::string out;
   for (const EstimateNote& note : all.notes)
-    if (note.needs_person) out += fmt::format("{}: {}.\n", note.where, note.text);
+    if (note.needs_person || note.species.empty()) out += fmt::format("{}: {}.\n", note.where, note.text);
   return out;
 }
 

@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "swardline/estimate/evaluated.hpp"
@@ -95,5 +96,8 @@ struct EstimateOptions {
 /// The table estimates.csv: where, stratum, species, measure, value, standard_error, limit_low, limit_high,
 /// confidence_percent, limits_kind, plots, degrees_freedom, estimator, source. Numbers to nine figures.
 [[nodiscard]] std::string estimates_csv(const Estimates& estimates);
+
+/// Everything as JSON. Rows name their method by its number in "methods".
+[[nodiscard]] std::string estimates_json(const Estimates& estimates);
 
 }  // namespace swardline

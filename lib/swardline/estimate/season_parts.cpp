@@ -1,5 +1,7 @@
 #include "swardline/estimate/season_parts.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <map>
 #include <set>
@@ -57,7 +59,7 @@ class Places {
       values[found == sites[s].attributes.end() || found->second.empty() ? "none given" : found->second]
           .push_back(s);
     }
-    for (const auto& [value, members] : values) add(attribute + " = " + value, members);
+    for (const auto& [value, members] : values) add(fmt::format("{} = {}", attribute, value), members);
   }
 
   void add_sites() {

@@ -15,13 +15,13 @@ namespace {
 
 constexpr double per_ha = 10'000;
 
-/// Limits of a density or total as multiples of the estimate, or of nothing found.
+/// Limits of a density or total as multiples of it.
 struct Limited {
   std::optional<LowHigh> multiples;
   std::string kind, source;
 };
 
-Limited limits_of(const Combined& c, double confidence) {
+Limited limits_of(const Combined& c, const Estimated& of, double confidence) {
   if (c.rare() && c.occupied >= 2)
     return {clumped_limits(c.counts, c.areas, c.all_area, confidence), "negative binomial likelihood",
             "White & Bennetts 1996"};
@@ -30,9 +30,9 @@ Limited limits_of(const Combined& c, double confidence) {
     const double total = c.expanded.front();
     return {LowHigh{limits.low / total, limits.high / total}, "weighted events", "Fay & Feuer 1997"};
   }
-  if (!(c.density.variance > 0)) return {};
-  return {log_based_limits(1, c.density.standard_error() / c.density.value, c.density.df, confidence),
-          "log-based", "Burnham et al. 1987"};
+  if (!(of.variance > 0)) return {};
+  return {log_based_limits(1, of.standard_error() / of.value, of.df, confidence), "log-based",
+          "Burnham et al. 1987"};
 }
 
 class PlaceRows {
@@ -45,7 +45,7 @@ class PlaceRows {
       add_none(c, names);
       return;
     }
-    const Limited limited = limits_of(c, how_.confidence);
+    const Limited limited = limits_of(c, c.density, how_.confidence);
     EstimateRow row = row_of(c, "stems per ha" + names);
     row.source = method_source() + (limited.source.empty() ? "" : "; limits " + limited.source);
     row.estimator = method() + "; stratified variance";
@@ -54,13 +54,14 @@ class PlaceRows {
     if (names.empty() && c.density.variance > 0) add_neighbourhood(c, row, limited);
     row.measure = "total stems" + names;
     row.estimator = method() + "; stratified variance";
-    fill(row, c.total, 1, limited);
+    fill(row, c.total, 1, limits_of(c, c.total, how_.confidence));
     into_.rows.push_back(row);
     if (names.empty() && how_.symmetric && c.density.variance > 0) add_symmetric(c, row);
     if (names.empty() && !c.all_accessible) {
       row.measure = "total stems on accessible land";
       row.estimator = method() + ", by the share of plots that could be counted; stratified variance";
-      fill(row, {c.accessible_total, c.accessible_variance, c.total.df}, 1, limited);
+      const Estimated land{c.accessible_total, c.accessible_variance, c.total.df};
+      fill(row, land, 1, limits_of(c, land, how_.confidence));
       into_.rows.push_back(row);
     }
     add_share(c, names);

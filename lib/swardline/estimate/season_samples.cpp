@@ -190,10 +190,28 @@ class Combining {
     c_.all_accessible = c_.all_accessible && sample.n() == stratum.used.size();
     c_.accessible_total += share * total;
     c_.accessible_variance += share * share * sample.variance;
-    share_value_ += searched.ground * occupied / searched.plots;
-    if (searched.plots >= 2)
-      share_variance_ += searched.ground * searched.ground * occupied / searched.plots *
-                         (1 - occupied / searched.plots) / (searched.plots - 1);
+    add_share(part, searched);
+  }
+
+  /// Share of plots with stems, by 1 / chance as everything else.
+  void add_share(const Part& part, const SearchedGround& searched) {
+    const StratumSample& sample = samples_[part.stratum];
+    double all = 0, with = 0, squares = 0;
+    const auto each = [&](auto&& visit) {
+      for (std::size_t i = 0; i < sample.n(); ++i)
+        if (inside(part.stratum, sample.units[i])) visit(sample.w[i], sample.y[i] > 0 ? 1.0 : 0.0);
+    };
+    each([&](double w, double occupied) {
+      all += w;
+      with += w * occupied;
+    });
+    share_value_ += searched.ground * with / all;
+    if (searched.plots < 2) return;
+    each([&](double w, double occupied) {
+      const double off = w / all * (occupied - with / all);
+      squares += off * off;
+    });
+    share_variance_ += searched.ground * searched.ground * squares * searched.plots / (searched.plots - 1);
   }
 
   void add_variances() {
