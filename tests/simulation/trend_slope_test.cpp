@@ -82,8 +82,9 @@ double share_that_hold(const Truth& truth, int draws) {
   }
   const std::chrono::duration<double> took = std::chrono::steady_clock::now() - start;
   MESSAGE(truth.years, " years, ", truth.sites, " sites of ", truth.plots, " plots",
-          std::string(truth.panels ? ", panels" : ""), ", year ", truth.year_sd, ", site and year ", truth.site_year_sd,
-          ": ", 100.0 * hold / told, " % of ", told, " limits hold the slope; ", took.count(), " s");
+          std::string(truth.panels ? ", panels" : ""), ", year ", truth.year_sd, ", site and year ",
+          truth.site_year_sd, ": ", 100.0 * hold / told, " % of ", told, " limits hold the slope; ",
+          took.count(), " s");
   CHECK(told == draws);
   return double(hold) / told;
 }

@@ -16,6 +16,7 @@ const std::vector<Command>& commands() {
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
       {"estimate", "Estimate density and totals from what was counted, with limits", setup_estimate},
+      {"next", "Plan next season from this one: spreads, refusals, who is due, plots by stratum", setup_next},
       {"run", "Do all that is due, in order: check, score, draw, effort, points", setup_run},
   };
   return all;

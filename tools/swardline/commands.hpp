@@ -44,6 +44,7 @@ std::function<Status()> setup_blocks(CLI::App& app);
 std::function<Status()> setup_draw(CLI::App& app);
 std::function<Status()> setup_points(CLI::App& app);
 std::function<Status()> setup_estimate(CLI::App& app);
+std::function<Status()> setup_next(CLI::App& app);
 std::function<Status()> setup_run(CLI::App& app);
 
 }  // namespace swardline::tool

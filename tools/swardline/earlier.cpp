@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <iterator>
-#include <set>
 
 #include "output.hpp"
 #include "swardline/base/error.hpp"
@@ -54,31 +53,36 @@ std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const std::files
   return latest;
 }
 
-CPLJSONObject object_of(const std::string& json) {
-  CPLJSONDocument document;
-  if (!document.LoadMemory(json)) throw Defect("a summary is not JSON.");
-  return document.GetRoot();
-}
-
-void add_change(const Common& common, const Plan& plan, double confidence, const EvaluatedSeason& now,
-                const std::filesystem::path& against, Estimates& estimates, Flags& flags,
-                CPLJSONObject& json) {
-  if (!against.empty()) {
+void add_earlier(const Common& common, const Plan& plan, const Beside& beside, Estimates& estimates,
+                 Flags& flags, CPLJSONObject& json) {
+  const auto not_asked = [&](const auto& estimate) {
+    return !beside.species.empty() &&
+           std::find(beside.species.begin(), beside.species.end(), estimate.species) == beside.species.end();
+  };
+  if (!beside.against.empty()) {
     ChangeOptions options = change_options(plan);
-    options.confidence = confidence;
-    const SeasonChange change = change_between(counted_season(against.string()), now, options, flags);
+    options.confidence = beside.confidence;
+    SeasonChange change = change_between(counted_season(beside.against.string()), beside.now, options, flags);
+    std::erase_if(change.estimates, not_asked);
     say(common, "\n" + swardline::in_words(change));
     add_rows(change_rows(change), estimates);
     json.Add("change", object_of(to_json(change)));
   }
   const std::vector<EvaluatedSeason> earlier = all_earlier(plan);
-  if (earlier.empty()) return;
-  std::vector<const EvaluatedSeason*> seasons = {&now};
+  if (earlier.size() + 1 < least_trend_seasons) return;
+  std::vector<const EvaluatedSeason*> seasons = {&beside.now};
   for (const EvaluatedSeason& season : earlier) seasons.push_back(&season);
-  const SeasonTrend trend = trend_over(seasons, confidence, plan.estimate.moved_m, flags);
+  SeasonTrend trend = trend_over(seasons, beside.confidence, plan.estimate.moved_m, flags);
+  std::erase_if(trend.estimates, not_asked);
   say(common, "\n" + swardline::in_words(trend));
   add_rows(trend_rows(trend), estimates);
   json.Add("trend", object_of(to_json(trend)));
+}
+
+CPLJSONObject object_of(const std::string& json) {
+  CPLJSONDocument document;
+  if (!document.LoadMemory(json)) throw Defect("a summary is not JSON.");
+  return document.GetRoot();
 }
 
 }  // namespace swardline::tool

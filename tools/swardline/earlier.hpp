@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "commands.hpp"
 #include "swardline/base/flag.hpp"
@@ -22,11 +23,16 @@ namespace swardline::tool {
 [[nodiscard]] std::optional<EvaluatedSeason> earlier_season(const Plan& plan,
                                                             const std::filesystem::path& against);
 
+struct Beside {
+  const EvaluatedSeason& now;
+  const std::filesystem::path& against;  ///< an earlier season's store; empty: no change is asked for
+  double confidence;
+  const std::vector<std::string>& species;  ///< codes; empty: all
+};
 /// Change since the store `against`, and a trend where [returns] earlier makes four seasons or more: said,
 /// added to the rows of `estimates` and to `json`. Nothing where there is neither.
-void add_change(const Common& common, const Plan& plan, double confidence, const EvaluatedSeason& now,
-                const std::filesystem::path& against, Estimates& estimates, Flags& flags,
-                CPLJSONObject& json);
+void add_earlier(const Common& common, const Plan& plan, const Beside& beside, Estimates& estimates,
+                 Flags& flags, CPLJSONObject& json);
 
 /// A JSON text as an object.
 [[nodiscard]] CPLJSONObject object_of(const std::string& json);

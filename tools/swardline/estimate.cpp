@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "commands.hpp"
+#include "earlier.hpp"
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/estimate/estimates.hpp"
@@ -19,6 +20,7 @@ struct EstimateCommand {
   double confidence_percent = 0;  ///< 0: the plan's
   std::vector<std::string> species;
   bool symmetric = false;
+  std::filesystem::path against;
 };
 
 CPLJSONObject json_of(const EstimateRow& row) {
@@ -108,14 +110,17 @@ Status run_estimate(const EstimateCommand& command) {
   store.check_writable();
   EstimateSpec spec = plan.estimate;
   if (command.confidence_percent > 0) spec.confidence = command.confidence_percent / 100;
-  const Estimates estimates =
-      estimate_season(evaluated(plan), spec, {command.species, command.symmetric, threads_of(common)});
-  write_estimates(plan.store, estimates,
-                  run_record("estimate", plan, store.inputs_of_last("receive").value_or(""), started));
+  const EvaluatedSeason now = evaluated(plan);
+  Estimates estimates = estimate_season(now, spec, {command.species, command.symmetric, threads_of(common)});
   CPLJSONObject json;
   say(common, swardline::in_words(estimates));
+  add_earlier(common, plan, {now, command.against, spec.confidence, command.species}, estimates, flags, json);
+  write_estimates(plan.store, estimates,
+                  run_record("estimate", plan, store.inputs_of_last("receive").value_or(""), started));
   write_files(common, plan, estimates, json);
   if (common.json) add_summary(json, estimates);
+  show_findings(common, flags);
+  add_findings(json, flags);
   print_json(common, json);
   const bool headline = std::any_of(estimates.notes.begin(), estimates.notes.end(),
                                     [](const EstimateNote& note) { return note.needs_person; });
@@ -132,7 +137,11 @@ std::function<Status()> setup_estimate(CLI::App& app) {
       ->check(CLI::Range(50.0, 99.9));
   app.add_option("--species", command->species, "Codes to estimate; all if not given")->delimiter(',');
   app.add_flag("--symmetric", command->symmetric, "Symmetric limits beside the log-based ones");
-  add_examples(app, "estimate plan.toml",
+  app.add_option(
+      "--against", command->against,
+      "Store of an earlier season: change on the same plots. A trend needs no option: it is told where "
+      "[returns] earlier makes four seasons");
+  add_examples(app, "estimate plan.toml --against ../2026/season.gpkg",
                "estimate plan.toml --species PTUB,PDIG --confidence 95 --symmetric");
   return [command] { return run_estimate(*command); };
 }

@@ -29,7 +29,8 @@ void write_files(const Common& common, const Plan& plan, const NextSeason& next,
   files.Add(table.string());
   files.Add(lines.string());
   json.Add("files", files);
-  say(common, fmt::format("Counts as a pilot for effort, and these lines: {}, {}.", table.string(), lines.string()));
+  say(common,
+      fmt::format("Counts as a pilot for effort, and these lines: {}, {}.", table.string(), lines.string()));
 }
 
 Status run_next(const NextOptions& options) {
