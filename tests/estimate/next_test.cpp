@@ -225,6 +225,7 @@ TEST_CASE("the pilot's table is what the plan's pilot reads") {
   const std::filesystem::path file = std::filesystem::temp_directory_path() / "swardline_next_pilot_test.csv";
   std::ofstream(file) << next_pilot_csv(plan(), now.season, &then.season);
   Flags flags;
+  GDALAllRegister();
   const Pilot pilot = read_pilot(file, {"PTUB"}, flags);
   std::filesystem::remove(file);
   CHECK(flags.all().empty());
