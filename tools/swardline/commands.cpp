@@ -20,6 +20,7 @@ const std::vector<Command>& commands() {
       {"correct", "Put right what was received, with who, when and why; what came stays as it came",
        setup_correct},
       {"estimate", "Estimate density and totals from what was counted, with limits", setup_estimate},
+      {"next", "Plan next season from this one: spreads, refusals, who is due, plots by stratum", setup_next},
       {"run", "Do all that is due, in order: check, score, draw, effort, points, returns, estimates",
        setup_run},
   };

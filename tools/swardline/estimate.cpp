@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "commands.hpp"
+#include "earlier.hpp"
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/estimate/estimates.hpp"
@@ -19,6 +20,7 @@ struct EstimateCommand {
   double confidence_percent = 0;  ///< 0: the plan's
   std::vector<std::string> species;
   bool symmetric = false;
+  std::filesystem::path against;
 };
 
 CPLJSONObject json_of(const EstimateRow& row) {
@@ -84,15 +86,17 @@ void write_files(const Common& common, const Plan& plan, const Estimates& estima
 }
 
 Status estimated(const Common& common, const Plan& plan, const EvaluatedSeason& season,
-                 const EstimateCommand& command, CPLJSONObject& json) {
+                 const EstimateCommand& command, Flags& flags, CPLJSONObject& json) {
   const std::string started = utc_now();
   EstimateSpec spec = plan.estimate;
   if (command.confidence_percent > 0) spec.confidence = command.confidence_percent / 100;
-  const Estimates estimates =
+  Estimates estimates =
       estimate_season(season, spec, {command.species, command.symmetric, threads_of(common)});
+  say(common, swardline::in_words(estimates));
+  add_earlier(common, plan, {season, command.against, spec.confidence, command.species}, estimates, flags,
+              json);
   const std::string inputs = Store(plan.store).inputs_of_last("receive").value_or("");
   write_estimates(plan.store, estimates, run_record("estimate", plan, inputs, started));
-  say(common, swardline::in_words(estimates));
   write_files(common, plan, estimates, json);
   if (common.json) add_summary(json, estimates);
   const bool headline = std::any_of(estimates.notes.begin(), estimates.notes.end(),
@@ -115,27 +119,24 @@ Status run_estimate(const EstimateCommand& command) {
   const Store store(plan.store);
   store.check_drawn_for(plan, Crs::from_text(plan.crs, plan.crs_place));
   store.check_writable();
-  const EvaluatedSeason evaluated = read_evaluated(plan.store);
-  if (!any_counted(evaluated))
-    throw InputError(
-        {std::filesystem::path(plan.store).filename().string(), 0, {}},
-        "holds no count that can be used: there is nothing to estimate.",
-        fmt::format("Take in what the teams sent: swardline receive {} FILE.", common.plan.string()));
+  const EvaluatedSeason evaluated = counted_season(plan.store);
   CPLJSONObject json;
-  const Status status = estimated(common, plan, evaluated, command, json);
+  const Status status = estimated(common, plan, evaluated, command, flags, json);
+  show_findings(common, flags);
+  add_findings(json, flags);
   print_json(common, json);
   return status;
 }
 
 }  // namespace
 
-Status estimate_of(const Common& common, const Plan& plan, CPLJSONObject& json) {
+Status estimate_of(const Common& common, const Plan& plan, Flags& flags, CPLJSONObject& json) {
   const EvaluatedSeason evaluated = read_evaluated(plan.store);
   if (!any_counted(evaluated)) {
     say(common, "No count can be used yet, so no estimates.");
     return Status::done;
   }
-  return estimated(common, plan, evaluated, {}, json);
+  return estimated(common, plan, evaluated, {}, flags, json);
 }
 
 std::function<Status()> setup_estimate(CLI::App& app) {
@@ -146,7 +147,11 @@ std::function<Status()> setup_estimate(CLI::App& app) {
       ->check(CLI::Range(50.0, 99.9));
   app.add_option("--species", command->species, "Codes to estimate; all if not given")->delimiter(',');
   app.add_flag("--symmetric", command->symmetric, "Symmetric limits beside the log-based ones");
-  add_examples(app, "estimate plan.toml",
+  app.add_option(
+      "--against", command->against,
+      "Store of an earlier season: change on the same plots. A trend needs no option: it is told where "
+      "[returns] earlier makes four seasons");
+  add_examples(app, "estimate plan.toml --against ../2026/season.gpkg",
                "estimate plan.toml --species PTUB,PDIG --confidence 95 --symmetric");
   return [command] { return run_estimate(*command); };
 }

@@ -53,7 +53,7 @@ Status score_opened(const Common& common, Opened& opened, const ScoreOptions& op
 /// Where the plan asks something under [effort].
 Status effort_of(const Common& common, Season& season, const Sites& sites, Flags& flags, CPLJSONObject& json);
 /// Of the counts the store holds; says so where there are none.
-Status estimate_of(const Common& common, const Plan& plan, CPLJSONObject& json);
+Status estimate_of(const Common& common, const Plan& plan, Flags& flags, CPLJSONObject& json);
 Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSONObject& json);
 Status points_of(const Common& common, const Plan& plan, const Crs& crs,
                  const std::vector<std::string>& formats, CPLJSONObject& json);

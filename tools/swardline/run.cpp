@@ -46,7 +46,7 @@ Status run_all(const Common& common, bool new_strata) {
     keep(judged, "returns", started);
     returned = show_returns(common, judged, returns);
     for (const Flag& flag : judged.findings.all()) opened.flags.add(flag);
-    estimated = estimate_of(common, opened.season.plan, estimates);
+    estimated = estimate_of(common, opened.season.plan, opened.flags, estimates);
   }
   json.Add("score", scored);
   json.Add("draw", drawn);

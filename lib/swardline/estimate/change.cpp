@@ -1,0 +1,317 @@
+#include "swardline/estimate/change.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "swardline/base/error.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/estimate/change_ground.hpp"
+
+namespace swardline {
+namespace {
+
+using namespace change_parts;
+
+/// With fewer pairs that hold a plant, t limits are rough.
+constexpr int few_occupied = 5;
+
+/// All counts of one species, plot by plot.
+struct SpeciesCounts {
+  std::vector<SeasonPlot> paired_then, paired_now;  ///< side by side
+  std::vector<std::string> sites, names;            ///< beside them
+  std::vector<SeasonPlot> only_then, only_now;
+  std::vector<SeasonPlot> all_then, all_now;  ///< for ground of one season
+};
+
+double variance_of_ratio(const std::vector<const SeasonPlot*>& plots, double density, double area) {
+  const double n = double(plots.size());
+  double squares = 0;
+  for (const SeasonPlot* plot : plots) {
+    const double off = plot->weight * (plot->stems - density * plot->area_m2) / area;
+    squares += off * off;
+  }
+  return squares * n / (n - 1);
+}
+
+/// Adds a piece of one stratum that only one season has.
+void add_piece(const std::vector<SeasonPlot>& plots, std::size_t stratum, double area_m2, double ratio,
+               OneSeasonGround& ground, double& variance, bool& known) {
+  ground.area_m2 += area_m2;
+  std::vector<const SeasonPlot*> here;
+  double stems = 0, area = 0;
+  for (const SeasonPlot& plot : plots) {
+    if (plot.stratum != stratum) continue;
+    here.push_back(&plot);
+    stems += plot.weight * plot.stems;
+    area += plot.weight * plot.area_m2;
+  }
+  if (here.empty()) return;
+  ground.counted_m2 += area_m2;
+  ground.plots += int(here.size());
+  ground.stems += area_m2 * ratio * stems / area;
+  if (here.size() < 2) {
+    known = false;
+    return;
+  }
+  variance += area_m2 * area_m2 * ratio * ratio * variance_of_ratio(here, stems / area, area);
+}
+
+class Changes {
+ public:
+  Changes(const EvaluatedSeason& earlier, const EvaluatedSeason& later, const ChangeOptions& options,
+          Flags& flags)
+      : earlier_(earlier), later_(later), grounds_(two_grounds(earlier, later)) {
+    all_.options = options;
+    all_.earlier_name = earlier.season;
+    all_.later_name = later.season;
+    all_.earlier_year = earlier.year;
+    all_.later_year = later.year;
+    all_.transects = later.unit == SampleUnit::transect;
+    constexpr double same = 0.01;
+    const bool alike = earlier.unit == later.unit &&
+                       std::abs(earlier.unit_area_m2 - later.unit_area_m2) <= same * later.unit_area_m2;
+    all_.unit_area_m2 = alike ? later.unit_area_m2 : 0;
+    all_.plots = match_plots(earlier, later, options.moved_m, flags);
+    for (const MatchedPlot& plot : all_.plots) {
+      const EvaluatedUnit& unit =
+          plot.later != no_unit ? later.units[plot.later] : earlier.units[plot.earlier];
+      all_.names.push_back(unit.name);
+      all_.sites.push_back(unit.site);
+    }
+    compare_sampling(earlier, later, all_.plots, grounds_, flags);
+  }
+
+  SeasonChange work_out() {
+    const std::vector<Domain> domains = domains_of(later_, grounds_, all_.options.by);
+    std::vector<std::string> missing;
+    bool any = false;
+    for (std::size_t now = 0; now < later_.species.size(); ++now) {
+      const auto then = std::find(earlier_.species.begin(), earlier_.species.end(), later_.species[now]);
+      if (then == earlier_.species.end()) continue;
+      any = true;
+      const auto index = std::size_t(then - earlier_.species.begin());
+      of_species(index, now, false, domains);
+      if (doubtful(earlier_, index) || doubtful(later_, now)) of_species(index, now, true, domains);
+    }
+    if (!any)
+      throw InputError({}, fmt::format("{} and {} share no species.", earlier_.season, later_.season),
+                       "Give the store of a season in which the same species were counted.");
+    all_.ground = grounds_.ground;
+    return std::move(all_);
+  }
+
+ private:
+  static bool doubtful(const EvaluatedSeason& season, std::size_t species) {
+    return std::any_of(season.units.begin(), season.units.end(), [&](const EvaluatedUnit& unit) {
+      return unit.evaluated && unit.counts[species].searched && unit.counts[species].not_certain > 0;
+    });
+  }
+
+  /// A plot of one season; nowhere where the species was not searched for on it.
+  SeasonPlot plot_of(const EvaluatedSeason& season, std::size_t unit, std::size_t species,
+                     bool with_not_certain) const {
+    SeasonPlot plot;
+    if (unit == no_unit || !season.units[unit].evaluated) return plot;
+    const EvaluatedUnit& of = season.units[unit];
+    const UnitCount& count = of.counts[species];
+    if (!count.searched || !(count.area_m2 > 0)) return plot;
+    plot.unit = unit;
+    plot.stratum = grounds_.of(of.stratum);
+    if (season.weighted && of.chance_per_m2 > 0) plot.weight = 1 / of.chance_per_m2;
+    plot.stems = stems_of(count, with_not_certain);
+    plot.area_m2 = count.area_m2;
+    return plot;
+  }
+
+  SpeciesCounts counts_of(std::size_t then, std::size_t now, bool with_not_certain) const {
+    SpeciesCounts counts;
+    for (std::size_t i = 0; i < all_.plots.size(); ++i) {
+      const MatchedPlot& match = all_.plots[i];
+      SeasonPlot a = plot_of(earlier_, match.earlier, then, with_not_certain);
+      SeasonPlot b = plot_of(later_, match.later, now, with_not_certain);
+      if (a.stratum != nowhere) counts.all_then.push_back(a);
+      if (b.stratum != nowhere) counts.all_now.push_back(b);
+      if (match.matching == Matching::paired && a.stratum != nowhere && b.stratum != nowhere) {
+        // Strata of record: the plot stays in the stratum it was drawn in.
+        b.stratum = a.stratum;
+        b.weight = a.weight;
+        if (!(grounds_.ground[a.stratum].shared_m2 > 0)) continue;
+        counts.paired_then.push_back(a);
+        counts.paired_now.push_back(b);
+        counts.sites.push_back(earlier_.units[match.earlier].site);
+        counts.names.push_back(all_.names[i]);
+        continue;
+      }
+      // What was counted away from a pin was not drawn.
+      if (a.stratum != nowhere && !match.off_pin_then) counts.only_then.push_back(a);
+      if (b.stratum != nowhere && !match.off_pin_now) counts.only_now.push_back(b);
+    }
+    return counts;
+  }
+
+  void of_species(std::size_t then, std::size_t now, bool with_not_certain,
+                  const std::vector<Domain>& domains) {
+    const SpeciesCounts counts = counts_of(then, now, with_not_certain);
+    for (const Domain& domain : domains) {
+      ChangeEstimate estimate;
+      estimate.where = domain.where;
+      estimate.stratum = domain.stratum;
+      estimate.species = later_.species[now];
+      estimate.with_not_certain = with_not_certain;
+      pair_up(counts, domain, estimate);
+      const bool whole = domain.cut == DomainCut::whole_strata;
+      if (whole) ground_of(counts, domain, estimate);
+      if (estimate.paired.pairs == 0 && (!estimate.stratum.empty() || counts.all_now.empty())) continue;
+      if (whole)
+        add_composite(counts.paired_then, counts.paired_now, counts.only_then, counts.only_now, domain,
+                      grounds_, all_.options.confidence, estimate);
+      all_.estimates.push_back(std::move(estimate));
+    }
+  }
+
+  void pair_up(const SpeciesCounts& counts, const Domain& domain, ChangeEstimate& estimate) const {
+    std::vector<double> ground(grounds_.ground.size());
+    for (std::size_t h = 0; h < ground.size(); ++h) ground[h] = grounds_.ground[h].shared_m2;
+    std::vector<char> in(ground.size(), domain.cut == DomainCut::across_strata ? 1 : 0);
+    for (const std::size_t h : domain.strata) in[h] = 1;
+    std::vector<PairedCount> pairs;
+    double differences = 0, largest = 0;
+    std::string largest_on;
+    for (std::size_t i = 0; i < counts.paired_then.size(); ++i) {
+      const SeasonPlot &a = counts.paired_then[i], &b = counts.paired_now[i];
+      if (in[a.stratum] == 0) continue;
+      const bool inside = domain.cut == DomainCut::whole_strata || domain.holds(counts.sites[i]);
+      pairs.push_back({a.stratum, inside, a.weight, a.stems, a.area_m2, b.stems, b.area_m2});
+      if (!inside) continue;
+      estimate.occupied_pairs += a.stems > 0 || b.stems > 0 ? 1 : 0;
+      const double difference = std::abs(b.stems / b.area_m2 - a.stems / a.area_m2);
+      differences += difference;
+      if (difference > largest) {
+        largest = difference;
+        largest_on = counts.names[i];
+      }
+    }
+    estimate.paired = paired_change(pairs, ground, domain.cut);
+    judge(estimate);
+    say_doubts(estimate, differences > 0 ? largest / differences : 0, largest_on);
+  }
+
+  void judge(ChangeEstimate& estimate) const {
+    const PairedChange& paired = estimate.paired;
+    const double confidence = all_.options.confidence;
+    if (paired.pairs == 0) return;
+    if (paired.then > 0) estimate.ratio = paired.now / paired.then;
+    if (!paired.standard_error || !(*paired.standard_error > 0)) {
+      if (paired.standard_error && paired.change == 0) estimate.change = ChangeWord::no_clear_change;
+      return;
+    }
+    const double se = *paired.standard_error, df = paired.degrees_freedom;
+    estimate.limits = symmetric_limits(paired.change, se, df, confidence);
+    estimate.change = estimate.limits->low > 0    ? ChangeWord::more
+                      : estimate.limits->high < 0 ? ChangeWord::fewer
+                                                  : ChangeWord::no_clear_change;
+    if (paired.se_log_ratio && tells_ratio(paired.then, paired.se_then, df, confidence))
+      estimate.ratio_limits =
+          ratio_limits(*estimate.ratio, *paired.se_log_ratio, paired.log_ratio_df, confidence);
+    if (!estimate.stratum.empty() || !(paired.then > 0)) return;
+    PairsNeeded needed;
+    needed.change = all_.options.worth_seeing * paired.then;
+    needed.sd = se * std::sqrt(double(paired.pairs));
+    const double formula = plots_for_change(needed.sd, needed.change, all_.options.test, Revisit::same_plots);
+    constexpr double most = 1e6;
+    if (formula > most) return;
+    needed.by_formula = int(std::ceil(formula - 1e-9));
+    needed.by_test = int(std::ceil(
+        plots_for_change_by_t(needed.sd, needed.change, all_.options.test, Revisit::same_plots) - 1e-9));
+    estimate.needed = needed;
+  }
+
+  static void say_doubts(ChangeEstimate& estimate, double largest_share, const std::string& largest_on) {
+    const PairedChange& paired = estimate.paired;
+    std::vector<std::string>& caution = estimate.caution;
+    if (paired.pairs == 0) {
+      caution.emplace_back("no plot was counted in both seasons");
+    } else if (estimate.occupied_pairs == 0) {
+      caution.emplace_back("none found on these plots in either season");
+    } else if (!paired.standard_error) {
+      caution.push_back(paired.pairs == 1 ? "one pair: no limits" : "no stratum has two pairs: no limits");
+    } else if (!(*paired.standard_error > 0)) {
+      caution.emplace_back("the difference is the same on every plot: no limits");
+    } else {
+      if (estimate.occupied_pairs < few_occupied)
+        caution.push_back(fmt::format("only {} {} a plant in either season: limits from so few are rough",
+                                      estimate.occupied_pairs,
+                                      estimate.occupied_pairs == 1 ? "pair holds" : "pairs hold"));
+      if (largest_share > 0.5 && paired.pairs > 2)
+        caution.push_back(fmt::format("more than half of all difference is on one plot, {}", largest_on));
+    }
+    if (paired.alone > 0 && paired.standard_error)
+      caution.push_back(
+          fmt::format("{} with a single pair {} taken to vary as the others do",
+                      paired.alone == 1 ? "one stratum" : fmt::format("{} strata", paired.alone),
+                      paired.alone == 1 ? "is" : "are"));
+  }
+
+  void ground_of(const SpeciesCounts& counts, const Domain& domain, ChangeEstimate& estimate) const {
+    std::set<std::size_t> with_pairs;
+    for (const SeasonPlot& plot : counts.paired_then) with_pairs.insert(plot.stratum);
+    double over_ellipsoid = 0, gained = 0, lost = 0;
+    bool gained_known = true, lost_known = true;
+    for (const std::size_t h : domain.strata) {
+      const SharedGround& ground = grounds_.ground[h];
+      (with_pairs.count(h) > 0 ? estimate.shared_m2 : estimate.without_pairs_m2) += ground.shared_m2;
+      if (with_pairs.count(h) > 0) over_ellipsoid += ground.shared_m2 * ground.geodesic_ratio;
+      if (ground.gained_m2() > 0)
+        add_piece(counts.all_now, h, ground.gained_m2(), ground.geodesic_ratio, estimate.gained, gained,
+                  gained_known);
+      if (ground.lost_m2() > 0)
+        add_piece(counts.all_then, h, ground.lost_m2(), ground.geodesic_ratio, estimate.lost, lost,
+                  lost_known);
+    }
+    if (estimate.gained.plots > 0 && gained_known) estimate.gained.standard_error = std::sqrt(gained);
+    if (estimate.lost.plots > 0 && lost_known) estimate.lost.standard_error = std::sqrt(lost);
+    estimate.stems = estimate.paired.change * over_ellipsoid;
+    if (estimate.paired.standard_error) estimate.stems_se = *estimate.paired.standard_error * over_ellipsoid;
+  }
+
+  const EvaluatedSeason& earlier_;
+  const EvaluatedSeason& later_;
+  TwoGrounds grounds_;
+  SeasonChange all_;
+};
+
+}  // namespace
+
+const char* word(ChangeWord change) {
+  switch (change) {
+    case ChangeWord::not_known:
+      return "not known";
+    case ChangeWord::no_clear_change:
+      return "no clear change";
+    case ChangeWord::fewer:
+      return "fewer";
+    case ChangeWord::more:
+      return "more";
+  }
+  return "";
+}
+
+ChangeOptions change_options(const Plan& plan) {
+  ChangeOptions options;
+  options.confidence = plan.estimate.confidence;
+  options.moved_m = plan.estimate.moved_m;
+  options.by = plan.estimate.by;
+  if (plan.effort.change) options.worth_seeing = *plan.effort.change;
+  options.test = {plan.effort.false_change, plan.effort.power, false};
+  return options;
+}
+
+SeasonChange change_between(const EvaluatedSeason& earlier, const EvaluatedSeason& later,
+                            const ChangeOptions& options, Flags& flags) {
+  return Changes(earlier, later, options, flags).work_out();
+}
+
+}  // namespace swardline

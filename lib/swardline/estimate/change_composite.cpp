@@ -1,0 +1,140 @@
+// Plots without a partner, weighted with the pairs.
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/estimate/change_ground.hpp"
+
+namespace swardline::change_parts {
+namespace {
+
+/// Fewer pairs than this say nothing of a correlation.
+constexpr int least_pairs = 3;
+
+/// One stratum in one season: plots with a partner and without.
+struct Sums {
+  double stems = 0, area = 0;
+  int plots = 0;
+  void add(const SeasonPlot& plot) {
+    stems += plot.weight * plot.stems;
+    area += plot.weight * plot.area_m2;
+    ++plots;
+  }
+  [[nodiscard]] double density() const { return plots > 0 ? stems / area : 0; }
+};
+
+struct StratumSeason {
+  Sums matched, alone;
+  std::vector<double> residuals;  ///< of matched plots, in their order, then of the others
+  [[nodiscard]] int plots() const { return matched.plots + alone.plots; }
+};
+
+/// Residuals of single plots in stems per m²: their mean over the stratum is 0.
+void fill(const std::vector<const SeasonPlot*>& matched, const std::vector<const SeasonPlot*>& alone,
+          StratumSeason& season) {
+  Sums all;
+  for (const auto* plots : {&matched, &alone})
+    for (const SeasonPlot* plot : *plots) all.add(*plot);
+  for (const SeasonPlot* plot : matched) season.matched.add(*plot);
+  for (const SeasonPlot* plot : alone) season.alone.add(*plot);
+  for (const auto* plots : {&matched, &alone})
+    for (const SeasonPlot* plot : *plots)
+      season.residuals.push_back(all.plots * plot->weight * (plot->stems - all.density() * plot->area_m2) /
+                                 all.area);
+}
+
+double sd(const std::vector<double>& residuals) {
+  double squares = 0;
+  for (const double r : residuals) squares += r * r;
+  return residuals.size() > 1 ? std::sqrt(squares / double(residuals.size() - 1)) : 0;
+}
+
+double mean(const std::vector<double>& values, int first) {
+  double sum = 0;
+  for (int i = 0; i < first; ++i) sum += values[std::size_t(i)];
+  return sum / first;
+}
+
+/// Correlation of the seasons on the same plots, within strata, over all of them.
+double pooled_correlation(const std::vector<StratumSeason>& then, const std::vector<StratumSeason>& now) {
+  double both = 0, first = 0, second = 0;
+  for (std::size_t h = 0; h < then.size(); ++h) {
+    const int m = then[h].matched.plots;
+    if (m < 2) continue;
+    const double a = mean(then[h].residuals, m), b = mean(now[h].residuals, m);
+    for (int i = 0; i < m; ++i) {
+      const double x = then[h].residuals[std::size_t(i)] - a, y = now[h].residuals[std::size_t(i)] - b;
+      both += x * y;
+      first += x * x;
+      second += y * y;
+    }
+  }
+  if (!(first > 0 && second > 0)) return 0;
+  constexpr double most = 0.99;  // beyond it a weight would rest on rounding
+  return std::clamp(both / std::sqrt(first * second), -most, most);
+}
+
+using Plots = std::vector<std::vector<const SeasonPlot*>>;
+
+Plots by_stratum(const std::vector<SeasonPlot>& plots, std::size_t strata) {
+  Plots sorted(strata);
+  for (const SeasonPlot& plot : plots)
+    if (plot.stratum != nowhere) sorted[plot.stratum].push_back(&plot);
+  return sorted;
+}
+
+}  // namespace
+
+void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector<SeasonPlot>& paired_now,
+                   const std::vector<SeasonPlot>& only_then, const std::vector<SeasonPlot>& only_now,
+                   const Domain& domain, const TwoGrounds& grounds, double confidence,
+                   ChangeEstimate& estimate) {
+  const std::size_t strata = grounds.ground.size();
+  const Plots pt = by_stratum(paired_then, strata), pn = by_stratum(paired_now, strata);
+  const Plots ot = by_stratum(only_then, strata), on = by_stratum(only_now, strata);
+  std::vector<StratumSeason> then(domain.strata.size()), now(domain.strata.size());
+  CompositeChange composite;
+  for (std::size_t k = 0; k < domain.strata.size(); ++k) {
+    const std::size_t h = domain.strata[k];
+    fill(pt[h], ot[h], then[k]);
+    fill(pn[h], on[h], now[k]);
+    if (pt[h].empty()) continue;  // a stratum without pairs is no part of the paired estimate either
+    composite.only_then += int(ot[h].size());
+    composite.only_now += int(on[h].size());
+  }
+  if (composite.only_then + composite.only_now == 0) return;
+  if (estimate.paired.pairs < least_pairs) {
+    estimate.no_composite = "fewer than three pairs tell nothing of how alike the seasons are";
+    return;
+  }
+  const double correlation = pooled_correlation(then, now);
+  double ground = 0, variance = 0, of_pairs = 0, below = 0;
+  for (const std::size_t h : domain.strata)
+    if (!pt[h].empty()) ground += grounds.ground[h].shared_m2;
+  for (std::size_t k = 0; k < domain.strata.size(); ++k) {
+    const std::size_t h = domain.strata[k];
+    if (pt[h].empty()) continue;
+    const StratumSeason &a = then[k], &b = now[k];
+    if (a.plots() < 2 || b.plots() < 2) {
+      estimate.no_composite = "a stratum with a single pair and nothing else tells nothing of its spread";
+      return;
+    }
+    const auto means = two_seasons({sd(a.residuals), sd(b.residuals), correlation, a.matched.plots,
+                                    a.alone.plots, b.alone.plots, a.matched.density(), b.matched.density(),
+                                    a.alone.density(), b.alone.density()});
+    const double share = grounds.ground[h].shared_m2 / ground;
+    const double part = share * share * means->variance_change;
+    composite.change += share * means->change;
+    variance += part;
+    of_pairs += share * share * means->variance_matched;
+    below += part * part / std::max(1, a.matched.plots - 1);
+  }
+  if (!(variance > 0)) return;
+  composite.standard_error = std::sqrt(variance);
+  composite.degrees_freedom = variance * variance / below;
+  composite.limits =
+      symmetric_limits(composite.change, composite.standard_error, composite.degrees_freedom, confidence);
+  composite.gain = 1 - variance / of_pairs;
+  estimate.composite = composite;
+}
+
+}  // namespace swardline::change_parts

@@ -1,0 +1,57 @@
+// The ground and the plots of two seasons side by side. Private to the change.
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "swardline/estimate/change.hpp"
+
+namespace swardline::change_parts {
+
+inline constexpr std::size_t nowhere = static_cast<std::size_t>(-1);
+
+/// A plot of one season as estimates want it.
+struct SeasonPlot {
+  std::size_t stratum = nowhere;  ///< index into TwoGrounds::ground
+  std::size_t unit = 0;
+  double weight = 1;
+  double stems = 0, area_m2 = 0;
+};
+
+/// Strata of both seasons by identity, and where each plot of both belongs.
+struct TwoGrounds {
+  std::vector<SharedGround> ground;
+  std::map<std::string, std::size_t> index;  ///< by identity
+  std::vector<std::string> anew;             ///< sites whose strata were made anew
+  [[nodiscard]] std::size_t of(const std::string& stratum) const;
+};
+[[nodiscard]] TwoGrounds two_grounds(const EvaluatedSeason& earlier, const EvaluatedSeason& later);
+
+/// Part of the survey area that is told of by itself.
+struct Domain {
+  std::string where, stratum;
+  std::vector<std::size_t> strata;          ///< indices into ground that lie in it as a whole
+  std::map<std::string, bool> sites;        ///< codes; empty: all
+  DomainCut cut = DomainCut::whole_strata;  ///< across: it takes a part of some strata
+  [[nodiscard]] bool holds(const std::string& site) const { return sites.empty() || sites.count(site) > 0; }
+};
+/// Everything, then attributes, sites and strata; those that say nothing new are left out.
+[[nodiscard]] std::vector<Domain> domains_of(const EvaluatedSeason& later, const TwoGrounds& grounds,
+                                             const std::vector<std::string>& by);
+
+/// What a count is of a species, sure or with those not certain.
+[[nodiscard]] double stems_of(const UnitCount& count, bool with_not_certain);
+
+/// The composite of a domain of whole strata; why there is none goes to the estimate.
+void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector<SeasonPlot>& paired_now,
+                   const std::vector<SeasonPlot>& only_then, const std::vector<SeasonPlot>& only_now,
+                   const Domain& domain, const TwoGrounds& grounds, double confidence,
+                   ChangeEstimate& estimate);
+
+/// Flags what makes two seasons hard to compare.
+void compare_sampling(const EvaluatedSeason& earlier, const EvaluatedSeason& later,
+                      const std::vector<MatchedPlot>& plots, const TwoGrounds& grounds, Flags& flags);
+
+}  // namespace swardline::change_parts

@@ -1,0 +1,179 @@
+// A change in words.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "swardline/base/text.hpp"
+#include "swardline/estimate/change.hpp"
+#include "swardline/estimate/change_numbers.hpp"
+
+namespace swardline {
+namespace {
+
+using namespace change_parts;
+
+/// Strata are told of in words where there are no more than these; all are in the table.
+constexpr std::size_t few_strata = 6;
+/// Plots that are not paired are listed up to this number.
+constexpr std::size_t most_listed = 40;
+
+std::string plural(int number, const char* one, const char* many) {
+  return fmt::format("{} {}", grouped(number), number == 1 ? one : many);
+}
+
+class Words {
+ public:
+  explicit Words(const SeasonChange& change)
+      : all_(change),
+        times_(change.unit_area_m2 > 0 ? change.unit_area_m2 : 1e4),
+        per_(change.unit_area_m2 > 0 ? change.transects ? "stems per transect" : "stems per plot"
+                                     : "stems per hectare") {}
+
+  std::string text() const {
+    std::string out = head();
+    for (const ChangeEstimate& estimate : all_.estimates)
+      if (estimate.stratum.empty() || all_.ground.size() <= few_strata) out += of(estimate);
+    for (const std::string& line : unpaired_in_words(all_)) out += line + "\n";
+    out.pop_back();
+    return out;
+  }
+
+ private:
+  std::string head() const {
+    const auto pairs = std::count_if(all_.plots.begin(), all_.plots.end(), [](const MatchedPlot& plot) {
+      return plot.matching == Matching::paired;
+    });
+    std::string out = fmt::format(
+        "Change from {} to {}, on {} counted in both at the same place", all_.earlier_year, all_.later_year,
+        plural(int(pairs), all_.transects ? "transect" : "plot", all_.transects ? "transects" : "plots"));
+    if (all_.unit_area_m2 > 0) out += fmt::format(" (of {} m²)", shortest(all_.unit_area_m2));
+    return out + ". Two seasons show a change, not a trend.\n";
+  }
+
+  std::string label(const ChangeEstimate& estimate) const {
+    return fmt::format("{}{}, {}", estimate.species, estimate.with_not_certain ? " (sure + not certain)" : "",
+                       estimate.stratum.empty() ? estimate.where : estimate.stratum);
+  }
+
+  /// "−2.04 to +0.38"
+  std::string limits(const LowHigh& limits, int decimals) const {
+    return fmt::format("{} to {}", with_sign(times_ * limits.low, decimals),
+                       with_sign(times_ * limits.high, decimals));
+  }
+
+  std::string percent() const { return fmt::format("{:.3g} %", 100 * all_.options.confidence); }
+
+  std::string of(const ChangeEstimate& estimate) const {
+    const PairedChange& paired = estimate.paired;
+    std::string out = label(estimate) + ": ";
+    if (paired.pairs == 0) {
+      out += "no plot was counted in both seasons, so nothing is said of change.\n";
+      return out + one_season_ground(estimate);
+    }
+    const int decimals = decimals_of(times_ * paired.standard_error.value_or(0));
+    out += fmt::format("{} {}", with_sign(times_ * paired.change, decimals), per_);
+    if (estimate.ratio)
+      out += fmt::format(" ({})", percent_change(*estimate.ratio));
+    else if (paired.now > 0)
+      out += " (none then)";
+    if (estimate.limits) out += fmt::format(", {} {}", percent(), limits(*estimate.limits, decimals));
+    out += fmt::format(", {}: {}.\n", plural(paired.pairs, "pair", "pairs"), word(estimate.change));
+    for (const std::string& caution : estimate.caution) out += fmt::format("  Note: {}.\n", caution);
+    if (estimate.stratum.empty()) out += behind(estimate);
+    return out;
+  }
+
+  std::string behind(const ChangeEstimate& estimate) const {
+    std::string out;
+    if (estimate.ratio && estimate.ratio_limits)
+      out += fmt::format("  Now {:.0f} % of what it was ({} limits {:.0f} to {:.0f} %, log-based).\n",
+                         100 * *estimate.ratio, percent(), 100 * estimate.ratio_limits->low,
+                         100 * estimate.ratio_limits->high);
+    if (estimate.needed) out += needed(*estimate.needed);
+    if (estimate.composite)
+      out += composite(*estimate.composite);
+    else if (!estimate.no_composite.empty())
+      out += fmt::format("  Plots without a partner are not used: {}.\n", estimate.no_composite);
+    if (estimate.without_pairs_m2 > 0)
+      out += fmt::format("  {} of ground that both seasons share hold no pair: nothing is said of them.\n",
+                         hectares(estimate.without_pairs_m2));
+    return out + one_season_ground(estimate);
+  }
+
+  std::string needed(const PairsNeeded& needed) const {
+    const int low = std::min(needed.by_formula, needed.by_test);
+    const int high = std::max(needed.by_formula, needed.by_test);
+    return fmt::format(
+        "  {} would show a change of {:.3g} % (by the formula and by Student's t; power {:.3g} %, false "
+        "changes {:.3g} %).\n",
+        low == high ? plural(low, "pair", "pairs") : fmt::format("{} to {} pairs", low, grouped(high)),
+        100 * all_.options.worth_seeing, 100 * all_.options.test.power, 100 * all_.options.test.false_change);
+  }
+
+  std::string composite(const CompositeChange& composite) const {
+    const int decimals = decimals_of(times_ * composite.standard_error);
+    std::string out = fmt::format(
+        "  With the plots that have no partner ({} of {}, {} of {}), each weighted by its variance: {} {}, "
+        "{} "
+        "{}; ",
+        grouped(composite.only_then), all_.earlier_year, grouped(composite.only_now), all_.later_year,
+        with_sign(times_ * composite.change, decimals), per_, percent(), limits(composite.limits, decimals));
+    const double gain = 100 * composite.gain;
+    return out + (gain < 0.5
+                      ? std::string("they add nothing to the pairs.\n")
+                      : fmt::format("{:.0f} % less variance than the pairs alone, were the spreads known.\n",
+                                    gain));
+  }
+
+  std::string one_season_ground(const ChangeEstimate& estimate) const {
+    std::string out;
+    if (estimate.shared_m2 > 0 && (estimate.gained.area_m2 > 0 || estimate.lost.area_m2 > 0))
+      out += fmt::format(
+          "  On the ground of both seasons that is {} stems{}.\n",
+          (estimate.stems < 0 ? "−" : "+") + about(std::abs(estimate.stems)),
+          estimate.stems_se ? fmt::format(" (standard error {})", about(*estimate.stems_se)) : std::string());
+    out += ground(estimate.gained, "gained", "are no increase in density");
+    return out + ground(estimate.lost, "lost", "are no decrease in density");
+  }
+
+  static std::string ground(const OneSeasonGround& ground, const char* what, const char* meaning) {
+    if (!(ground.area_m2 > 0)) return {};
+    if (ground.plots == 0)
+      return fmt::format("  {} of survey area {}: no plot was counted there.\n", hectares(ground.area_m2),
+                         what);
+    return fmt::format(
+        "  {} of survey area {}: {} stems there{} {}.\n", hectares(ground.area_m2), what, about(ground.stems),
+        ground.standard_error ? fmt::format(" (standard error {}, from {})", about(*ground.standard_error),
+                                            plural(ground.plots, "plot", "plots"))
+                              : fmt::format(" (from {})", plural(ground.plots, "plot", "plots")),
+        meaning);
+  }
+
+  const SeasonChange& all_;
+  double times_;
+  const char* per_;
+};
+
+}  // namespace
+
+std::vector<std::string> unpaired_in_words(const SeasonChange& change) {
+  std::vector<std::string> lines;
+  std::size_t width = 0, listed = 0;
+  for (std::size_t i = 0; i < change.plots.size(); ++i)
+    if (change.plots[i].matching != Matching::paired) width = std::max(width, change.names[i].size());
+  for (std::size_t i = 0; i < change.plots.size(); ++i) {
+    if (change.plots[i].matching == Matching::paired) continue;
+    if (lines.empty()) lines.emplace_back("Not paired:");
+    if (++listed <= most_listed)
+      lines.push_back(fmt::format("  {:<{}}  {}", change.names[i], width, change.plots[i].why));
+  }
+  if (listed > most_listed)
+    lines.push_back(fmt::format("  and {} more; all are in the JSON summary",
+                                grouped(std::int64_t(listed - most_listed))));
+  return lines;
+}
+
+std::string in_words(const SeasonChange& change) { return Words(change).text(); }
+
+}  // namespace swardline

@@ -1,0 +1,88 @@
+#include "earlier.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <iterator>
+
+#include "output.hpp"
+#include "swardline/base/error.hpp"
+#include "swardline/estimate/change.hpp"
+#include "swardline/estimate/trend.hpp"
+#include "swardline/store/returned.hpp"
+
+namespace swardline::tool {
+namespace {
+
+bool holds_counts(const EvaluatedSeason& season) {
+  return std::any_of(season.units.begin(), season.units.end(),
+                     [](const EvaluatedUnit& unit) { return unit.evaluated; });
+}
+
+/// Seasons of [returns] earlier that hold counts.
+std::vector<EvaluatedSeason> all_earlier(const Plan& plan) {
+  std::vector<EvaluatedSeason> seasons;
+  for (const std::filesystem::path& store : plan.returns.earlier) {
+    EvaluatedSeason season = read_evaluated(store);
+    if (holds_counts(season)) seasons.push_back(std::move(season));
+  }
+  return seasons;
+}
+
+void add_rows(std::vector<EstimateRow> rows, Estimates& estimates) {
+  estimates.rows.insert(estimates.rows.end(), std::make_move_iterator(rows.begin()),
+                        std::make_move_iterator(rows.end()));
+}
+
+}  // namespace
+
+EvaluatedSeason counted_season(const std::string& store) {
+  EvaluatedSeason season = read_evaluated(store);
+  if (!holds_counts(season))
+    throw InputError({std::filesystem::path(store).filename().string(), 0, {}},
+                     "holds no count that can be used.",
+                     "Take in what the teams sent with receive, in that season's folder.");
+  return season;
+}
+
+std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const std::filesystem::path& against) {
+  if (!against.empty()) return counted_season(against.string());
+  std::optional<EvaluatedSeason> latest;
+  for (EvaluatedSeason& season : all_earlier(plan))
+    if (!latest || season.year > latest->year) latest = std::move(season);
+  return latest;
+}
+
+void add_earlier(const Common& common, const Plan& plan, const Beside& beside, Estimates& estimates,
+                 Flags& flags, CPLJSONObject& json) {
+  const auto not_asked = [&](const auto& estimate) {
+    return !beside.species.empty() &&
+           std::find(beside.species.begin(), beside.species.end(), estimate.species) == beside.species.end();
+  };
+  if (!beside.against.empty()) {
+    ChangeOptions options = change_options(plan);
+    options.confidence = beside.confidence;
+    SeasonChange change = change_between(counted_season(beside.against.string()), beside.now, options, flags);
+    std::erase_if(change.estimates, not_asked);
+    say(common, "\n" + swardline::in_words(change));
+    add_rows(change_rows(change), estimates);
+    json.Add("change", object_of(to_json(change)));
+  }
+  const std::vector<EvaluatedSeason> earlier = all_earlier(plan);
+  if (earlier.size() + 1 < least_trend_seasons) return;
+  std::vector<const EvaluatedSeason*> seasons = {&beside.now};
+  for (const EvaluatedSeason& season : earlier) seasons.push_back(&season);
+  SeasonTrend trend = trend_over(seasons, beside.confidence, plan.estimate.moved_m, flags);
+  std::erase_if(trend.estimates, not_asked);
+  say(common, "\n" + swardline::in_words(trend));
+  add_rows(trend_rows(trend), estimates);
+  json.Add("trend", object_of(to_json(trend)));
+}
+
+CPLJSONObject object_of(const std::string& json) {
+  CPLJSONDocument document;
+  if (!document.LoadMemory(json)) throw Defect("a summary is not JSON.");
+  return document.GetRoot();
+}
+
+}  // namespace swardline::tool
