@@ -32,6 +32,7 @@ struct EvaluatedUnit {
   std::string why;             ///< of a plot that is not evaluated: in words
   double east = 0, north = 0;  ///< plan coordinates
   double lat = 0, lon = 0;
+  double bearing_deg = std::numeric_limits<double>::quiet_NaN();  ///< true, of a belt or square
   double plot_m2 = 0, inside_m2 = 0, twice_m2 = 0;
   double chance_per_m2 = 0;  ///< of the draw
   double fix_accuracy_m = std::numeric_limits<double>::quiet_NaN();
