@@ -27,7 +27,9 @@ TEST_CASE("misfits are grouped by the factor to blame and its side") {
                                  {.stratum = "a", .moisture = 21, .cover = "DP"},
                                  {.stratum = "a"}},
                                 ground);
-  const SpeciesComparison ptub = made->ptub();
+  CompareOptions options;
+  options.low = 0.55;
+  const SpeciesComparison ptub = made->ptub(options);
   REQUIRE(ptub.false_lows.size() == 2);
   const MisfitGroup &dry = ptub.false_lows[0], &wet = ptub.false_lows[1];
   CHECK(layer_of(*made, dry.blamed) == "moisture");

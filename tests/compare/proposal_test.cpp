@@ -45,7 +45,7 @@ TEST_CASE("corners move, open shoulders too") {
 TEST_CASE("what cannot be tried is refused with what can") {
   const Sheet now = habitat_test::ptub();
   CHECK(refused([&] { (void)with_class_score(now, "bedrock", "DOL", 1); }) ==
-        "PTUB has no factor 'bedrock' Its factors are moisture, cover, canopy and heat.");
+        "PTUB has no factor 'bedrock'. Its factors are moisture, cover, canopy and heat.");
   CHECK(refused([&] { (void)with_class_score(now, "moisture", "GL", 1); }).find("--set-corners") !=
         std::string::npos);
   CHECK(refused([&] { (void)with_class_score(now, "cover", "GL", 1.2); }).find("from 0 to 1") !=
