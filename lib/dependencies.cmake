@@ -3,6 +3,7 @@
 swardline_find(GDAL 3.6 CONFIG)
 swardline_find(PROJ 9 CONFIG)
 swardline_find(GEOS 3.11 CONFIG)
+swardline_find(SQLite3 3.35)
 swardline_find(fmt 9 CONFIG)
 swardline_find(tomlplusplus 3 CONFIG)
 swardline_find(Threads)

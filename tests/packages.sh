@@ -7,7 +7,7 @@ set -euo pipefail
 
 build=(
   g++ cmake ninja-build
-  libgdal-dev libproj-dev proj-data libgeos-dev libgeographiclib-dev
+  libgdal-dev libsqlite3-dev libproj-dev proj-data libgeos-dev libgeographiclib-dev
   libcli11-dev libtomlplusplus-dev libfmt-dev libboost-dev libxxhash-dev
 )
 tests=(

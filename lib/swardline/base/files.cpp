@@ -111,7 +111,8 @@ void write_all(int descriptor, std::string_view content, const fs::path& path) {
   }
 }
 
-// Calls `take` with one block after another, so that a file of any size needs one block of memory.
+// Calls `take` with one block after another, until it returns false: a file of any size needs one block of
+// memory.
 template <class Take>
 void read_blocks(const fs::path& path, const Take& take) {
   const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
@@ -123,8 +124,7 @@ void read_blocks(const fs::path& path, const Take& take) {
       if (errno == EINTR) continue;
       cannot_read(path, errno);
     }
-    if (got == 0) return;
-    take(std::string_view(block.data(), static_cast<std::size_t>(got)));
+    if (got == 0 || !take(std::string_view(block.data(), static_cast<std::size_t>(got)))) return;
   }
 }
 
@@ -196,8 +196,34 @@ void write_whole(const fs::path& path, std::string_view content) {
 
 std::string read_whole(const fs::path& path) {
   std::string content;
-  read_blocks(path, [&content](std::string_view block) { content += block; });
+  read_blocks(path, [&content](std::string_view block) {
+    content += block;
+    return true;
+  });
   return content;
+}
+
+void read_in_blocks(const fs::path& path, const std::function<bool(std::string_view)>& take) {
+  read_blocks(path, take);
+}
+
+std::string copy_flushed(const fs::path& from, const fs::path& to) {
+  Descriptor file(::open(to.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666));
+  if (!file.good()) cannot_write(to, errno);
+  Fingerprint print;
+  read_blocks(from, [&](std::string_view block) {
+    print.add(block);
+    write_all(file.get(), block, to);
+    return true;
+  });
+  if (::fsync(file.get()) != 0) cannot_write(to, errno);
+  if (file.close_now() != 0) cannot_write(to, errno);
+  return print.text();
+}
+
+void rename_flushed(const fs::path& from, const fs::path& to) {
+  if (::rename(from.c_str(), to.c_str()) != 0) cannot_write(to, errno);
+  flush_folder(to);
 }
 
 void make_folder(const fs::path& path) {
@@ -255,7 +281,10 @@ FolderLock::~FolderLock() {
 
 std::string content_fingerprint(const fs::path& path) {
   Fingerprint print;
-  read_blocks(path, [&print](std::string_view block) { print.add(block); });
+  read_blocks(path, [&print](std::string_view block) {
+    print.add(block);
+    return true;
+  });
   return print.text();
 }
 

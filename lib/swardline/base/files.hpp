@@ -24,6 +24,17 @@ void write_whole(const std::filesystem::path& path, std::string_view content);
 /// Reads a file whole (plans, sheets: small). Throws IoError.
 [[nodiscard]] std::string read_whole(const std::filesystem::path& path);
 
+/// Hands a file on block by block, so that one of any size needs one block of memory, until `take` returns
+/// false. Throws IoError.
+void read_in_blocks(const std::filesystem::path& path, const std::function<bool(std::string_view)>& take);
+
+/// Copies a file block by block and flushes the copy to disk; returns the fingerprint of what was copied.
+/// Throws IoError.
+[[nodiscard]] std::string copy_flushed(const std::filesystem::path& from, const std::filesystem::path& to);
+
+/// Renames within a disk and flushes the folder it is renamed into. Throws IoError.
+void rename_flushed(const std::filesystem::path& from, const std::filesystem::path& to);
+
 /// Makes the folder and its parents. Throws IoError naming the folder that cannot be written.
 void make_folder(const std::filesystem::path& path);
 

@@ -6,6 +6,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstring>
 #include <utility>
 
 #include "swardline/base/files.hpp"
@@ -291,6 +292,29 @@ std::string csv_field(std::string_view text) {
   std::string out = "\"";
   for (const char c : value) out += c == '"' ? std::string("\"\"") : std::string(1, c);
   return out + '"';
+}
+
+std::string_view without_guard(std::string_view cell) {
+  const bool guarded = cell.size() > 1 && cell[0] == '\'' &&
+                       std::string_view("=+-@\t\r").find(cell[1]) != std::string_view::npos;
+  return guarded ? cell.substr(1) : cell;
+}
+
+bool is_utf8(std::string_view text) {
+  while (!text.empty()) {
+    std::uint64_t eight = 0;
+    if (text.size() >= sizeof eight) {
+      std::memcpy(&eight, text.data(), sizeof eight);
+      if ((eight & 0x8080808080808080U) == 0) {  // ASCII alone
+        text.remove_prefix(sizeof eight);
+        continue;
+      }
+    }
+    const Character character = first_character(text);
+    if (!character.good) return false;
+    text.remove_prefix(character.bytes);
+  }
+  return true;
 }
 
 bool spreadsheet_misreads(std::string_view code) {

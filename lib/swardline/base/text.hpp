@@ -42,6 +42,12 @@ namespace swardline {
 /// the text as a formula (it begins with = + - @, tab or return and is not a number).
 [[nodiscard]] std::string csv_field(std::string_view text);
 
+/// The text of a cell that `csv_field` wrote: without the apostrophe it put before a formula's sign.
+[[nodiscard]] std::string_view without_guard(std::string_view cell);
+
+/// Whether all of it is well-formed UTF-8 (RFC 3629).
+[[nodiscard]] bool is_utf8(std::string_view text);
+
 /// True where spreadsheets turn the text into a date or a number (MAR05, 1E05, 007).
 [[nodiscard]] bool spreadsheet_misreads(std::string_view code);
 

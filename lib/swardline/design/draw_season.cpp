@@ -254,6 +254,7 @@ void draw_transects(const Season& season, const Crs& crs, const Sites& sites, co
     std::move(by_stratum[i].begin(), by_stratum[i].end(), std::back_inserter(all));
   }
   result.transects = in_site_order(sites, access, std::move(all));
+  read_line_scores(ground, layers.grid(), options.threads, result.transects);
   result.reference_lines = read_reference_lines(season.plan, crs, sites, layers, flags);
   if (const std::size_t lines = result.reference_lines.size(); lines > 0)
     certificate.allocation.push_back(

@@ -43,7 +43,8 @@ struct Plot {
   std::string tape;                    ///< edge distances in words; of a segment, where it lies
   std::optional<double> score;         ///< of the strata's `score_of`; none where nothing is scored
   std::string held_down_by;            ///< of the species that gave the score
-  std::map<std::string, int> percent;  ///< by species code, where scored
+  std::map<std::string, int> percent;  ///< by species code, where scored; of a transect the mean along it
+  std::map<std::string, std::string> held_down;  ///< by species code, see CellReading
   /// "planned", "spare", "resting" (its panel is not due), "outside the survey area since SEASON"
   std::string status = "planned";
   std::string why;              ///< shortfalls and replacements in words

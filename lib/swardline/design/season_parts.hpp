@@ -105,6 +105,11 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots);
                                                          const Stratum& numbers, StratumDraw& drawn,
                                                          std::string& route);
 
+/// Gives each transect every species' score: the mean of its stations' or, of a belt, of places a cell apart
+/// along the line.
+void read_line_scores(const SeasonStrata& ground, const Grid& grid, int threads,
+                      std::vector<Transect>& transects);
+
 /// By site, planned before spares, each site walked.
 [[nodiscard]] std::vector<Transect> in_site_order(const Sites& sites, const Access& access,
                                                   std::vector<Transect> transects);

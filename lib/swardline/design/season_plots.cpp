@@ -65,6 +65,7 @@ Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const S
   if (reading.score_percent) plot.score = *reading.score_percent / 100.0;
   plot.held_down_by = reading.held_down_by;
   plot.percent = reading.percent;
+  plot.held_down = reading.held_down;
   return plot;
 }
 

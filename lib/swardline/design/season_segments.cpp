@@ -106,6 +106,7 @@ void add_readings(const SeasonStrata& ground, const Grid& grid, std::vector<Plot
     if (readings[i].score_percent) plots[i].score = *readings[i].score_percent / 100.0;
     plots[i].held_down_by = readings[i].held_down_by;
     plots[i].percent = readings[i].percent;
+    plots[i].held_down = readings[i].held_down;
   }
 }
 

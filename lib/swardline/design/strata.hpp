@@ -37,6 +37,9 @@ struct CellReading {
   std::optional<int> score_percent;  ///< of the strata's `score_of`; none where nothing is scored
   std::string held_down_by;  ///< of the species that gave the score; why there is none, where there is none
   std::map<std::string, int> percent;  ///< by species code, where scored
+  /// By species code: what holds its score down ("canopy"; empty for a full score), or why it has none
+  /// ("excluded: cover OW", "no data: moisture").
+  std::map<std::string, std::string> held_down;
 };
 
 /// Strata that cover every site's survey area, each piece once; linear sites, which are one stratum each, are

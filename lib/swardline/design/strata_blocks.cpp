@@ -239,8 +239,11 @@ void BlockReader::readings(const std::vector<std::pair<std::int64_t, std::int64_
     std::size_t giver = rule_.score_of == StrataRule::ScoreOf::one ? rule_.species : 0;
     for (std::size_t s = 0; s < score_tile_.species.size(); ++s) {
       const std::uint8_t p = score_tile_.species[s].percent[i];
+      const ScoredSpecies& species = model_.species()[s];
+      if (const std::size_t why = score_tile_.species[s].held_down[i]; why < species.categories.size())
+        reading.held_down[species.code] = species.categories[why].text;
       if (p == no_percent) continue;
-      reading.percent[model_.species()[s].code] = p;
+      reading.percent[species.code] = p;
       const std::uint8_t held = score_tile_.species[giver].percent[i];
       if (rule_.score_of != StrataRule::ScoreOf::one && (held == no_percent || p > held)) giver = s;
     }

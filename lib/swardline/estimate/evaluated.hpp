@@ -78,7 +78,8 @@ struct EvaluatedSeason {
   std::vector<EvaluatedStratum> strata;
   std::vector<EvaluatedUnit> units;
   std::vector<Recount> recounts;
-  int returns_version = 0;  ///< of the returns that were read
+  int returns_version = 0;         ///< of the returns that were read
+  std::vector<std::string> notes;  ///< how counts were brought to areas, where there was a choice, in words
 };
 
 }  // namespace swardline

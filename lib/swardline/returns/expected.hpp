@@ -31,6 +31,9 @@ struct ExpectedPlot {
   double reach_m = 0;  ///< farthest point of the plot from its pin
   /// By Season::sheets: whole percents of the score; -1 excluded, -2 no score, -3 monitored, not scored.
   std::vector<std::int8_t> percent;
+  /// By Season::sheets: what holds the score down or excludes the ground, into Expected::held_down; -1: not
+  /// known. May be empty.
+  std::vector<std::int16_t> held_down;
 };
 
 /// An observer, as the list of observers has them; never a name, only an identification.
@@ -54,7 +57,9 @@ struct Expected {
   std::map<std::string, ObserverRecord> observers;           ///< by id; empty: no list was given
   std::map<std::pair<std::string, std::string>, EarlierHighest> highest;  ///< by site and species code
   std::map<std::string, std::string> team_of_site;
-  Day today = no_day;                                            ///< for dates to come and days left
+  std::map<std::string, std::string> site_names;  ///< by code; where one is missing the code is said
+  std::vector<std::string> held_down;             ///< "bedrock SST", "water", as maps and plots name it
+  Day today = no_day;                             ///< for dates to come and days left
   [[nodiscard]] std::int32_t plot(std::string_view name) const;  ///< -1: none of this name
   std::unordered_map<std::string_view, std::int32_t> index;      ///< by name, into `plots`
 };

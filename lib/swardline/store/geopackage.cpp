@@ -9,6 +9,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/geo/gdal_errors.hpp"
 #include "swardline/store/store.hpp"
 
 namespace swardline {
@@ -99,6 +100,7 @@ OpenStore::OpenStore(const fs::path& file, Use use) : file_(file) {
   if (use == Use::write) {
     if (dataset_->StartTransaction() != OGRERR_NONE) fail("cannot be written");
     in_transaction_ = true;
+    take_write_lock();
   }
 }
 
@@ -106,17 +108,49 @@ OpenStore::~OpenStore() {
   if (dataset_ && in_transaction_) dataset_->RollbackTransaction();
 }
 
-void OpenStore::fail(const std::string& what) const {
-  throw IoError({file_.string(), 0, {}}, fmt::format("the store {}: {}", what, CPLGetLastErrorMsg()),
+void OpenStore::fail(const std::string& what, const std::string& why) const {
+  throw IoError({file_.string(), 0, {}},
+                fmt::format("the store {}: {}", what, why.empty() ? CPLGetLastErrorMsg() : why),
                 "Close other programs that have it open, and check the disk's space and permissions.");
 }
 
-void OpenStore::leave_write_ahead() {
-  std::string mode;
-  if (OGRLayer* result = dataset_->ExecuteSQL("PRAGMA journal_mode = DELETE", nullptr, nullptr)) {
-    if (const OGRFeatureUniquePtr row{result->GetNextFeature()}) mode = row->GetFieldAsString(0);
+void* OpenStore::sqlite() { return dataset_->GetInternalHandle("SQLITE_HANDLE"); }
+
+void OpenStore::run(const std::string& sql) {
+  CPLErrorReset();
+  if (OGRLayer* result = dataset_->ExecuteSQL(sql.c_str(), nullptr, nullptr))
+    dataset_->ReleaseResultSet(result);
+  if (CPLGetLastErrorType() >= CE_Failure) fail("cannot be written");
+}
+
+std::string OpenStore::ask(const std::string& sql) {
+  std::string answer;
+  if (OGRLayer* result = dataset_->ExecuteSQL(sql.c_str(), nullptr, nullptr)) {
+    if (const OGRFeatureUniquePtr row{result->GetNextFeature()}) answer = row->GetFieldAsString(0);
     dataset_->ReleaseResultSet(result);
   }
+  return answer;
+}
+
+void OpenStore::sync(OGRLayer* table) {
+  if (table->SyncToDisk() != OGRERR_NONE) fail("cannot be written");
+}
+
+// SQLite takes it with the first statement that could write, which then fails at once where another program
+// is writing; without it that would be found out after all work was done.
+void OpenStore::take_write_lock() {
+  CPLErrorReset();
+  const GdalErrors quiet;
+  (void)ask("DELETE FROM runs WHERE 0");
+  if (!quiet.errors().empty()) {
+    in_transaction_ = false;
+    (void)dataset_->RollbackTransaction();
+    fail("is being written by another program", quiet.errors().front());
+  }
+}
+
+void OpenStore::leave_write_ahead() {
+  const std::string mode = ask("PRAGMA journal_mode = DELETE");
   if (lower_ascii(mode) != "delete" || fs::exists(beside(file_, "-wal")))
     throw IoError({file_.string(), 0, {}}, "the store is in write-ahead mode and another program has it open",
                   "Close it there (a desktop map, for example) and run again. Nothing was changed.");

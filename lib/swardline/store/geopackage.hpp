@@ -40,9 +40,19 @@ class OpenStore {
   void commit();
   [[nodiscard]] const std::filesystem::path& file() const { return file_; }
 
+  /// The connection GDAL has open, or null; see RowWriter.
+  [[nodiscard]] void* sqlite();
+  /// Runs a statement of SQL. Throws IoError.
+  void run(const std::string& sql);
+  /// The first value a query gives; empty where it gives none.
+  [[nodiscard]] std::string ask(const std::string& sql);
+  void sync(OGRLayer* table);
+  /// Says what went wrong in `why`'s words, or GDAL's.
+  [[noreturn]] void fail(const std::string& what, const std::string& why = {}) const;
+
  private:
-  [[noreturn]] void fail(const std::string& what) const;
   void leave_write_ahead();
+  void take_write_lock();
   void check_ours();
 
   std::filesystem::path file_;

@@ -4,6 +4,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/store/geopackage.hpp"
+#include "swardline/store/plot_scores.hpp"
 #include "swardline/store/store.hpp"
 
 namespace swardline {
@@ -44,6 +45,7 @@ Plot read_plot(const OGRFeature& row) {
     plot.panel_chance_per_m2 = number(row, "panel_chance_per_m2");
     plot.first_season = text(row, "first_season");
   }
+  read_plot_scores(row, plot);
   if (row.GetFieldIndex("side") < 0) return plot;  // a store of before there were linear sites
   plot.side = text(row, "side");
   plot.from_m = number(row, "from_m");

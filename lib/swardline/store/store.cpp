@@ -9,22 +9,26 @@
 #include "swardline/base/error.hpp"
 #include "swardline/design/edges.hpp"
 #include "swardline/store/geopackage.hpp"
+#include "swardline/store/plot_scores.hpp"
+#include "swardline/store/runs.hpp"
 #include "swardline/store/transects.hpp"
 
 namespace swardline {
 namespace {
 
-void add_run(OpenStore& store, const RunRecord& run) {
-  OGRLayer* table = store.table("runs");
-  OGRFeature row(table->GetLayerDefn());
-  row.SetField("command", run.command.c_str());
-  row.SetField("version", run.version.c_str());
-  row.SetField("seed", std::to_string(run.seed).c_str());  // 64 bits do not fit SQLite's signed whole numbers
-  row.SetField("inputs", run.inputs.c_str());
-  row.SetField("started", run.started.c_str());
-  row.SetField("finished", run.finished.c_str());
-  row.SetField("schema_version", store_schema_version);
-  store.add(table, row);
+// In a table of its own: sources of sites may have attributes of any name, and not all of them the same.
+void write_site_attributes(OpenStore& store, const Sites& sites) {
+  OGRLayer* table = store.make_table("site_attributes",
+                                     {{"site", OFTString}, {"attribute", OFTString}, {"value", OFTString}});
+  for (const Site& site : sites.sites) {
+    for (const auto& [attribute, value] : site.attributes) {
+      OGRFeature row(table->GetLayerDefn());
+      row.SetField("site", site.code.c_str());
+      row.SetField("attribute", attribute.c_str());
+      if (!value.empty()) row.SetField("value", value.c_str());
+      store.add(table, row);
+    }
+  }
 }
 
 void write_sites(OpenStore& store, const Crs& crs, const Sites& sites) {
@@ -52,6 +56,7 @@ void write_sites(OpenStore& store, const Crs& crs, const Sites& sites) {
     set_geometry(row, site.survey, OGRGeometryFactory::forceToMultiPolygon);
     store.add(table, row);
   }
+  write_site_attributes(store, sites);
 }
 
 // "ha_25_50": hectares of the band 0.25–0.50.
@@ -90,6 +95,20 @@ void write_site_species(OpenStore& store, const ScoreResult& result, const std::
   }
 }
 
+const char* word(StratumKind kind) {
+  switch (kind) {
+    case StratumKind::scored:
+      return "scored";
+    case StratumKind::excluded:
+      return "excluded";
+    case StratumKind::no_score:
+      return "no score";
+    case StratumKind::line:
+      return "line";
+  }
+  return "";
+}
+
 void write_strata(OpenStore& store, const SeasonDraw& draw) {
   OGRLayer* table = store.make_table("strata", {{"stratum", OFTString},
                                                 {"site", OFTString},
@@ -105,7 +124,8 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
                                                 {"version", OFTInteger},
                                                 {"joined", OFTString},
                                                 {"weight_sum_m2", OFTReal},
-                                                {"record", OFTString}});
+                                                {"record", OFTString},
+                                                {"kind", OFTString}});
   for (const Stratum& stratum : draw.strata) {
     OGRFeature row(table->GetLayerDefn());
     row.SetField("stratum", stratum.id.c_str());
@@ -125,43 +145,46 @@ void write_strata(OpenStore& store, const SeasonDraw& draw) {
     // Nothing where chances are equal: their sum of weights is the area.
     if (stratum.weighted_mm2 > 0) row.SetField("weight_sum_m2", stratum.weight_sum_m2());
     row.SetField("record", draw.certificate.record_fingerprint.c_str());
+    row.SetField("kind", word(stratum.kind));
     store.add(table, row);
   }
 }
 
 void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
-  OGRLayer* table = store.make_table("plots",
-                                     {{"name", OFTString},
-                                      {"site", OFTString},
-                                      {"stratum", OFTString},
-                                      {"order", OFTInteger},
-                                      {"spare", OFTInteger},
-                                      {"chance_per_m2", OFTReal},
-                                      {"weight_m2", OFTReal},
-                                      {"east", OFTReal},
-                                      {"north", OFTReal},
-                                      {"lat", OFTReal},
-                                      {"lon", OFTReal},
-                                      {"bearing", OFTReal},
-                                      {"grid_bearing", OFTReal},
-                                      {"inside_m2", OFTReal},
-                                      {"twice_m2", OFTReal},
-                                      {"tape", OFTString},
-                                      {"score", OFTReal},
-                                      {"held_down_by", OFTString},
-                                      {"status", OFTString},
-                                      {"why", OFTString},
-                                      {"walk", OFTInteger},
-                                      {"metres_from_last", OFTReal},
-                                      {"plot_m2", OFTReal},
-                                      {"pin_outside_m", OFTReal},
-                                      {"side", OFTString},
-                                      {"from_m", OFTReal},
-                                      {"to_m", OFTReal},
-                                      {"panel", OFTString},
-                                      {"panel_chance_per_m2", OFTReal},
-                                      {"first_season", OFTString}},
-                                     &crs, wkbPoint);
+  std::vector<Column> columns = {{"name", OFTString},
+                                 {"site", OFTString},
+                                 {"stratum", OFTString},
+                                 {"order", OFTInteger},
+                                 {"spare", OFTInteger},
+                                 {"chance_per_m2", OFTReal},
+                                 {"weight_m2", OFTReal},
+                                 {"east", OFTReal},
+                                 {"north", OFTReal},
+                                 {"lat", OFTReal},
+                                 {"lon", OFTReal},
+                                 {"bearing", OFTReal},
+                                 {"grid_bearing", OFTReal},
+                                 {"inside_m2", OFTReal},
+                                 {"twice_m2", OFTReal},
+                                 {"tape", OFTString},
+                                 {"score", OFTReal},
+                                 {"held_down_by", OFTString},
+                                 {"status", OFTString},
+                                 {"why", OFTString},
+                                 {"walk", OFTInteger},
+                                 {"metres_from_last", OFTReal},
+                                 {"plot_m2", OFTReal},
+                                 {"pin_outside_m", OFTReal},
+                                 {"side", OFTString},
+                                 {"from_m", OFTReal},
+                                 {"to_m", OFTReal},
+                                 {"panel", OFTString},
+                                 {"panel_chance_per_m2", OFTReal},
+                                 {"first_season", OFTString}};
+  PlotScores scores;
+  for (const Plot& plot : draw.plots) scores.look_at(plot);
+  scores.add_columns(columns);
+  OGRLayer* table = store.make_table("plots", columns, &crs, wkbPoint);
   for (const Plot& plot : draw.plots) {
     OGRFeature row(table->GetLayerDefn());
     row.SetField("name", plot.name.c_str());
@@ -196,6 +219,7 @@ void write_plots(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
     row.SetField("panel", plot.panel.c_str());
     if (!plot.panel.empty()) row.SetField("panel_chance_per_m2", plot.panel_chance_per_m2);
     row.SetField("first_season", plot.first_season.c_str());
+    scores.set(row, plot);
     OGRPoint point(plot.east, plot.north);
     row.SetGeometry(&point);
     store.add(table, row);
@@ -265,6 +289,19 @@ void write_certificate(OpenStore& store, const SeasonDraw& draw, const std::stri
 }
 
 }  // namespace
+
+void add_run(OpenStore& store, const RunRecord& run) {
+  OGRLayer* table = store.table("runs");
+  OGRFeature row(table->GetLayerDefn());
+  row.SetField("command", run.command.c_str());
+  row.SetField("version", run.version.c_str());
+  row.SetField("seed", std::to_string(run.seed).c_str());  // 64 bits do not fit SQLite's signed whole numbers
+  row.SetField("inputs", run.inputs.c_str());
+  row.SetField("started", run.started.c_str());
+  row.SetField("finished", run.finished.c_str());
+  row.SetField("schema_version", store_schema_version);
+  store.add(table, row);
+}
 
 Store::Store(std::filesystem::path file) : file_(std::move(file)) {}
 Store::~Store() = default;

@@ -16,7 +16,8 @@
 namespace swardline {
 
 /// 2: plots that are not due (resting, outside the survey area) are in `plots` too, and `panels` is there.
-inline constexpr int store_schema_version = 2;
+/// 3: every species' score at plots and transects, `site_attributes`, and what came back (returned.hpp).
+inline constexpr int store_schema_version = 3;
 
 /// One row of the table `runs`.
 struct RunRecord {
@@ -47,7 +48,7 @@ class Store {
   void write_draw(const Crs& crs, const Sites& sites, const SeasonDraw& draw, const std::string& season,
                   const RunRecord& run);
 
-  /// The plots of the last draw (per-species percents are not kept); empty when there was none.
+  /// The plots of the last draw; empty when there was none.
   [[nodiscard]] std::vector<Plot> read_plots() const;
   /// Planned and spare transects, with their frames; none where plots are the unit.
   [[nodiscard]] std::vector<Transect> read_transects() const;

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "swardline/base/error.hpp"
+#include "swardline/store/plot_scores.hpp"
 #include "swardline/store/store.hpp"
 
 namespace swardline {
@@ -19,40 +20,40 @@ Geometry line_of(const OGRFeature& row) {
   return from_wkb(wkb);
 }
 
-OGRLayer* make_transects(OpenStore& store, const Crs& crs) {
-  return store.make_table("transects",
-                          {{"name", OFTString},
-                           {"site", OFTString},
-                           {"stratum", OFTString},
-                           {"kind", OFTString},
-                           {"order", OFTInteger},
-                           {"spare", OFTInteger},
-                           {"chance_per_m2", OFTReal},
-                           {"weight_m2", OFTReal},
-                           {"start_ground_m2", OFTReal},
-                           {"bearing", OFTReal},
-                           {"bearing_magnetic", OFTReal},
-                           {"grid_bearing", OFTReal},
-                           {"length_m", OFTReal},
-                           {"tape_m", OFTReal},
-                           {"parts", OFTString},
-                           {"inside_m2", OFTReal},
-                           {"twice_m2", OFTReal},
-                           {"east", OFTReal},
-                           {"north", OFTReal},
-                           {"lat", OFTReal},
-                           {"lon", OFTReal},
-                           {"end_lat", OFTReal},
-                           {"end_lon", OFTReal},
-                           {"stake_out", OFTString},
-                           {"status", OFTString},
-                           {"why", OFTString},
-                           {"walk", OFTInteger},
-                           {"metres_from_last", OFTReal}},
-                          &crs, wkbMultiLineString);
+OGRLayer* make_transects(OpenStore& store, const Crs& crs, PlotScores& scores) {
+  std::vector<Column> columns = {{"name", OFTString},
+                                 {"site", OFTString},
+                                 {"stratum", OFTString},
+                                 {"kind", OFTString},
+                                 {"order", OFTInteger},
+                                 {"spare", OFTInteger},
+                                 {"chance_per_m2", OFTReal},
+                                 {"weight_m2", OFTReal},
+                                 {"start_ground_m2", OFTReal},
+                                 {"bearing", OFTReal},
+                                 {"bearing_magnetic", OFTReal},
+                                 {"grid_bearing", OFTReal},
+                                 {"length_m", OFTReal},
+                                 {"tape_m", OFTReal},
+                                 {"parts", OFTString},
+                                 {"inside_m2", OFTReal},
+                                 {"twice_m2", OFTReal},
+                                 {"east", OFTReal},
+                                 {"north", OFTReal},
+                                 {"lat", OFTReal},
+                                 {"lon", OFTReal},
+                                 {"end_lat", OFTReal},
+                                 {"end_lon", OFTReal},
+                                 {"stake_out", OFTString},
+                                 {"status", OFTString},
+                                 {"why", OFTString},
+                                 {"walk", OFTInteger},
+                                 {"metres_from_last", OFTReal}};
+  scores.add_columns(columns);
+  return store.make_table("transects", columns, &crs, wkbMultiLineString);
 }
 
-void add_transect(OpenStore& store, OGRLayer* table, const Transect& transect) {
+void add_transect(OpenStore& store, OGRLayer* table, const Transect& transect, const PlotScores& scores) {
   const Plot& unit = transect.unit;
   OGRFeature row(table->GetLayerDefn());
   row.SetField("name", unit.name.c_str());
@@ -83,6 +84,7 @@ void add_transect(OpenStore& store, OGRLayer* table, const Transect& transect) {
   row.SetField("why", unit.why.c_str());
   row.SetField("walk", unit.walk);
   row.SetField("metres_from_last", unit.metres_from_last);
+  scores.set(row, unit);
   set_geometry(row, transect.line, OGRGeometryFactory::forceToMultiLineString);
   store.add(table, row);
 }
@@ -157,6 +159,7 @@ Transect read_transect(const OGRFeature& row) {
   unit.walk = row.GetFieldAsInteger("walk");
   unit.metres_from_last = number("metres_from_last");
   unit.tape = fmt::format("lay {:.1f} m", number("tape_m"));
+  read_plot_scores(row, unit);
   transect.start_ground_m2 = number("start_ground_m2");
   const int magnetic = row.GetFieldIndex("bearing_magnetic");
   if (row.IsFieldSetAndNotNull(magnetic)) transect.magnetic_bearing_deg = row.GetFieldAsDouble(magnetic);
@@ -193,8 +196,10 @@ bool is_reference(const OGRFeature& row) { return std::string(row.GetFieldAsStri
 void write_transects(OpenStore& store, const Crs& crs, const SeasonDraw& draw) {
   const bool any = !draw.transects.empty() || !draw.reference_lines.empty();
   if (!any && store.table("transects") == nullptr) return;
-  OGRLayer* table = make_transects(store, crs);
-  for (const Transect& transect : draw.transects) add_transect(store, table, transect);
+  PlotScores scores;
+  for (const Transect& transect : draw.transects) scores.look_at(transect.unit);
+  OGRLayer* table = make_transects(store, crs, scores);
+  for (const Transect& transect : draw.transects) add_transect(store, table, transect, scores);
   for (const ReferenceLine& line : draw.reference_lines) add_reference(store, table, line);
   write_stations(store, crs, draw);
 }
