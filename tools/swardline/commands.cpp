@@ -15,6 +15,9 @@ const std::vector<Command>& commands() {
       {"blocks", "Rank blocks within sites by species: where to lay plots and transects", setup_blocks},
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
+      {"compare",
+       "Hold counts against scores: where a rule is wrong, by which factor, and what an edit would do",
+       setup_compare},
       {"run", "Do all that is due, in order: check, score, draw, effort, points", setup_run},
   };
   return all;
