@@ -129,3 +129,15 @@ TEST_CASE("scores are at the centre, over the plot and over the fix's circle") {
   CHECK(plot.over_fix > 0.7);  // cells about it are wet meadow that scores 1
   CHECK(plot.over_fix < 1);
 }
+
+TEST_CASE("plots that score otherwise than when they were drawn are named") {
+  const auto made = made_season({{.stratum = "a", .cover = "WD", .stems = 1}, {.stratum = "a"}}, ground);
+  CompareOptions options;
+  options.drawn_percent = {{"P001", {{"PTUB", 100}}}, {"P002", {{"PTUB", 99}}}};  // one percent is rounding
+  const SpeciesComparison ptub = made->ptub(options);
+  REQUIRE_FALSE(ptub.cautions.empty());
+  CHECK(ptub.cautions.front() ==
+        "1 plot scores otherwise than when drawn: a layer or the sheet has changed since. They are judged by "
+        "the scores "
+        "of now. P001 1.00 then, 0.58 now.");
+}

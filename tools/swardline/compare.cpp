@@ -243,7 +243,10 @@ Status run_compare(const CompareWords& words) {
   if (words.high > 0) options.high = words.high;
   open_more(opened, options.proposed);
   const FolderLock lock(plan.folder);
-  Store(plan.store).check_drawn_for(plan, opened.crs);
+  const Store store(plan.store);
+  store.check_drawn_for(plan, opened.crs);
+  for (const Plot& plot : store.read_plots())
+    if (plot.kind.empty()) options.drawn_percent[plot.name] = plot.percent;
   const EvaluatedSeason counted = read_evaluated(plan.store);
   if (std::none_of(counted.units.begin(), counted.units.end(),
                    [](const EvaluatedUnit& u) { return u.evaluated; }))

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <cstdlib>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
@@ -102,6 +104,29 @@ void set_bounds(const Plan& plan, const CompareOptions& options, SpeciesComparis
                      "Give a low that is above 0 and not above the high, for example --low 0.5 --high 0.75.");
 }
 
+/// Plots that score otherwise than when they were drawn. Scores along lines are means, not those of a cell.
+void say_changed(const CompareInputs& inputs, const Comparison& comparison, SpeciesComparison& species) {
+  std::vector<std::string> changed;
+  for (const PlotAndScore& plot : species.plots) {
+    const EvaluatedUnit& unit = inputs.counted.units[comparison.plots[plot.plot].unit];
+    const auto drawn = inputs.options.drawn_percent.find(unit.name);
+    if (drawn == inputs.options.drawn_percent.end() || drawn->second.empty()) continue;
+    const auto then = drawn->second.find(species.code);
+    const bool scored_then = then != drawn->second.end(), scored_now = !std::isnan(plot.score);
+    if (scored_then == scored_now && (!scored_now || std::abs(then->second - percent(plot.score)) <= 1))
+      continue;
+    changed.push_back(fmt::format("{} {} then, {} now", unit.name,
+                                  score_text(scored_then ? then->second / 100.0 : not_known),
+                                  score_text(plot.score)));
+  }
+  if (changed.empty()) return;
+  species.cautions.push_back(
+      fmt::format("{} otherwise than when drawn: a layer or the sheet has changed since. They are judged by "
+                  "the scores of now. {}.",
+                  changed.size() == 1 ? "1 plot scores" : fmt::format("{} plots score", changed.size()),
+                  some_names(changed, 5)));
+}
+
 SpeciesComparison compare_species(const CompareInputs& inputs, const PlotsOnGround& ground, std::size_t s,
                                   const Comparison& comparison) {
   const Sheet& sheet = inputs.season.sheets[s];
@@ -141,6 +166,7 @@ SpeciesComparison compare_species(const CompareInputs& inputs, const PlotsOnGrou
   if (const Sheet* then = proposed_for(inputs.options, sheet.code))
     try_proposed(sheet, *then, inputs.options, comparison, species);
   find_misfits(sheet, inputs.season.plan, comparison, species);
+  if (inputs.counted.unit == SampleUnit::plot) say_changed(inputs, comparison, species);
   say_indices(comparison, species);
   say_apart(inputs.counted, comparison, species);
   return species;

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <limits>
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -30,6 +31,9 @@ struct CompareOptions {
   /// An occupied plot that scores less is a false low; an empty one that scores `high` or more a false high.
   /// None: the middle and the highest of the plan's inner band edges.
   std::optional<double> low, high;
+  /// Whole percents of the scores that plots had when they were drawn, by plot and species; where they differ
+  /// from those of now, a layer or a sheet has changed since, and the plots are named. Empty: not known.
+  std::map<std::string, std::map<std::string, int>> drawn_percent;
   double confidence = 0.90;
   double quantile = 0.90;  ///< of counts, for their upper edge
   int least_plots = 5;     ///< a band with fewer joins its neighbour

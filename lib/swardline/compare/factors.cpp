@@ -50,7 +50,7 @@ class Along {
   }
 
  private:
-  void add_part(const std::string& what, std::vector<const PlotOfFactor*> inside) {
+  void add_part(const std::string& what, const std::vector<const PlotOfFactor*>& inside) {
     std::set<const PlotAndScore*> there;
     double response = 0, weight = 0;
     for (const PlotOfFactor* one : inside) {
