@@ -195,6 +195,10 @@ void add_remarks(const CompareInputs& inputs, Comparison& comparison) {
     comparison.remarks.emplace_back(
         "The unit is a transect: its score is that of the cell where it starts, and a long one crosses "
         "others.");
+  if (std::any_of(inputs.counted.strata.begin(), inputs.counted.strata.end(),
+                  [](const EvaluatedStratum& stratum) { return stratum.kind == "line"; }))
+    comparison.remarks.emplace_back(
+        "Segments of verges are scored at the cell of their pin; a verge is often narrower than a cell.");
   if (!comparison.not_searched.empty())
     comparison.remarks.push_back(fmt::format("Not searched for on any plot that can be compared: {}.",
                                              in_words(comparison.not_searched)));
