@@ -9,7 +9,7 @@
 #include <set>
 
 #include "swardline/design/drawing.hpp"
-#include "swardline/design/point_tree.hpp"
+#include "swardline/geo/point_tree.hpp"
 
 using namespace swardline;
 

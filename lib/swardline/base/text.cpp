@@ -17,28 +17,6 @@ namespace {
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 bool is_letter(char c) { return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z'); }
 
-// Edit distance with a swap of neighbours counted once (optimal string alignment), the
-// commonest slip at a keyboard after a wrong letter.
-std::size_t edit_distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> before(b.size() + 1);
-  std::vector<std::size_t> above(b.size() + 1);
-  std::vector<std::size_t> row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) above[j] = j;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t change = above[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
-      row[j] = std::min({above[j] + 1, row[j - 1] + 1, change});
-      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
-        row[j] = std::min(row[j], before[j - 2] + 1);
-      }
-    }
-    before.swap(above);
-    above.swap(row);
-  }
-  return above[b.size()];
-}
-
 struct Character {
   char32_t code = 0;
   std::size_t bytes = 1;
@@ -148,6 +126,27 @@ bool reads_as_date(std::string_view upper) {
 }
 
 }  // namespace
+
+// A swap of neighbours counts once: the commonest slip at a keyboard after a wrong letter.
+std::size_t edit_distance(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> before(b.size() + 1);
+  std::vector<std::size_t> above(b.size() + 1);
+  std::vector<std::size_t> row(b.size() + 1);
+  for (std::size_t j = 0; j <= b.size(); ++j) above[j] = j;
+  for (std::size_t i = 1; i <= a.size(); ++i) {
+    row[0] = i;
+    for (std::size_t j = 1; j <= b.size(); ++j) {
+      const std::size_t change = above[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
+      row[j] = std::min({above[j] + 1, row[j - 1] + 1, change});
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
+        row[j] = std::min(row[j], before[j - 2] + 1);
+      }
+    }
+    before.swap(above);
+    above.swap(row);
+  }
+  return above[b.size()];
+}
 
 std::string nearest_word(std::string_view word, const std::vector<std::string>& candidates) {
   const std::string wanted = lower_ascii(word);

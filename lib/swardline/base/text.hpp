@@ -9,6 +9,10 @@
 
 namespace swardline {
 
+/// Characters to change, put in, take out or swap with their neighbour to make one word of the other; each
+/// place is changed once at most (optimal string alignment).
+[[nodiscard]] std::size_t edit_distance(std::string_view a, std::string_view b);
+
 /// The candidate nearest to `word` by edit distance, or empty when none is near
 /// enough to be a likely slip (distance above max(2, length/3)).
 [[nodiscard]] std::string nearest_word(std::string_view word, const std::vector<std::string>& candidates);

@@ -1,5 +1,5 @@
 #include "swardline/design/drawing.hpp"
-#include "swardline/design/point_tree.hpp"
+#include "swardline/geo/point_tree.hpp"
 
 namespace swardline {
 

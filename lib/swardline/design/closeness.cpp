@@ -4,7 +4,7 @@
 #include <cmath>
 #include <unordered_map>
 
-#include "swardline/design/point_tree.hpp"
+#include "swardline/geo/point_tree.hpp"
 
 namespace swardline {
 namespace {

@@ -8,7 +8,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/design/closeness.hpp"
-#include "swardline/design/point_tree.hpp"
+#include "swardline/geo/point_tree.hpp"
 
 namespace swardline {
 namespace {

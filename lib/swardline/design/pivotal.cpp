@@ -4,7 +4,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/design/drawing.hpp"
-#include "swardline/design/point_tree.hpp"
+#include "swardline/geo/point_tree.hpp"
 
 namespace swardline {
 

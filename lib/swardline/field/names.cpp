@@ -13,24 +13,12 @@
 namespace swardline {
 namespace {
 
-constexpr std::string_view check_letters = "ABCDEFGHJKLMNPRSTUVWXYZ";
 // Letters that lead a number: I and O read as digits, Z opens the long form.
 constexpr std::string_view lead_letters = "ABCDEFGHJKLMNPQRSTUVWXY";
 constexpr std::string_view ordinals = "123456789ABCDEFGHJKLMNPQRSTUVWXYZ";
 constexpr int first_spare = 51;
 
 }  // namespace
-
-char check_letter(std::string_view site_and_number) {
-  constexpr int weights[] = {7, 6, 5, 4, 3};
-  int sum = 0;
-  for (std::size_t i = 0; i < site_and_number.size(); ++i) {
-    const char c = site_and_number[i];
-    const int value = c >= '0' && c <= '9' ? c - '0' : c >= 'A' && c <= 'Z' ? c - 'A' + 1 : 0;
-    sum += value * weights[i % std::size(weights)];
-  }
-  return check_letters[std::size_t(sum) % check_letters.size()];
-}
 
 std::string name_number(int n) {
   if (n < 1) throw Defect(fmt::format("plot number {} is not a number for a name", n));

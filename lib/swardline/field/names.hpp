@@ -7,14 +7,10 @@
 #include <string_view>
 #include <vector>
 
+#include "swardline/base/check_letter.hpp"
 #include "swardline/design/plot_codes.hpp"
 
 namespace swardline {
-
-/// Check letter of site + number ("QPR07" -> 'E'): letters A=1…Z=26, digits as they are,
-/// weights 7 6 5 4 3 (repeating past five characters), remainder by 23 into
-/// ABCDEFGHJKLMNPRSTUVWXYZ. Catches every wrong or swapped digit.
-[[nodiscard]] char check_letter(std::string_view site_and_number);
 
 /// Number part of a site's n-th name: 1 -> "01", 99 -> "99", 100 -> "A0" … 329 -> "Y9" (I and O left
 /// out), then "Z000" … "Z999". Sorts as text in number order. Throws InputError past that.

@@ -1,4 +1,4 @@
-#include "swardline/design/point_tree.hpp"
+#include "swardline/geo/point_tree.hpp"
 
 #include <algorithm>
 #include <array>

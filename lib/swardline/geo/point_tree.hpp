@@ -1,4 +1,4 @@
-// Nearest neighbours among points that are taken away one by one. Private to the draw.
+// Nearest neighbours among points that are taken away one by one. Private to the library.
 #pragma once
 
 #include <cstdint>
