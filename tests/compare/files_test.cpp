@@ -146,7 +146,7 @@ TEST_CASE("the words hold what a meeting needs, in order") {
        {"PTUB Penstemon tubaeflorus, sheet version 3: 56 plots compared, 19 of them occupied",
         "False lows: occupied, score below 0.50",
         "3 occupied plots: moisture 1.00 but cover GL 0.30 (score about 0.44): P001 (4 stems)",
-        "False highs: empty, score 0.75 or more", "If cover GL 0.3 to 0.8", "By score", "0.00–0.25",
+        "False highs: empty, score 0.75 or more", "Tried: cover GL 0.3 to 0.8", "By score", "0.00–0.25",
         "Along each factor", "Agreement", "Kept apart", "A score is a rule about habitat"}) {
     CAPTURE(part);
     const std::size_t next = words.find(part, at);

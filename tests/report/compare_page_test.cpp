@@ -66,9 +66,9 @@ TEST_CASE("false lows and highs come first, each factor is a row with its senten
        {"Read first", "empty good habitat", "False lows: occupied, score below 0.50",
         "3 occupied plots: moisture 1.00 but cover GL 0.30 (score about 0.44)",
         "By the proposed sheet they would score about 0.80; 9 empty plots on GL would rise too",
-        "False highs: empty, score 0.75 or more", "If cover GL 0.3 to 0.8", "By score", "Along each factor",
-        "moisture (limiting):", "cover (limiting):", "canopy (modifying):", "heat (modifying):", "Agreement",
-        "Kept apart", "P060 is set aside"}) {
+        "False highs: empty, score 0.75 or more", "Tried: cover GL 0.3 to 0.8", "By score",
+        "Along each factor", "moisture (limiting):", "cover (limiting):", "canopy (modifying):",
+        "heat (modifying):", "Agreement", "Kept apart", "P060 is set aside"}) {
     CAPTURE(part);
     const std::string text = part == std::string("empty good habitat") ? "Empty good habitat" : part;
     const std::size_t next = page.find(text, at);

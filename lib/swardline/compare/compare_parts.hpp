@@ -72,6 +72,8 @@ void say_apart(const EvaluatedSeason& counted, const Comparison& comparison, Spe
 
 /// "0.44"
 [[nodiscard]] std::string score_text(double score);
+/// "−0.13", with a minus sign.
+[[nodiscard]] std::string signed_text(double value);
 /// "0.44", or "0.31–0.44" where they differ.
 [[nodiscard]] std::string score_range(double from, double to);
 /// Three figures: "4,290", "0.52"; "0".

@@ -108,19 +108,16 @@ class Along {
     return respond(std::get<Polyline>(factor_.response), value);
   }
 
-  // The rule's line over the values that plots have: its corners, with both sides of a step, and the ends.
+  // The rule's line over the values that plots have and its own corners, with both sides of a step.
   void trace_response(double low, double high) {
-    std::vector<double> at = {low, high};
-    const auto add = [&](double corner) {
-      if (!(corner > low && corner < high)) return;
-      at.push_back(std::nextafter(corner, low));
-      at.push_back(corner);
-      at.push_back(std::nextafter(corner, high));
-    };
-    if (const auto* t = std::get_if<Trapezoid>(&factor_.response))
-      for (const double corner : {t->a, t->b, t->c, t->d}) add(corner);
+    std::vector<double> corners;
+    if (const auto* t = std::get_if<Trapezoid>(&factor_.response)) corners = {t->a, t->b, t->c, t->d};
     if (const auto* line = std::get_if<Polyline>(&factor_.response))
-      for (const auto& [corner, share] : line->points) add(corner);
+      for (const auto& [corner, share] : line->points) corners.push_back(corner);
+    std::erase_if(corners, [](double corner) { return !std::isfinite(corner); });
+    std::vector<double> at = {low, high};
+    for (const double corner : corners)
+      at.insert(at.end(), {std::nextafter(corner, corner - 1), corner, std::nextafter(corner, corner + 1)});
     std::sort(at.begin(), at.end());
     for (const double value : at) out_.response.emplace_back(value, respond_at(value));
   }
@@ -153,14 +150,13 @@ class Along {
         std::max_element(out_.parts.begin(), out_.parts.end(),
                          [](const ComparedPart& a, const ComparedPart& b) { return a.per_ha < b.per_ha; });
     if (best->occupied == 0) return text + "none found anywhere along it.";
-    text +=
-        fmt::format("most stems {}, where the rule gives {}.", part_text(*best), score_text(best->response));
+    text += fmt::format("densest {}, where the rule gives {}.", part_text(*best), score_text(best->response));
     if (out_.agreement)
       text += fmt::format(
-          " Plots in order of the rule's response and of their density agree at {:.2f} ({} % limits "
-          "{:.2f} to {:.2f}).",
-          *out_.agreement, percent_word(comparison_.confidence), out_.agreement_limits.low,
-          out_.agreement_limits.high);
+          " Plots in order of the rule's response and of their density agree at {} ({} % limits "
+          "{} to {}).",
+          signed_text(*out_.agreement), percent_word(comparison_.confidence),
+          signed_text(out_.agreement_limits.low), signed_text(out_.agreement_limits.high));
     else
       text += " The rule gives all these plots the same, or their densities are all alike: nothing to rank.";
     const ComparedPart* doubted = nullptr;
@@ -171,13 +167,20 @@ class Along {
     if (doubted != nullptr)
       text += fmt::format(" Stems stand {} too, where the rule gives only {}.", part_text(*doubted),
                           score_text(doubted->response));
-    if (out_.upper)
-      text += fmt::format(
-          " The upper {} % of plots begin at {} stems/ha where the response is 0 and at {} where it "
-          "is 1.",
-          percent_word(1 - comparison_.quantile), figures(std::max(0.0, out_.upper->at(0))),
-          figures(std::max(0.0, out_.upper->at(1))));
-    return text;
+    return text + upper_text();
+  }
+
+  // Over the responses that plots have: beyond them the line says nothing.
+  [[nodiscard]] std::string upper_text() const {
+    if (!out_.upper) return {};
+    const auto [least, most] = std::minmax_element(
+        plots_.begin(), plots_.end(),
+        [](const PlotOfFactor& a, const PlotOfFactor& b) { return a.response < b.response; });
+    const auto begins = [this](double response) { return figures(std::max(0.0, out_.upper->at(response))); };
+    return fmt::format(
+        " The upper {} % of plots begin at {} stems/ha where the response is {} and at {} where it is {}.",
+        percent_word(1 - comparison_.quantile), begins(least->response), score_text(least->response),
+        begins(most->response), score_text(most->response));
   }
 
   const Factor& factor_;

@@ -85,9 +85,10 @@ void add_species(std::string& text, const SpeciesComparison& species, const Comp
               fmt::format("False highs: empty, score {} or more", score_text(species.high)).c_str(), species,
               comparison, counted);
   if (species.effect) {
-    add_list(text,
-             ("If " + (species.effect->change.empty() ? "nothing changed" : species.effect->change)).c_str(),
-             species.effect->sentences);
+    add_list(
+        text,
+        ("Tried: " + (species.effect->change.empty() ? "nothing changes" : species.effect->change)).c_str(),
+        species.effect->sentences);
     add_list(text, "Before it is used", species.effect->cautions);
   }
   add_bands(text, species, comparison.confidence);

@@ -15,18 +15,18 @@ namespace {
 
 constexpr std::size_t most_cells = 4096;  // about a fix: beyond it, its mean says nothing of the plot
 
-std::string whole_metres(double metres) { return fmt::format("{:.0f} m", metres); }
+std::string tenths(double metres) { return shortest(std::round(metres * 10) / 10) + " m"; }
 
 /// Why nobody can tell which cell a plot stands in; empty where one can.
 std::string too_uncertain(const EvaluatedUnit& unit, double fix_distance_m, double cell_m) {
   if (!std::isfinite(unit.east) || !std::isfinite(unit.north)) return "it has no position";
   if (unit.fix_accuracy_m > cell_m)
     return fmt::format("fix accuracy {}, more than a cell of {} m: cannot tell which cell it stands in",
-                       whole_metres(unit.fix_accuracy_m), shortest(cell_m));
+                       tenths(unit.fix_accuracy_m), shortest(cell_m));
   if (fix_distance_m > cell_m)
     return fmt::format(
         "its fix is {} from the plot, more than a cell of {} m: cannot tell which cell was counted",
-        whole_metres(fix_distance_m), shortest(cell_m));
+        tenths(fix_distance_m), shortest(cell_m));
   return {};
 }
 

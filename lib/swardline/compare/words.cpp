@@ -13,6 +13,11 @@ std::string score_text(double score) {
   return std::isnan(score) ? std::string("no score") : fmt::format("{:.2f}", score);
 }
 
+std::string signed_text(double value) {
+  const std::string text = fmt::format("{:.2f}", std::abs(value));
+  return value < 0 && text != "0.00" ? "−" + text : text;
+}
+
 std::string score_range(double from, double to) {
   const std::string a = score_text(from), b = score_text(to);
   return a == b ? a : a + "–" + b;
@@ -66,6 +71,13 @@ std::string percent_word(double confidence) { return shortest(std::round(confide
 
 namespace {
 
+constexpr std::size_t most_one_by_one = 5;
+
+std::string two_figures(double value) {
+  const int decimals = std::clamp(1 - int(std::floor(std::log10(value))), 0, 6);
+  return fmt::format("{:.{}f}", value, decimals);
+}
+
 std::string times_in_100(double share) { return fmt::format("{:.0f}", 100 * share); }
 
 void say_pairs(const Comparison& comparison, SpeciesComparison& species) {
@@ -98,22 +110,25 @@ void say_ratio(SpeciesComparison& species) {
     if (low == nullptr) low = &window;
     high = &window;
   }
-  species.indices.push_back(
-      fmt::format("Occupied plots are {} times as frequent as ground at scores of {:.2f}–{:.2f}, and {} "
-                  "times at {:.2f}–{:.2f}; "
-                  "how steadily that rises with the score (continuous ratio index, −1 to 1): {:.2f}.",
-                  figures(*low->ratio), low->low, low->high, figures(*high->ratio), high->low, high->high,
-                  *species.ratio.index));
+  const auto times = [](const RatioWindow& window) {
+    if (*window.ratio == 0) return std::string("none of them stand");
+    return fmt::format("they are {} times as frequent as ground", two_figures(*window.ratio));
+  };
+  species.indices.push_back(fmt::format(
+      "Occupied plots: {} at scores of {:.2f}–{:.2f}, and {} at {:.2f}–{:.2f}. How steadily that rises "
+      "with the score (continuous ratio index, −1 to 1): {}.",
+      times(*low), low->low, low->high, times(*high), high->low, high->high,
+      signed_text(*species.ratio.index)));
 }
 
 void say_agreement(const Comparison& comparison, SpeciesComparison& species) {
   if (!species.agreement) return;
   species.indices.push_back(
-      fmt::format("Plots in order of their score and in order of their density agree at {:.2f} (rank "
+      fmt::format("Plots in order of their score and in order of their density agree at {} (rank "
                   "correlation, −1 to 1; {} % "
-                  "limits {:.2f} to {:.2f}).",
-                  *species.agreement, percent_word(comparison.confidence), species.agreement_limits.low,
-                  species.agreement_limits.high));
+                  "limits {} to {}).",
+                  signed_text(*species.agreement), percent_word(comparison.confidence),
+                  signed_text(species.agreement_limits.low), signed_text(species.agreement_limits.high)));
 }
 
 }  // namespace
@@ -143,9 +158,22 @@ void say_apart(const EvaluatedSeason& counted, const Comparison& comparison, Spe
   const auto name = [&](const PlotAndScore& plot) {
     return counted.units[comparison.plots[plot.plot].unit].name;
   };
-  for (const PlotAndScore& plot : species.plots)
-    if (plot.use == PlotUse::set_aside || plot.use == PlotUse::not_certain)
-      species.apart.push_back(fmt::format("{} is set aside: {}.", name(plot), plot.reason));
+  for (const PlotUse use : {PlotUse::set_aside, PlotUse::not_certain}) {
+    std::vector<std::string> one_by_one, short_ones;
+    for (const PlotAndScore& plot : species.plots) {
+      if (plot.use != use) continue;
+      one_by_one.push_back(fmt::format("{} is set aside: {}.", name(plot), plot.reason));
+      short_ones.push_back(fmt::format("{} ({})", name(plot), plot.reason.substr(0, plot.reason.find(", "))));
+    }
+    if (one_by_one.size() <= most_one_by_one)
+      species.apart.insert(species.apart.end(), one_by_one.begin(), one_by_one.end());
+    else
+      species.apart.push_back(
+          fmt::format("{} set aside, {}: {}.", counted_words(int(short_ones.size()), "plot"),
+                      use == PlotUse::set_aside ? "because nobody can tell which cell they stand in"
+                                                : "neither occupied nor empty",
+                      in_words(short_ones)));
+  }
   for (const PlotUse use : {PlotUse::excluded, PlotUse::no_score}) {
     std::vector<std::string> reasons;
     for (const PlotAndScore& plot : species.plots)

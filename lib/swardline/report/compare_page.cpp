@@ -31,6 +31,8 @@ struct PageFacts {
   }
 };
 
+constexpr std::size_t most_rows = 40;  // of a group: the page is for a meeting, the table holds all
+
 std::string heading(const std::string& text) { return "<h3>" + xml_escape(text) + "</h3>\n"; }
 
 std::string density(double per_ha) {
@@ -53,25 +55,28 @@ std::string groups(const PageFacts& facts, const std::vector<MisfitGroup>& misfi
     HtmlTable table;
     table.caption = group.sentence;
     table.columns = {
-        {"plot", false}, {"site", false}, {"stems", true}, {"score", true}, {"held down by", false}};
+        {"plot", false}, {"stems", true}, {"score", true}, {"site", false}, {"held down by", false}};
     if (low) table.columns.insert(table.columns.end(), {{"best raised by", false}, {"to", true}});
     table.columns.insert(table.columns.end(),
                          {{"mean over the plot", true}, {"within the fix's accuracy", true}});
     if (facts.species.effect) table.columns.push_back({"proposed", true});
     for (const Misfit& one : group.plots) {
+      if (table.rows.size() == most_rows) break;
       const PlotAndScore& plot = facts.species.plots[one.plot];
       const auto factor = [&](const std::optional<std::size_t>& f) {
         return f ? facts.sheet().factors[*f].layer : std::string("nothing");
       };
-      std::vector<std::string> row = {facts.unit(plot).name, facts.unit(plot).site,
-                                      grouped_decimals(plot.stems, 0), score(plot.score),
-                                      factor(plot.held_down_by)};
+      std::vector<std::string> row = {facts.unit(plot).name, grouped_decimals(plot.stems, 0),
+                                      score(plot.score), facts.unit(plot).site, factor(plot.held_down_by)};
       if (low) row.insert(row.end(), {factor(one.raised_by), score(one.raised_to)});
       row.insert(row.end(), {score(plot.over_plot), score(plot.over_fix)});
       if (facts.species.effect) row.push_back(score(plot.score_then));
       table.rows.push_back(std::move(row));
     }
     out += html_table(table);
+    if (group.plots.size() > most_rows)
+      out += html_paragraph(fmt::format("And {} more, in compare-plots.csv.",
+                                        grouped(std::int64_t(group.plots.size() - most_rows))));
     if (!group.remedy.empty()) out += html_paragraph(group.remedy);
   }
   return out;
@@ -89,7 +94,7 @@ std::string misfits_part(const PageFacts& facts) {
 std::string effect_part(const PageFacts& facts) {
   if (!facts.species.effect) return {};
   const ProposedEffect& effect = *facts.species.effect;
-  std::string out = heading("If " + (effect.change.empty() ? "nothing changed" : effect.change));
+  std::string out = heading("Tried: " + (effect.change.empty() ? "nothing changes" : effect.change));
   out += html_list(effect.sentences);
   HtmlTable table;
   table.caption = "Score bands now and by the proposed sheet";
@@ -178,9 +183,10 @@ std::string factor_row(const PageFacts& facts, const FactorAlong& factor) {
     chart.parts.back().to = double(i + 1);
   }
   chart.response = factor.response;
-  if (factor.upper)
+  if (factor.upper && !factor.parts.empty())
     for (const auto& [value, response] : factor.response)
-      chart.upper.emplace_back(value, std::max(0.0, factor.upper->at(response)));
+      if (value >= factor.parts.front().from && value <= factor.parts.back().to)
+        chart.upper.emplace_back(value, std::max(0.0, factor.upper->at(response)));
   return "<figure>" + html_paragraph(factor.sentence) + svg_factor_chart(chart) + "</figure>\n";
 }
 

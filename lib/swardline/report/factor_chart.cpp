@@ -12,8 +12,9 @@ namespace swardline {
 namespace {
 
 constexpr double width = 960, left = 84, right = 20, legend = 30;
-constexpr double rule_height = 64, gap = 22, seen_height = 170, foot = 76;
-constexpr double letter = 6.2;  // of 12 pixels, in common sans-serif faces
+constexpr double rule_height = 64, gap = 22, seen_height = 170, foot = 74, row_height = 14;
+constexpr double farthest = 2.2;  // the scale's end, in highest means
+constexpr double letter = 6.2;    // of 12 pixels, in common sans-serif faces
 constexpr const char* ink = "#14212b";
 constexpr const char* hue = "#24557f";
 constexpr const char* pale = "#dbe8f2";
@@ -66,16 +67,26 @@ class Drawing {
     for (const ChartPart& part : chart.parts) {
       from_ = std::min(from_, part.from);
       to_ = std::max(to_, part.to);
-      most_ = std::max({most_, part.seen, part.upper});
+      most_ = std::max(most_, part.seen);
+    }
+    for (const auto& [value, response] : chart.response) {
+      from_ = std::min(from_, value);
+      to_ = std::max(to_, value);
     }
     if (!(to_ > from_)) {
       from_ -= 0.5;
       to_ += 0.5;
     }
-    // Limits far above everything seen end in an arrow, so that the rest can still be told apart.
+    // Limits and marks far above the means end at the top, so that the means can still be told apart.
     const double seen = most_;
-    for (const ChartPart& part : chart.parts)
-      if (part.limited) most_ = std::max(most_, std::min(part.high, seen > 0 ? 1.6 * seen : part.high));
+    const auto reach = [&](double density) {
+      most_ = std::max(most_, seen > 0 ? std::min(density, farthest * seen) : density);
+    };
+    for (const ChartPart& part : chart.parts) {
+      if (part.limited) reach(part.high);
+      reach(part.upper);
+    }
+    for (const auto& [value, density] : chart.upper) reach(density);
     if (!(most_ > 0)) most_ = 1;
     const double step = step_for(most_, 4);
     most_ = step * std::ceil(most_ / step - 1e-9);
@@ -83,6 +94,8 @@ class Drawing {
     has_rule_ = chart.classes || !chart.response.empty();
     seen_top_ = legend + (has_rule_ ? rule_height + gap : 0) + 8;
     height_ = seen_top_ + seen_height + foot;
+    counts_ = counts();
+    if (!two_rows_) height_ -= row_height;
   }
 
   [[nodiscard]] std::string svg() const {
@@ -97,7 +110,7 @@ class Drawing {
     if (has_rule_) out += rule();
     if (!chart_.upper.empty()) out += upper_line();
     for (const ChartPart& part : chart_.parts) out += seen(part);
-    return out + counts() + "</svg>\n";
+    return out + counts_ + "</svg>\n";
   }
 
  private:
@@ -215,12 +228,15 @@ class Drawing {
                  ? path(fmt::format("M{:.1f} {:.1f}h10", at - 5, y(part.high)), whisker_look)
                  : path(fmt::format("M{:.1f} {:.1f}l5 -7l5 7", at - 5, seen_top_ + 7), whisker_look);
     }
-    if (part.occupied > 0 && part.plots > 1) out += triangle(at, y(part.upper));
+    if (part.occupied > 0 && part.plots > 1) {
+      out += triangle(at, y(part.upper));
+      if (part.upper > most_) out += text_at(at + 9, seen_top_ - 1, grouped_decimals(part.upper, 0), "start");
+    }
     return out + dot(at, y(part.seen), part.occupied > 0);
   }
 
   // "3 of 12" below each part; where two would touch, the second moves down a line.
-  [[nodiscard]] std::string counts() const {
+  [[nodiscard]] std::string counts() {
     std::string out;
     double free[2] = {left - 40, left - 40};
     for (const ChartPart& part : chart_.parts) {
@@ -229,14 +245,16 @@ class Drawing {
       const std::size_t row = at - half >= free[0] ? 0 : 1;
       if (at - half < free[row]) continue;
       free[row] = at + half;
-      out += text_at(at, bottom() + 34 + 14 * double(row), says);
+      two_rows_ = two_rows_ || row == 1;
+      out += text_at(at, bottom() + 34 + row_height * double(row), says);
     }
     return out;
   }
 
   const FactorChart& chart_;
   double from_ = 0, to_ = 1, most_ = 0, step_ = 1, seen_top_ = 0, height_ = 0;
-  bool has_rule_ = false;
+  bool has_rule_ = false, two_rows_ = false;
+  std::string counts_;
 };
 
 }  // namespace
