@@ -3,7 +3,7 @@ import subprocess
 
 from season import SeasonCase, TOOL
 
-VERBS = ["new", "check", "score", "explain", "effort", "draw", "points", "compare", "run"]
+VERBS = ["new", "check", "score", "explain", "effort", "draw", "points", "receive", "correct", "compare", "run"]
 
 
 class Help(SeasonCase):

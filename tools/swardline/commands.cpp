@@ -15,10 +15,14 @@ const std::vector<Command>& commands() {
       {"blocks", "Rank blocks within sites by species: where to lay plots and transects", setup_blocks},
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
+      {"receive", "Take in what was counted and say what is doubtful; without a file, how far the season is",
+       setup_receive},
+      {"correct", "Put right what was received, with who, when and why; what came stays as it came",
+       setup_correct},
       {"compare",
        "Hold counts against scores: where a rule is wrong, by which factor, and what an edit would do",
        setup_compare},
-      {"run", "Do all that is due, in order: check, score, draw, effort, points", setup_run},
+      {"run", "Do all that is due, in order: check, score, draw, effort, points, returns", setup_run},
   };
   return all;
 }

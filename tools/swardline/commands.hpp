@@ -43,6 +43,8 @@ std::function<Status()> setup_effort(CLI::App& app);
 std::function<Status()> setup_blocks(CLI::App& app);
 std::function<Status()> setup_draw(CLI::App& app);
 std::function<Status()> setup_points(CLI::App& app);
+std::function<Status()> setup_receive(CLI::App& app);
+std::function<Status()> setup_correct(CLI::App& app);
 std::function<Status()> setup_compare(CLI::App& app);
 std::function<Status()> setup_run(CLI::App& app);
 

@@ -6,6 +6,8 @@
 #include "commands.hpp"
 #include "opened.hpp"
 #include "output.hpp"
+#include "returned.hpp"
+#include "swardline/returns/ledger.hpp"
 
 namespace swardline::tool {
 namespace {
@@ -32,15 +34,29 @@ Status run_all(const Common& common, bool new_strata) {
     (void)points_of(common, opened.season.plan, opened.crs, {}, points);
   else
     say(common, "No plots, so no point files.");
+  Status returned = Status::done;
+  CPLJSONObject returns;
+  const bool any_returned = !read_ledger(opened.season.plan).empty();
+  if (any_returned) {
+    const std::string started = utc_now();
+    Judged judged = open_returns(common, today_of({}));
+    judge(judged, threads_of(common));
+    keep(judged, "returns", started);
+    returned = show_returns(common, judged, returns);
+    for (const Flag& flag : judged.findings.all()) opened.flags.add(flag);
+  }
   json.Add("score", scored);
   json.Add("draw", drawn);
   if (opened.season.plan.effort.given) json.Add("effort", effort);
   json.Add("points", points);
+  if (any_returned) json.Add("returns", returns);
   const Flags findings = each_once(checked.flags, opened.flags);
   show_findings(common, findings);
   add_findings(json, findings);
   print_json(common, json);
-  return status == Status::done ? answered : status;
+  for (const Status one : {status, answered, returned})
+    if (one != Status::done) return one;
+  return Status::done;
 }
 
 }  // namespace

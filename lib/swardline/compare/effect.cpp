@@ -82,8 +82,7 @@ void say_numbers(const SpeciesComparison& species, ProposedEffect& effect) {
   if (species.pairs && effect.pairs)
     effect.sentences.push_back(fmt::format(
         "Occupied places would have the higher score {:.0f} times in 100, now {:.0f} (area under the ROC "
-        "curve {:.2f}, "
-        "now {:.2f}).",
+        "curve {:.3f}, now {:.3f}).",
         100 * effect.pairs->value, 100 * species.pairs->value, effect.pairs->value, species.pairs->value));
 }
 

@@ -44,6 +44,9 @@ ReturnedRows write_returns(const std::filesystem::path& store, const ReturnedSea
 /// Whether an estimate was made since files were last taken in (runs `estimate` after the last `receive`).
 [[nodiscard]] bool estimated_since_received(const std::filesystem::path& store);
 
+/// What RunRecord::inputs was when the tables were last made; empty where they never were.
+[[nodiscard]] std::string inputs_of_returns(const std::filesystem::path& store);
+
 /// Joins plots, strata, sites, visits and counts of a store, of this season or an earlier one, to what can be
 /// evaluated. Needs nothing but the store.
 ///

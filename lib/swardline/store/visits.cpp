@@ -77,15 +77,4 @@ VisitsFound find_visits(const Returns& returns) {
   return found;
 }
 
-const char* name_of(const ReturnFlag& flag) {
-  for (const ReturnCheck& check : return_checks())
-    if (check.number == flag.check) return check.name;
-  return "";
-}
-
-const char* state_of(const ReturnFlag& flag) {
-  if (flag.severity == Severity::note) return "listed";
-  return flag.settled ? "confirmed" : "open";
-}
-
 }  // namespace swardline

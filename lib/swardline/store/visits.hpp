@@ -1,9 +1,8 @@
-// Which rows of what was received belong to one visit, and the words of flags. Private to this folder.
+// Which rows of what was received belong to one visit. Private to this folder.
 #pragma once
 
 #include <vector>
 
-#include "swardline/returns/return_flags.hpp"
 #include "swardline/returns/returns.hpp"
 
 namespace swardline {
@@ -28,8 +27,5 @@ struct VisitsFound {
 
 /// A row that names a species or holds a count; others say what became of a visit.
 [[nodiscard]] bool speaks_of_species(const ReturnRow& row);
-
-[[nodiscard]] const char* name_of(const ReturnFlag& flag);   ///< of its check
-[[nodiscard]] const char* state_of(const ReturnFlag& flag);  ///< "open", "confirmed"; of a NOTE "listed"
 
 }  // namespace swardline

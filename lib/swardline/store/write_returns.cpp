@@ -5,6 +5,7 @@
 #include <unordered_map>
 
 #include "swardline/base/error.hpp"
+#include "swardline/returns/flag_list.hpp"
 #include "swardline/store/day_text.hpp"
 #include "swardline/store/geopackage.hpp"
 #include "swardline/store/returned.hpp"
@@ -181,20 +182,6 @@ long long write_counts(OpenStore& store, const ReturnedSeason& season,
   return written;
 }
 
-// "14; 17–25"
-std::string row_ranges(const std::vector<RowAt>& rows) {
-  std::string text;
-  for (std::size_t i = 0; i < rows.size();) {
-    std::size_t end = i + 1;
-    while (end < rows.size() && rows[end].file == rows[i].file && rows[end].row == rows[end - 1].row + 1)
-      ++end;
-    text += fmt::format("{}{}", text.empty() ? "" : "; ", rows[i].row);
-    if (end - i > 1) text += fmt::format("–{}", rows[end - 1].row);
-    i = end;
-  }
-  return text;
-}
-
 void write_flags(OpenStore& store, const ReturnedSeason& season) {
   RowWriter rows(store, store.make_table("flags", {{"number", OFTInteger},
                                                    {"check", OFTString},
@@ -286,6 +273,17 @@ ReturnedRows write_returns(const std::filesystem::path& file, const ReturnedSeas
   add_run(store, run);
   store.commit();
   return {std::int64_t(found.visits.size()), counts};
+}
+
+std::string inputs_of_returns(const std::filesystem::path& file) {
+  std::string inputs;
+  if (!store_exists(file)) return inputs;
+  OpenStore store(file, OpenStore::Use::read);
+  if (store.table("counts") == nullptr) return inputs;
+  for (const auto& run : *store.table("runs"))
+    for (const char* command : {"receive", "correct", "returns"})
+      if (std::string(run->GetFieldAsString("command")) == command) inputs = run->GetFieldAsString("inputs");
+  return inputs;
 }
 
 bool estimated_since_received(const std::filesystem::path& file) {

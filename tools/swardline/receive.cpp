@@ -1,0 +1,90 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <memory>
+
+#include "commands.hpp"
+#include "returned.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/returns/form.hpp"
+#include "swardline/returns/ledger.hpp"
+
+namespace swardline::tool {
+namespace {
+
+struct Options {
+  Common common;
+  std::vector<std::filesystem::path> files;
+  std::filesystem::path form;
+  std::string today;
+};
+
+void write_blank_form(const Options& options, const Judged& judged, CPLJSONObject& json) {
+  const FormWritten written = write_form(options.form, judged.season, judged.expected);
+  say(options.common,
+      fmt::format("{}: {} rows for {} plots. Every box must be filled in: nothing there is 0.",
+                  options.form.string(), grouped(std::int64_t(written.rows)),
+                  grouped(std::int64_t(written.plots))));
+  json.Add("form", options.form.string());
+  json.Add("form_rows", GInt64(written.rows));
+}
+
+// True where anything was taken that was not there.
+bool take_files(const Options& options, Judged& judged, Day today) {
+  const Plan& plan = judged.season.plan;
+  const TakenIn in =
+      take_in(options.files, plan, today, judged.findings, estimated_since_received(plan.store));
+  for (const ReceivedFile& file : in.taken)
+    say(options.common, fmt::format("Took {} in as {}.", file.original, file.file));
+  if (!in.taken.empty() && in.taken.front().version > 1)
+    say(options.common, fmt::format("Late: version {} of the season's returns. Estimates made so far are of "
+                                    "version {}; estimate again.",
+                                    in.taken.front().version, in.taken.front().version - 1));
+  return !in.taken.empty();
+}
+
+Status receive(const Options& options) {
+  const Common& common = options.common;
+  const std::string started = utc_now();
+  const Day today = today_of(options.today);
+  Judged judged = open_returns(common, today);
+  const Plan& plan = judged.season.plan;
+  const FolderLock lock(plan.folder);
+  CPLJSONObject json;
+  if (!options.form.empty()) write_blank_form(options, judged, json);
+  Status status = Status::done;
+  const bool only_a_form = options.files.empty() && !options.form.empty();
+  if (!only_a_form) {
+    bool taken = false;
+    if (!options.files.empty()) {
+      Store(plan.store).check_writable();
+      taken = take_files(options, judged, today);
+    }
+    judge(judged, threads_of(common));
+    // Also after a run that was killed between the folder and the store.
+    if (taken || out_of_date(plan)) keep(judged, taken ? "receive" : "returns", started);
+    status = show_returns(common, judged, json);
+    int version = 0;
+    for (const ReceivedFile& file : judged.returns.files) version = std::max(version, file.version);
+    json.Add("version", version);
+  }
+  show_findings(common, judged.findings);
+  add_findings(json, judged.findings);
+  print_json(common, json);
+  return status;
+}
+
+}  // namespace
+
+std::function<Status()> setup_receive(CLI::App& app) {
+  auto options = std::make_shared<Options>();
+  add_common(app, options->common);
+  app.add_option("FILE", options->files,
+                 "Returns: CSV, spreadsheets, other tables, GPX waypoints; none: say how far the season is");
+  app.add_option("--form", options->form, "Write a blank form, one row for every plot and likely species");
+  app.add_option("--today", options->today, "The day to count from, like 2027-05-28 (default: today)");
+  add_examples(app, "receive plan.toml north_team.csv south_team.xlsx", "receive plan.toml --form form.csv");
+  return [options] { return receive(*options); };
+}
+
+}  // namespace swardline::tool
