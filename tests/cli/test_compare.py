@@ -107,7 +107,9 @@ class Compare(SeasonCase):
         write_raster(self.folder / "canopy.tif", canopy)
         with open(self.folder / "counts.csv", "w", newline="") as file:
             csv.writer(file).writerows([COLUMNS] + rows)
-        self.tool("receive", "plan.toml", "counts.csv")
+        code, out, err = self.tool("receive", "plan.toml", "counts.csv", "--today", "2027-07-01")
+        self.assertIn(code, (0, 1), f"{out}\n{err}")
+        self.assertEqual(self.rows("select count(*) from flags where severity <> 'NOTE'")[0][0], 0, self.rows("select * from flags"))
         return [plot[0] for plot in plots]
 
     def compared(self, *words):

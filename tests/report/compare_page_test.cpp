@@ -135,3 +135,21 @@ TEST_CASE("none found is an open point, limits beyond the scale are arrows, noth
   const ChartPart lone{"a", 5, 5, 10, false, 0, 0, 1, 1, not_known, 10};
   CHECK(all(elements_of(svg_factor_chart(chart_of({lone}))), "circle").size() >= 3);
 }
+
+TEST_CASE("a mark far above the means stands at the top with its number") {
+  const ChartPart part{"a", 0, 1, 100, true, 50, 150, 9, 4, not_known, 9000};
+  const std::vector<Element> elements = elements_of(svg_factor_chart(chart_of({part})));
+  int said = 0;
+  for (const Element& text : all(elements, "text")) said += text.text == "9,000" ? 1 : 0;
+  CHECK(said == 1);
+  for (const Element& circle : all(elements, "circle")) {
+    if (circle.number("cy") > 60) CHECK(circle.number("cy") < 170);  // the mean is not squeezed to the foot
+  }
+}
+
+TEST_CASE("long lists of a group are cut on the page and say where the rest is") {
+  std::vector<compare_test::MadePlot> plots(60, {.stratum = "a"});
+  plots.push_back({.stratum = "a", .stems = 1});
+  const auto made = compare_test::made_season(plots, {{"a", 1000}});
+  CHECK(page_of(*made).find("And 20 more, in compare-plots.csv.") != std::string::npos);
+}
