@@ -6,7 +6,7 @@ import math
 import xml.etree.ElementTree as xml
 
 import numpy
-from osgeo import gdal, ogr
+from osgeo import ogr
 
 from season import SeasonCase, NORTH, SIDE, WEST, square, write_raster
 
@@ -116,9 +116,13 @@ class Compare(SeasonCase):
         _, out, _ = self.tool("compare", "plan.toml", "--json", *words, check=0)
         return json.loads(out)["species"][0]
 
+    def table(self, name):
+        with open(self.folder / "out" / name, encoding="utf-8", newline="") as file:
+            return list(csv.DictReader(file))
+
     def inputs(self):
         return {p: hashlib.sha256(p.read_bytes()).hexdigest()
-                for p in sorted(self.folder.rglob("*")) if p.is_file() and "out" not in p.parts}
+                for p in sorted(self.folder.rglob("*")) if p.is_file() and "out" not in p.parts and p.name != ".swardline.lock"}
 
     def test_rules_meet_plants(self):
         """Story 9."""
@@ -137,9 +141,9 @@ class Compare(SeasonCase):
         effect = ptub["effect"]
         self.assertEqual((effect["occupied_rise"], effect["empty_rise"], effect["false_lows"]), (3, 9, 0))
         self.assertTrue(any("cite PTUB version 3" in line for line in effect["cautions"]))
-        # 21 sand and 12 glade plots lie in one band, meadows in another; the two between them have none.
+        # 21 sand and 12 glade plots lie in one band, meadows in another; the lowest and the third have none.
         self.assertEqual([(b["what"], b["plots"], b["occupied"]) for b in ptub["bands"]],
-                         [("0.00–0.75", 33, 3), ("0.75–1.00", 24, 10)])
+                         [("0.00–0.50", 33, 3), ("0.50–1.00", 24, 10)])
         for band in ptub["bands"]:
             self.assertLess(band["limit_low"], band["stems_per_ha"])
             self.assertLess(band["stems_per_ha"], band["limit_high"])
@@ -147,7 +151,7 @@ class Compare(SeasonCase):
         self.assertEqual(ptub["excluded"]["plots"], 2)
         self.assertTrue(any(f"{names[59]} is set aside: fix accuracy 14 m" in line for line in ptub["apart"]))
         self.assertTrue(any("35 plots score otherwise than when drawn" in line for line in ptub["cautions"]), ptub["cautions"])
-        self.assertEqual(self.inputs(), before, "compare changes no file but those of out/")
+        self.assertEqual([p.name for p, content in self.inputs().items() if before.get(p) != content], [], "compare changes no file but those of out/")
 
     def test_a_proposed_sheet_is_tried_beside_the_seasons_own(self):
         self.story()
@@ -176,11 +180,12 @@ class Compare(SeasonCase):
         self.assertEqual(len(charts), 4)  # bands and three factors
         for chart in charts:
             self.assertTrue(chart.find("{http://www.w3.org/2000/svg}desc").text)
-        rows = list(csv.DictReader(open(self.folder / "out/compare.csv", encoding="utf-8")))
+        rows = self.table("compare.csv")
         self.assertTrue(all(row["method"] for row in rows))
-        plots = list(csv.DictReader(open(self.folder / "out/compare-plots.csv", encoding="utf-8")))
+        plots = self.table("compare-plots.csv")
         self.assertEqual([row["finding"] for row in plots[:4]], ["false low"] * 3 + ["false high"])
-        layer = ogr.Open(str(self.folder / "out/compare.gpkg")).GetLayerByName("plots")
+        dataset = ogr.Open(str(self.folder / "out/compare.gpkg"))  # a layer lives no longer than its dataset
+        layer = dataset.GetLayerByName("plots")
         self.assertEqual(sum(1 for f in layer if f["finding"] == "false low" and math.isclose(f["score"], 0.4441, abs_tol=1e-3)), 3)
         self.assertEqual(self.leftovers(), [])
 
