@@ -1,4 +1,4 @@
-// The layers' values at single cells, for places explained and known patches. Private to the stage.
+// The layers' values at single cells, for places explained, known patches and plots.
 #pragma once
 
 #include <string>

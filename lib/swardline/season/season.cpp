@@ -7,6 +7,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
+#include "swardline/base/text.hpp"
 #include "swardline/season/keys.hpp"
 #include "swardline/season/readers.hpp"
 
@@ -108,6 +109,43 @@ Season read_season(const fs::path& plan_file, Flags& flags) {
   sort_by_place(found, files);
   for (const Flag& flag : found.all()) flags.add(flag);
   return season;
+}
+
+Sheet read_proposed_sheet(const Season& season, const fs::path& file, Flags& flags) {
+  Sheet proposed = read_sheet(read_whole(file), file.generic_string(), flags);
+  proposed.file = file.generic_string();
+  if (!flags.stopped()) check_proposed_sheet(season, proposed, flags);
+  return proposed;
+}
+
+void check_proposed_sheet(const Season& season, Sheet& proposed, Flags& flags) {
+  Season changed = season;
+  const auto place = std::find_if(changed.sheets.begin(), changed.sheets.end(),
+                                  [&](const Sheet& sheet) { return sheet.code == proposed.code; });
+  if (place == changed.sheets.end()) {
+    std::vector<std::string> codes;
+    for (const Sheet& sheet : season.sheets) codes.push_back(sheet.code);
+    flags.add(Severity::stop, "unknown species", {proposed.file, 0, {}},
+              fmt::format("is a sheet for '{}', which is no species of this season.", proposed.code),
+              fmt::format("Its species are {}.", in_words(codes)));
+    return;
+  }
+  // The others were found sound when the season was read: what is new is of this sheet.
+  Flags of_season, found;
+  check_season(changed, of_season);
+  *place = proposed;
+  check_rule(proposed, found);
+  check_season(changed, found);
+  proposed = *place;
+  const auto same = [](const Flag& a, const Flag& b) {
+    return a.check == b.check && a.meaning == b.meaning && a.place.line == b.place.line;
+  };
+  for (const Flag& flag : found.all()) {
+    const auto is_it = [&](const Flag& other) { return same(flag, other); };
+    if (std::none_of(of_season.all().begin(), of_season.all().end(), is_it) &&
+        std::none_of(flags.all().begin(), flags.all().end(), is_it))
+      flags.add(flag);
+  }
 }
 
 std::vector<std::string> plan_keys() { return paths_of(plan_key_specs()); }

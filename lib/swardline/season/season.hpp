@@ -22,6 +22,14 @@ struct Season {
 /// have, duplicate and look-alike codes, codes that a spreadsheet misreads, …).
 [[nodiscard]] Season read_season(const std::filesystem::path& plan_file, Flags& flags);
 
+/// Reads a changed sheet of one of the season's species, wherever the file lies. Nothing is changed: neither
+/// the season nor a file. Findings go to `flags`, those of check_proposed_sheet too.
+[[nodiscard]] Sheet read_proposed_sheet(const Season& season, const std::filesystem::path& file,
+                                        Flags& flags);
+/// Holds a changed sheet against the plan and the other sheets, as read_season would in place of the one of
+/// its code, and gives its masks their reason in words. A species the season does not have is a STOP.
+void check_proposed_sheet(const Season& season, Sheet& proposed, Flags& flags);
+
 /// The sheet read back as sentences a botanist can check:
 /// "Full marks from 26 to 38 percent moisture, nothing at or below 20 or at or above 46. …"
 [[nodiscard]] std::string in_sentences(const Sheet& sheet, const Plan& plan);
