@@ -257,3 +257,23 @@ TEST_CASE("parts of many files are not seen until they take their names together
   CHECK_THROWS_AS(publish_parts({a}), IoError);  // there is no part any more
   CHECK(read_whole(a) == "new a");
 }
+
+TEST_CASE("a copy is the same, flushed, and its fingerprint is told; blocks stop when asked") {
+  const Folder folder;
+  const std::string large(2 * (std::size_t{1} << 20) + 5, 'x');
+  write_whole(folder / "from", large);
+  CHECK(copy_flushed(folder / "from", folder / "to") == text_fingerprint(large));
+  CHECK(read_whole(folder / "to") == large);
+  rename_flushed(folder / "to", folder / "there");
+  CHECK_FALSE(fs::exists(folder / "to"));
+  CHECK(read_whole(folder / "there") == large);
+  std::size_t bytes = 0;
+  int blocks = 0;
+  read_in_blocks(folder / "there", [&](std::string_view block) {
+    bytes += block.size();
+    return ++blocks < 2;
+  });
+  CHECK(blocks == 2);
+  CHECK(bytes < large.size());
+  CHECK_THROWS_AS((void)copy_flushed(folder / "none", folder / "to"), IoError);
+}

@@ -123,3 +123,9 @@ TEST_CASE("codes a spreadsheet would change are known") {
     CHECK_FALSE(spreadsheet_misreads(code));
   }
 }
+
+TEST_CASE("a cell written for spreadsheets reads back without its apostrophe") {
+  for (const char* text : {"=1+1", "-north", "@home", "+", "plain", "", "'quoted'"})
+    CHECK(without_guard(csv_field(text)) == text);
+  CHECK(without_guard("'s Hertogenbosch") == "'s Hertogenbosch");
+}
