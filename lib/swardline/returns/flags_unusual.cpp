@@ -109,9 +109,9 @@ class Unusual {
     const double middle = median(logs);
     for (const double value : logs) departures.push_back(std::abs(value - middle));
     const double spread = std::max(least_spread, 1.4826 * median(departures));
-    const double most = std::exp(middle + deviations * spread);
+    const double most = std::max(std::exp(middle + deviations * spread), double(least_count));
     for (const auto& [visit, r] : group.rows)
-      if (material_.row(r).stems > std::max(most, double(least_count)))
+      if (material_.row(r).stems > most)
         say(material_.visits[visit], r,
             fmt::format(
                 "half of the {} finds of this stratum are {:.0f} or fewer, and by their spread more than "
