@@ -72,7 +72,7 @@ TEST_CASE("a plot is where its pin is unless the fix says otherwise") {
 TEST_CASE("why a plot has no partner") {
   Both both;
   both.then.plot("ANL01", 1);
-  both.now.lost("ANL01", "not countable (mown)");
+  both.now.lost("ANL01", "not countable (mown)").why = "not countable (mown) on 2027-06-01";
   both.then.lost("ANL02", "under water");
   both.now.plot("ANL02", 1);
   both.then.plot("ANL03", 1);

@@ -156,7 +156,7 @@ TEST_CASE("tables and JSON hold what the words say, with method and source") {
   CHECK(rows[2].limits_kind == "symmetric");
   CHECK(rows[2].plots == 6);
   CHECK(rows[3].measure == "ratio of densities");
-  CHECK(rows[3].limits_kind == "log-based");
+  CHECK(rows[3].limits_kind == "Fieller");
   CHECK(near(rows[4].value, -5.0 / 6 / 20 * 140000, 1e-6));
   CHECK(rows[5].measure == "change in stems per ha, all plots");
   CHECK(rows[5].plots == 11);

@@ -24,6 +24,10 @@ TEST_CASE("six pairs among ten plots: no clear change") {
   CHECK(all.change == ChangeWord::no_clear_change);
   REQUIRE(all.ratio);
   CHECK(near(*all.ratio, 24.0 / 29, 1e-12));
+  // The limits of the ratio hold 1, as those of the difference hold 0.
+  REQUIRE(all.ratio_limits);
+  CHECK(all.ratio_limits->low < 1);
+  CHECK(all.ratio_limits->high > 1);
   REQUIRE(all.needed);
   CHECK(all.needed->by_formula == 15);
   CHECK(all.needed->by_test >= 16);
@@ -161,14 +165,17 @@ TEST_CASE("a clear loss, and its ratio") {
   CHECK(all.ratio_limits->low < *all.ratio);
   CHECK(all.ratio_limits->high > *all.ratio);
   CHECK(all.ratio_limits->high < 1);
-  // Of one ratio of means the delta method gives the variance of ln as that of the mean of y₂/ȳ₂ − y₁/ȳ₁.
-  double squares = 0;
-  const double m1 = 87.0 / 8, m2 = 52.0 / 8;
-  for (int i = 0; i < 8; ++i) {
-    const double e = (5 + i % 4) / m2 - (10 + i % 3) / m1;
-    squares += e * e;
+  // At Fieller's limits R the mean of y₂ − R y₁ is t times its standard error from 0: t of 0.95 with 7
+  // degrees of freedom is 1.8946 (tables).
+  for (const double r : {all.ratio_limits->low, all.ratio_limits->high}) {
+    double mean = 0, squares = 0;
+    for (int i = 0; i < 8; ++i) mean += (5 + i % 4 - r * (10 + i % 3)) / 8;
+    for (int i = 0; i < 8; ++i) {
+      const double off = 5 + i % 4 - r * (10 + i % 3) - mean;
+      squares += off * off;
+    }
+    CHECK(near(std::abs(mean) / std::sqrt(squares / 7 / 8), 1.8946, 1e-4));
   }
-  CHECK(near(*all.paired.se_log_ratio, std::sqrt(squares / 7 / 8), 1e-12));
   CHECK(holds(in_words(change), "8 pairs: fewer."));
 }
 

@@ -26,7 +26,7 @@ MadeSeason meadow(int year) {
   season.season.strata[1].planned = 6;
   const double stems[2][6] = {{12, 0, 5, 9, 3, 7}, {0, 0, 1, 0, 0, 2}};
   for (int i = 0; i < 6; ++i) {
-    season.plot("ANL1" + std::to_string(i), stems[0][i] + (year - 2027) * (i % 3), 20, good);
+    season.plot("ANL1" + std::to_string(i), stems[0][i] + (2027 - year) * (i % 3), 20, good);
     season.plot("ANL2" + std::to_string(i), stems[1][i], 20, poor);
   }
   return season;
@@ -228,7 +228,7 @@ TEST_CASE("the pilot's table is what the plan's pilot reads") {
   GDALAllRegister();
   const Pilot pilot = read_pilot(file, {"PTUB"}, flags);
   std::filesystem::remove(file);
-  CHECK(flags.all().empty());
+  for (const Flag& flag : flags.all()) FAIL(flag.meaning);
   REQUIRE(pilot.count("PTUB") == 1);
   CHECK(pilot.at("PTUB").plots == 12);
   CHECK(pilot.at("PTUB").pairs == 11);

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
+#include <numeric>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
@@ -18,45 +18,37 @@ using namespace change_parts;
 /// With fewer pairs that hold a plant, t limits are rough.
 constexpr int few_occupied = 5;
 
-/// All counts of one species, plot by plot.
-struct SpeciesCounts {
-  std::vector<SeasonPlot> paired_then, paired_now;  ///< side by side
-  std::vector<std::string> sites, names;            ///< beside them
-  std::vector<SeasonPlot> only_then, only_now;
-  std::vector<SeasonPlot> all_then, all_now;  ///< for ground of one season
-};
+/// Counts of one species, beside the ground.
+using Counts = std::vector<StratumCounted>;
 
-double variance_of_ratio(const std::vector<const SeasonPlot*>& plots, double density, double area) {
+double variance_of_ratio(const std::vector<SeasonPlot>& plots, double density, double area) {
   const double n = double(plots.size());
   double squares = 0;
-  for (const SeasonPlot* plot : plots) {
-    const double off = plot->weight * (plot->stems - density * plot->area_m2) / area;
+  for (const SeasonPlot& plot : plots) {
+    const double off = plot.weight * (plot.stems - density * plot.area_m2) / area;
     squares += off * off;
   }
   return squares * n / (n - 1);
 }
 
-/// Adds a piece of one stratum that only one season has.
-void add_piece(const std::vector<SeasonPlot>& plots, std::size_t stratum, double area_m2, double ratio,
-               OneSeasonGround& ground, double& variance, bool& known) {
+/// Adds a piece of one stratum that only one season has; `plots` are the stratum's.
+void add_piece(const std::vector<SeasonPlot>& plots, double area_m2, double ratio, OneSeasonGround& ground,
+               double& variance, bool& known) {
   ground.area_m2 += area_m2;
-  std::vector<const SeasonPlot*> here;
+  if (plots.empty()) return;
   double stems = 0, area = 0;
   for (const SeasonPlot& plot : plots) {
-    if (plot.stratum != stratum) continue;
-    here.push_back(&plot);
     stems += plot.weight * plot.stems;
     area += plot.weight * plot.area_m2;
   }
-  if (here.empty()) return;
   ground.counted_m2 += area_m2;
-  ground.plots += int(here.size());
+  ground.plots += int(plots.size());
   ground.stems += area_m2 * ratio * stems / area;
-  if (here.size() < 2) {
+  if (plots.size() < 2) {
     known = false;
     return;
   }
-  variance += area_m2 * area_m2 * ratio * ratio * variance_of_ratio(here, stems / area, area);
+  variance += area_m2 * area_m2 * ratio * ratio * variance_of_ratio(plots, stems / area, area);
 }
 
 class Changes {
@@ -126,35 +118,33 @@ class Changes {
     return plot;
   }
 
-  SpeciesCounts counts_of(std::size_t then, std::size_t now, bool with_not_certain) const {
-    SpeciesCounts counts;
+  Counts counts_of(std::size_t then, std::size_t now, bool with_not_certain) const {
+    Counts counts(grounds_.ground.size());
     for (std::size_t i = 0; i < all_.plots.size(); ++i) {
       const MatchedPlot& match = all_.plots[i];
-      SeasonPlot a = plot_of(earlier_, match.earlier, then, with_not_certain);
+      const SeasonPlot a = plot_of(earlier_, match.earlier, then, with_not_certain);
       SeasonPlot b = plot_of(later_, match.later, now, with_not_certain);
-      if (a.stratum != nowhere) counts.all_then.push_back(a);
-      if (b.stratum != nowhere) counts.all_now.push_back(b);
+      if (a.stratum != nowhere) counts[a.stratum].all_then.push_back(a);
+      if (b.stratum != nowhere) counts[b.stratum].all_now.push_back(b);
       if (match.matching == Matching::paired && a.stratum != nowhere && b.stratum != nowhere) {
         // Strata of record: the plot stays in the stratum it was drawn in.
         b.stratum = a.stratum;
         b.weight = a.weight;
-        if (!(grounds_.ground[a.stratum].shared_m2 > 0)) continue;
-        counts.paired_then.push_back(a);
-        counts.paired_now.push_back(b);
-        counts.sites.push_back(earlier_.units[match.earlier].site);
-        counts.names.push_back(all_.names[i]);
+        if (grounds_.ground[a.stratum].shared_m2 > 0) counts[a.stratum].pairs.push_back({a, b, i});
         continue;
       }
       // What was counted away from a pin was not drawn.
-      if (a.stratum != nowhere && !match.off_pin_then) counts.only_then.push_back(a);
-      if (b.stratum != nowhere && !match.off_pin_now) counts.only_now.push_back(b);
+      if (a.stratum != nowhere && !match.off_pin_then) counts[a.stratum].only_then.push_back(a);
+      if (b.stratum != nowhere && !match.off_pin_now) counts[b.stratum].only_now.push_back(b);
     }
     return counts;
   }
 
   void of_species(std::size_t then, std::size_t now, bool with_not_certain,
                   const std::vector<Domain>& domains) {
-    const SpeciesCounts counts = counts_of(then, now, with_not_certain);
+    const Counts counts = counts_of(then, now, with_not_certain);
+    const bool any = std::any_of(counts.begin(), counts.end(),
+                                 [](const StratumCounted& stratum) { return !stratum.all_now.empty(); });
     for (const Domain& domain : domains) {
       ChangeEstimate estimate;
       estimate.where = domain.where;
@@ -164,34 +154,40 @@ class Changes {
       pair_up(counts, domain, estimate);
       const bool whole = domain.cut == DomainCut::whole_strata;
       if (whole) ground_of(counts, domain, estimate);
-      if (estimate.paired.pairs == 0 && (!estimate.stratum.empty() || counts.all_now.empty())) continue;
-      if (whole)
-        add_composite(counts.paired_then, counts.paired_now, counts.only_then, counts.only_now, domain,
-                      grounds_, all_.options.confidence, estimate);
+      if (estimate.paired.pairs == 0 && (!estimate.stratum.empty() || !any)) continue;
+      if (whole) add_composite(counts, domain, grounds_, all_.options.confidence, estimate);
       all_.estimates.push_back(std::move(estimate));
     }
   }
 
-  void pair_up(const SpeciesCounts& counts, const Domain& domain, ChangeEstimate& estimate) const {
-    std::vector<double> ground(grounds_.ground.size());
-    for (std::size_t h = 0; h < ground.size(); ++h) ground[h] = grounds_.ground[h].shared_m2;
-    std::vector<char> in(ground.size(), domain.cut == DomainCut::across_strata ? 1 : 0);
-    for (const std::size_t h : domain.strata) in[h] = 1;
+  /// Strata as they are numbered for the arithmetic: those of the domain, or all that it may cut.
+  [[nodiscard]] std::vector<std::size_t> strata_of(const Domain& domain) const {
+    if (domain.cut == DomainCut::whole_strata) return domain.strata;
+    std::vector<std::size_t> all(grounds_.ground.size());
+    std::iota(all.begin(), all.end(), std::size_t{0});
+    return all;
+  }
+
+  void pair_up(const Counts& counts, const Domain& domain, ChangeEstimate& estimate) const {
+    const std::vector<std::size_t> strata = strata_of(domain);
+    std::vector<double> ground;
     std::vector<PairedCount> pairs;
     double differences = 0, largest = 0;
     std::string largest_on;
-    for (std::size_t i = 0; i < counts.paired_then.size(); ++i) {
-      const SeasonPlot &a = counts.paired_then[i], &b = counts.paired_now[i];
-      if (in[a.stratum] == 0) continue;
-      const bool inside = domain.cut == DomainCut::whole_strata || domain.holds(counts.sites[i]);
-      pairs.push_back({a.stratum, inside, a.weight, a.stems, a.area_m2, b.stems, b.area_m2});
-      if (!inside) continue;
-      estimate.occupied_pairs += a.stems > 0 || b.stems > 0 ? 1 : 0;
-      const double difference = std::abs(b.stems / b.area_m2 - a.stems / a.area_m2);
-      differences += difference;
-      if (difference > largest) {
+    for (std::size_t k = 0; k < strata.size(); ++k) {
+      ground.push_back(grounds_.ground[strata[k]].shared_m2);
+      for (const PairedPlot& pair : counts[strata[k]].pairs) {
+        const SeasonPlot &a = pair.then, &b = pair.now;
+        const bool inside = domain.cut == DomainCut::whole_strata ||
+                            domain.holds(earlier_.units[all_.plots[pair.match].earlier].site);
+        pairs.push_back({k, inside, a.weight, a.stems, a.area_m2, b.stems, b.area_m2});
+        if (!inside) continue;
+        estimate.occupied_pairs += a.stems > 0 || b.stems > 0 ? 1 : 0;
+        const double difference = std::abs(b.stems / b.area_m2 - a.stems / a.area_m2);
+        differences += difference;
+        if (difference <= largest) continue;
         largest = difference;
-        largest_on = counts.names[i];
+        largest_on = all_.names[pair.match];
       }
     }
     estimate.paired = paired_change(pairs, ground, domain.cut);
@@ -213,9 +209,7 @@ class Changes {
     estimate.change = estimate.limits->low > 0    ? ChangeWord::more
                       : estimate.limits->high < 0 ? ChangeWord::fewer
                                                   : ChangeWord::no_clear_change;
-    if (paired.se_log_ratio && tells_ratio(paired.then, paired.se_then, df, confidence))
-      estimate.ratio_limits =
-          ratio_limits(*estimate.ratio, *paired.se_log_ratio, paired.log_ratio_df, confidence);
+    if (estimate.ratio) estimate.ratio_limits = fieller_limits(paired, confidence);
     if (!estimate.stratum.empty() || !(paired.then > 0)) return;
     PairsNeeded needed;
     needed.change = all_.options.worth_seeing * paired.then;
@@ -255,20 +249,19 @@ class Changes {
                       paired.alone == 1 ? "is" : "are"));
   }
 
-  void ground_of(const SpeciesCounts& counts, const Domain& domain, ChangeEstimate& estimate) const {
-    std::set<std::size_t> with_pairs;
-    for (const SeasonPlot& plot : counts.paired_then) with_pairs.insert(plot.stratum);
+  void ground_of(const Counts& counts, const Domain& domain, ChangeEstimate& estimate) const {
     double over_ellipsoid = 0, gained = 0, lost = 0;
     bool gained_known = true, lost_known = true;
     for (const std::size_t h : domain.strata) {
       const SharedGround& ground = grounds_.ground[h];
-      (with_pairs.count(h) > 0 ? estimate.shared_m2 : estimate.without_pairs_m2) += ground.shared_m2;
-      if (with_pairs.count(h) > 0) over_ellipsoid += ground.shared_m2 * ground.geodesic_ratio;
+      const bool paired = !counts[h].pairs.empty();
+      (paired ? estimate.shared_m2 : estimate.without_pairs_m2) += ground.shared_m2;
+      if (paired) over_ellipsoid += ground.shared_m2 * ground.geodesic_ratio;
       if (ground.gained_m2() > 0)
-        add_piece(counts.all_now, h, ground.gained_m2(), ground.geodesic_ratio, estimate.gained, gained,
+        add_piece(counts[h].all_now, ground.gained_m2(), ground.geodesic_ratio, estimate.gained, gained,
                   gained_known);
       if (ground.lost_m2() > 0)
-        add_piece(counts.all_then, h, ground.lost_m2(), ground.geodesic_ratio, estimate.lost, lost,
+        add_piece(counts[h].all_then, ground.lost_m2(), ground.geodesic_ratio, estimate.lost, lost,
                   lost_known);
     }
     if (estimate.gained.plots > 0 && gained_known) estimate.gained.standard_error = std::sqrt(gained);

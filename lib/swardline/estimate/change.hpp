@@ -47,7 +47,7 @@ struct CompositeChange {
   double change = 0;                ///< stems per m²
   double standard_error = 0, degrees_freedom = 0;
   LowHigh limits;
-  double gain = 0;  ///< share of the variance that the matched plots alone would have
+  double gain = 0;  ///< share of the pairs' variance that it is less by; below 0 where it is more
 };
 
 /// Stems (not per m²) on ground that only one of the seasons has.

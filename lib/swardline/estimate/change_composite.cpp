@@ -29,17 +29,19 @@ struct StratumSeason {
 };
 
 /// Residuals of single plots in stems per m²: their mean over the stratum is 0.
-void fill(const std::vector<const SeasonPlot*>& matched, const std::vector<const SeasonPlot*>& alone,
-          StratumSeason& season) {
-  Sums all;
-  for (const auto* plots : {&matched, &alone})
-    for (const SeasonPlot* plot : *plots) all.add(*plot);
+StratumSeason season_of(const std::vector<const SeasonPlot*>& matched, const std::vector<SeasonPlot>& alone) {
+  StratumSeason season;
   for (const SeasonPlot* plot : matched) season.matched.add(*plot);
-  for (const SeasonPlot* plot : alone) season.alone.add(*plot);
-  for (const auto* plots : {&matched, &alone})
-    for (const SeasonPlot* plot : *plots)
-      season.residuals.push_back(all.plots * plot->weight * (plot->stems - all.density() * plot->area_m2) /
-                                 all.area);
+  for (const SeasonPlot& plot : alone) season.alone.add(plot);
+  const double stems = season.matched.stems + season.alone.stems;
+  const double area = season.matched.area + season.alone.area;
+  const auto add = [&](const SeasonPlot& plot) {
+    season.residuals.push_back(season.plots() * plot.weight * (plot.stems - stems / area * plot.area_m2) /
+                               area);
+  };
+  for (const SeasonPlot* plot : matched) add(*plot);
+  for (const SeasonPlot& plot : alone) add(plot);
+  return season;
 }
 
 double sd(const std::vector<double>& residuals) {
@@ -73,33 +75,28 @@ double pooled_correlation(const std::vector<StratumSeason>& then, const std::vec
   return std::clamp(both / std::sqrt(first * second), -most, most);
 }
 
-using Plots = std::vector<std::vector<const SeasonPlot*>>;
-
-Plots by_stratum(const std::vector<SeasonPlot>& plots, std::size_t strata) {
-  Plots sorted(strata);
-  for (const SeasonPlot& plot : plots)
-    if (plot.stratum != nowhere) sorted[plot.stratum].push_back(&plot);
-  return sorted;
-}
-
 }  // namespace
 
-void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector<SeasonPlot>& paired_now,
-                   const std::vector<SeasonPlot>& only_then, const std::vector<SeasonPlot>& only_now,
-                   const Domain& domain, const TwoGrounds& grounds, double confidence,
-                   ChangeEstimate& estimate) {
-  const std::size_t strata = grounds.ground.size();
-  const Plots pt = by_stratum(paired_then, strata), pn = by_stratum(paired_now, strata);
-  const Plots ot = by_stratum(only_then, strata), on = by_stratum(only_now, strata);
-  std::vector<StratumSeason> then(domain.strata.size()), now(domain.strata.size());
+void add_composite(const std::vector<StratumCounted>& counts, const Domain& domain, const TwoGrounds& grounds,
+                   double confidence, ChangeEstimate& estimate) {
   CompositeChange composite;
-  for (std::size_t k = 0; k < domain.strata.size(); ++k) {
-    const std::size_t h = domain.strata[k];
-    fill(pt[h], ot[h], then[k]);
-    fill(pn[h], on[h], now[k]);
-    if (pt[h].empty()) continue;  // a stratum without pairs is no part of the paired estimate either
-    composite.only_then += int(ot[h].size());
-    composite.only_now += int(on[h].size());
+  std::vector<StratumSeason> then, now;
+  std::vector<double> area;
+  double ground = 0;
+  for (const std::size_t h : domain.strata) {
+    const StratumCounted& stratum = counts[h];
+    if (stratum.pairs.empty()) continue;  // no part of the paired estimate either
+    std::vector<const SeasonPlot*> first, second;
+    for (const PairedPlot& pair : stratum.pairs) {
+      first.push_back(&pair.then);
+      second.push_back(&pair.now);
+    }
+    then.push_back(season_of(first, stratum.only_then));
+    now.push_back(season_of(second, stratum.only_now));
+    area.push_back(grounds.ground[h].shared_m2);
+    ground += area.back();
+    composite.only_then += int(stratum.only_then.size());
+    composite.only_now += int(stratum.only_now.size());
   }
   if (composite.only_then + composite.only_now == 0) return;
   if (estimate.paired.pairs < least_pairs) {
@@ -107,12 +104,8 @@ void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector
     return;
   }
   const double correlation = pooled_correlation(then, now);
-  double ground = 0, variance = 0, of_pairs = 0, below = 0;
-  for (const std::size_t h : domain.strata)
-    if (!pt[h].empty()) ground += grounds.ground[h].shared_m2;
-  for (std::size_t k = 0; k < domain.strata.size(); ++k) {
-    const std::size_t h = domain.strata[k];
-    if (pt[h].empty()) continue;
+  double variance = 0, below = 0;
+  for (std::size_t k = 0; k < then.size(); ++k) {
     const StratumSeason &a = then[k], &b = now[k];
     if (a.plots() < 2 || b.plots() < 2) {
       estimate.no_composite = "a stratum with a single pair and nothing else tells nothing of its spread";
@@ -121,11 +114,10 @@ void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector
     const auto means = two_seasons({sd(a.residuals), sd(b.residuals), correlation, a.matched.plots,
                                     a.alone.plots, b.alone.plots, a.matched.density(), b.matched.density(),
                                     a.alone.density(), b.alone.density()});
-    const double share = grounds.ground[h].shared_m2 / ground;
+    const double share = area[k] / ground;
     const double part = share * share * means->variance_change;
     composite.change += share * means->change;
     variance += part;
-    of_pairs += share * share * means->variance_matched;
     below += part * part / std::max(1, a.matched.plots - 1);
   }
   if (!(variance > 0)) return;
@@ -133,7 +125,8 @@ void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector
   composite.degrees_freedom = variance * variance / below;
   composite.limits =
       symmetric_limits(composite.change, composite.standard_error, composite.degrees_freedom, confidence);
-  composite.gain = 1 - variance / of_pairs;
+  if (const auto se = estimate.paired.standard_error; se && *se > 0)
+    composite.gain = 1 - variance / (*se * *se);
   estimate.composite = composite;
 }
 

@@ -44,11 +44,23 @@ struct Domain {
 /// What a count is of a species, sure or with those not certain.
 [[nodiscard]] double stems_of(const UnitCount& count, bool with_not_certain);
 
-/// The composite of a domain of whole strata; why there is none goes to the estimate.
-void add_composite(const std::vector<SeasonPlot>& paired_then, const std::vector<SeasonPlot>& paired_now,
-                   const std::vector<SeasonPlot>& only_then, const std::vector<SeasonPlot>& only_now,
-                   const Domain& domain, const TwoGrounds& grounds, double confidence,
-                   ChangeEstimate& estimate);
+/// A plot counted in both seasons, at the same place.
+struct PairedPlot {
+  SeasonPlot then, now;
+  std::size_t match = 0;  ///< index into SeasonChange::plots
+};
+
+/// Counts of one species in one stratum.
+struct StratumCounted {
+  std::vector<PairedPlot> pairs;
+  std::vector<SeasonPlot> only_then, only_now;  ///< without a partner
+  std::vector<SeasonPlot> all_then, all_now;
+};
+
+/// The composite of a domain of whole strata; why there is none goes to the estimate. `counts` are beside the
+/// ground.
+void add_composite(const std::vector<StratumCounted>& counts, const Domain& domain, const TwoGrounds& grounds,
+                   double confidence, ChangeEstimate& estimate);
 
 /// Flags what makes two seasons hard to compare.
 void compare_sampling(const EvaluatedSeason& earlier, const EvaluatedSeason& later,

@@ -31,7 +31,9 @@ std::unordered_map<std::string_view, std::size_t> by_name(const EvaluatedSeason&
 std::string fate_of(const EvaluatedUnit& unit) {
   if (unit.fate.empty() || unit.fate == "counted")
     return unit.why.empty() ? std::string("not counted") : unit.why;
-  return unit.why.empty() || unit.why == unit.fate ? unit.fate : unit.fate + ": " + unit.why;
+  // The season's own words may hold the fate and the day: the year is said here.
+  if (unit.why.empty() || unit.why.find(unit.fate) != std::string::npos) return unit.fate;
+  return unit.fate + ": " + unit.why;
 }
 
 class Matcher {

@@ -1,6 +1,7 @@
 #include "swardline/estimate/change_paired.hpp"
 
 #include <Eigen/Dense>
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -85,12 +86,9 @@ class Pairs {
     if (!of_change) return change_;
     change_.standard_error = std::sqrt(of_change->value);
     change_.degrees_freedom = of_change->degrees_freedom;
-    change_.se_then = std::sqrt(spread([](const Residual& r) { return r.then; })->value);
-    if (!(change_.then > 0 && change_.now > 0)) return change_;
-    const auto of_ratio =
-        spread([&](const Residual& r) { return r.now / change_.now - r.then / change_.then; });
-    change_.se_log_ratio = std::sqrt(of_ratio->value);
-    change_.log_ratio_df = of_ratio->degrees_freedom;
+    change_.variance_then = spread([](const Residual& r) { return r.then; })->value;
+    change_.variance_now = spread([](const Residual& r) { return r.now; })->value;
+    change_.covariance = (change_.variance_then + change_.variance_now - of_change->value) / 2;
     return change_;
   }
 
@@ -162,13 +160,16 @@ PairedChange paired_change(const std::vector<PairedCount>& pairs, const std::vec
   return Pairs(pairs, ground_m2, cut).result();
 }
 
-LowHigh ratio_limits(double ratio, double se_log, double degrees_freedom, double confidence) {
-  const double factor = std::exp(student_t(confidence, degrees_freedom) * se_log);
-  return {ratio / factor, ratio * factor};
-}
-
-bool tells_ratio(double denominator, double standard_error, double degrees_freedom, double confidence) {
-  return student_t(confidence, degrees_freedom) * standard_error < denominator;
+std::optional<LowHigh> fieller_limits(const PairedChange& of, double confidence) {
+  if (!of.standard_error || !(of.degrees_freedom > 0)) return {};
+  const double t = student_t(confidence, of.degrees_freedom), t2 = t * t;
+  // a R² − 2 b R + c = 0
+  const double a = of.then * of.then - t2 * of.variance_then;
+  const double b = of.then * of.now - t2 * of.covariance;
+  const double c = of.now * of.now - t2 * of.variance_now;
+  if (!(a > 0)) return {};
+  const double root = std::sqrt(std::max(0.0, b * b - a * c));
+  return LowHigh{(b - root) / a, (b + root) / a};
 }
 
 std::optional<TwoSeasonsMeans> two_seasons(const TwoSeasons& of) {

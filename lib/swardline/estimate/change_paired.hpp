@@ -25,11 +25,9 @@ struct PairedChange {
   int alone = 0;   ///< strata with a single pair: their spread is taken as that of the others
   double then = 0, now = 0;
   double change = 0;
-  std::optional<double> standard_error;  ///< none where no stratum has two pairs
-  double degrees_freedom = 0;            ///< Satterthwaite's
-  double se_then = 0;                    ///< of the earlier density
-  std::optional<double> se_log_ratio;    ///< of ln(now / then); none where one of them is 0
-  double log_ratio_df = 0;
+  std::optional<double> standard_error;                        ///< none where no stratum has two pairs
+  double degrees_freedom = 0;                                  ///< Satterthwaite's
+  double variance_then = 0, variance_now = 0, covariance = 0;  ///< of the densities
 };
 
 /// Whether strata lie inside the domain as a whole (then each has its own ratio), or are cut by it.
@@ -44,12 +42,10 @@ enum class DomainCut { whole_strata, across_strata };
                                          const std::vector<double>& ground_m2,
                                          DomainCut cut = DomainCut::whole_strata);
 
-/// ratio · exp(±t·se of its logarithm).
-[[nodiscard]] LowHigh ratio_limits(double ratio, double se_log, double degrees_freedom, double confidence);
-/// Whether the denominator of a ratio differs from 0 at this confidence: t·se < value (Fieller 1954: limits
-/// of a ratio have an end only then).
-[[nodiscard]] bool tells_ratio(double denominator, double standard_error, double degrees_freedom,
-                               double confidence);
+/// Limits of now / then: all R with (now − R·then)² ≤ t² var(now − R·then) (Fieller 1954, Journal of the
+/// Royal Statistical Society B 16:175-185). They hold 1 exactly where the t limits of the difference hold 0.
+/// None where then may be 0 at this confidence: they would have no end.
+[[nodiscard]] std::optional<LowHigh> fieller_limits(const PairedChange& change, double confidence);
 
 /// Means of two seasons from plots counted in both and in one of them only.
 struct TwoSeasons {

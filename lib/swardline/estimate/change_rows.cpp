@@ -55,9 +55,8 @@ class Rows {
     if (estimate.ratio) {
       EstimateRow& ratio = add(estimate, "ratio of densities", *estimate.ratio, paired.pairs,
                                "ratio of densities on the same plots", "Cochran 1977, ch. 6; Fieller 1954");
-      if (paired.se_log_ratio) ratio.standard_error = *estimate.ratio * *paired.se_log_ratio;
-      if (paired.se_log_ratio) ratio.degrees_freedom = paired.log_ratio_df;
-      if (estimate.ratio_limits) limits(ratio, *estimate.ratio_limits, 1, "log-based");
+      if (paired.standard_error) ratio.degrees_freedom = paired.degrees_freedom;
+      if (estimate.ratio_limits) limits(ratio, *estimate.ratio_limits, 1, "Fieller");
     }
     if (estimate.shared_m2 > 0) {
       EstimateRow& stems = add(estimate, "change in stems on shared ground", estimate.stems, paired.pairs,

@@ -87,8 +87,8 @@ class Words {
   std::string behind(const ChangeEstimate& estimate) const {
     std::string out;
     if (estimate.ratio && estimate.ratio_limits)
-      out += fmt::format("  Now {:.0f} % of what it was ({} limits {:.0f} to {:.0f} %, log-based).\n",
-                         100 * *estimate.ratio, percent(), 100 * estimate.ratio_limits->low,
+      out += fmt::format("  Now {:.0f} % of what it was ({} limits {:.0f} to {:.0f} %, Fieller's).\n",
+                         100 * *estimate.ratio, percent(), 100 * std::max(0.0, estimate.ratio_limits->low),
                          100 * estimate.ratio_limits->high);
     if (estimate.needed) out += needed(*estimate.needed);
     if (estimate.composite)
@@ -120,10 +120,8 @@ class Words {
         grouped(composite.only_then), all_.earlier_year, grouped(composite.only_now), all_.later_year,
         with_sign(times_ * composite.change, decimals), per_, percent(), limits(composite.limits, decimals));
     const double gain = 100 * composite.gain;
-    return out + (gain < 0.5
-                      ? std::string("they add nothing to the pairs.\n")
-                      : fmt::format("{:.0f} % less variance than the pairs alone, were the spreads known.\n",
-                                    gain));
+    return out + (gain < 0.5 ? std::string("no better known than from the pairs alone.\n")
+                             : fmt::format("{:.0f} % less variance than the pairs alone.\n", gain));
   }
 
   std::string one_season_ground(const ChangeEstimate& estimate) const {
