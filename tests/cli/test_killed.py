@@ -67,6 +67,17 @@ class Killed(SeasonCase):
     def test_score(self):
         self.strike("score")
 
+    def test_a_map_that_came_without_its_names_is_written_anew(self):
+        """A run killed between the two files: the map is there, its side file still under its other name."""
+        self.tool("score", "plan.toml", check=0)
+        names = self.folder / "out/held-down/PTUB.tif.aux.xml"
+        whole = names.read_text()
+        for left in (names.with_name("PTUB.tif.aux.xml.part"), names.with_name("PTUB.tif.part.aux.xml")):
+            names.rename(left)
+            self.tool("score", "plan.toml", check=0)
+            self.assertEqual(names.read_text(), whole)
+            self.assertFalse(left.exists())
+
     def test_draw(self):
         self.strike("draw")
 

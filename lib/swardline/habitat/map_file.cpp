@@ -297,11 +297,18 @@ void MapFile::read_back(int step) const {
   if (!whole || !errors.errors().empty()) fail("could not be read back", errors.first("it is not whole"));
 }
 
+bool MapFile::half_published(const std::filesystem::path& path) {
+  std::error_code failed;
+  return std::filesystem::exists(beside(part_path(path), ".aux.xml"), failed) ||
+         std::filesystem::exists(part_path(beside(path, ".aux.xml")), failed);
+}
+
 void MapFile::publish() {
   const std::filesystem::path side = beside(spec_.path, ".aux.xml");
   const std::filesystem::path made = beside(part_, ".aux.xml");
   // The side file of the map that goes would speak wrongly of the one that comes.
   remove_quietly(side);
+  remove_quietly(part_path(side));
   swardline::publish(spec_.path);
   published_ = true;
   std::error_code failed;

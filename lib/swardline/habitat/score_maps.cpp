@@ -18,7 +18,7 @@ constexpr const char* print_tag = "FINGERPRINT";
 
 bool stands(const std::filesystem::path& path, const Window& extent, const std::string& fingerprint) {
   std::error_code failed;
-  if (!std::filesystem::is_regular_file(path, failed)) return false;
+  if (!std::filesystem::is_regular_file(path, failed) || MapFile::half_published(path)) return false;
   const GdalErrors errors;  // a damaged file is written anew
   GDALDatasetH dataset = GDALOpen(path.c_str(), GA_ReadOnly);
   if (dataset == nullptr) return false;

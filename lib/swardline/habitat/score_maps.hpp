@@ -45,6 +45,8 @@ class MapFile {
   /// held-down maps.
   void finish(bool cog);
   void publish();
+  /// True where a run was killed between the map at `path` and the side file with its category names.
+  [[nodiscard]] static bool half_published(const std::filesystem::path& path);
   [[nodiscard]] const std::filesystem::path& path() const { return spec_.path; }
 
  private:
