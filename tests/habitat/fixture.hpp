@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+#include "swardline/habitat/model.hpp"
 #include "swardline/season/season.hpp"
 
 namespace habitat_test {
@@ -59,6 +60,19 @@ const std::map<long long, std::string>& bedrock_classes();
 /// A plan in EPSG:26914 over rasters "<layer>.tif" of the folder.
 swardline::Season season_in(const Folder& folder, std::vector<swardline::Sheet> sheets,
                             const std::vector<std::string>& layers);
+
+/// A sound season's layers, opened, and its rules compiled against them.
+struct Compiled {
+  explicit Compiled(const swardline::Season& season)
+      : opened(swardline::Layers::open(season.plan, swardline::Crs::from_text(season.plan.crs),
+                                       swardline::layers_needed(season), flags)),
+        model(swardline::Model::compile(season, opened, flags)) {
+    flags.throw_if_stopped();
+  }
+  swardline::Flags flags;
+  swardline::Layers opened;
+  swardline::Model model;
+};
 
 /// A few whole numbers that look random and are the same everywhere.
 class Numbers {

@@ -189,11 +189,9 @@ TEST_CASE("Compiled rules give what the plain rule gives, on random rules and ra
   std::vector<Sheet> sheets;
   for (int i = 0; i < sheet_count; ++i) sheets.push_back(random_sheet(i, numbers));
   const Season season = season_of(folder, grids, sheets);
-  Flags flags;
-  const Crs crs = Crs::from_text(season.plan.crs);
-  const Layers opened = Layers::open(season.plan, crs, layers_needed(season), flags);
-  const Model model = Model::compile(season, opened, flags);
-  flags.throw_if_stopped();
+  const Compiled compiled(season);
+  const Layers& opened = compiled.opened;
+  const Model& model = compiled.model;
   REQUIRE(model.species().size() == sheets.size());
 
   LayerReader reader(opened, model.layers_needed());
@@ -270,11 +268,9 @@ TEST_CASE("Site tables of measures are those of scoring cell by cell") {
     sheets.push_back(std::move(sheet));
   }
   const Season season = season_of(folder, grids, sheets);
-  Flags flags;
-  const Layers opened =
-      Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
-  const Model model = Model::compile(season, opened, flags);
-  flags.throw_if_stopped();
+  const Compiled compiled(season);
+  const Layers& opened = compiled.opened;
+  const Model& model = compiled.model;
   LayerReader reader(opened, model.layers_needed());
   Scorer scorer(model);
   Tile tile;
@@ -312,11 +308,9 @@ TEST_CASE("A window's scores do not depend on the window they were asked for in"
   std::vector<Sheet> sheets;
   for (int i = 0; i < 6; ++i) sheets.push_back(random_sheet(i, numbers));
   const Season season = season_of(folder, grids, sheets);
-  Flags flags;
-  const Layers opened =
-      Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
-  const Model model = Model::compile(season, opened, flags);
-  flags.throw_if_stopped();
+  const Compiled compiled(season);
+  const Layers& opened = compiled.opened;
+  const Model& model = compiled.model;
   LayerReader reader(opened, model.layers_needed());
   Scorer whole(model), part(model);
   Tile tile;
@@ -386,11 +380,8 @@ TEST_CASE("Held-down categories name factors, exclusions and missing layers apar
   Sheet sheet = ptub();
   sheet.factors[3].layer = "warmth";
   Season season = season_in(folder, {sheet}, {"cover", "moisture", "canopy", "warmth", "elevation"});
-  Flags flags;
-  const Layers opened =
-      Layers::open(season.plan, Crs::from_text(season.plan.crs), layers_needed(season), flags);
-  const Model model = Model::compile(season, opened, flags);
-  flags.throw_if_stopped();
+  const Compiled compiled(season);
+  const Model& model = compiled.model;
   std::vector<std::string> texts;
   for (const HeldDown& category : model.species().front().categories) texts.push_back(category.text);
   CHECK(texts == std::vector<std::string>{"nothing", "moisture", "cover", "canopy", "warmth",

@@ -74,49 +74,68 @@ std::vector<std::size_t> slots_of(const SpeciesPlan& plan) {
   return slots;
 }
 
-/// All that the group's species read from this raw byte: bytes with equal readings need no telling apart.
-std::vector<std::uint64_t> reading(const Model::Inside& model, const std::vector<std::size_t>& species,
-                                   std::size_t slot, std::size_t raw) {
+/// All that the species reads from this raw byte: bytes with equal readings need no telling apart.
+std::vector<std::uint64_t> reading(const SpeciesPlan& plan, std::size_t slot, std::size_t raw) {
   std::vector<std::uint64_t> all;
-  for (std::size_t s : species) {
-    for (const FactorColumn& factor : model.plans[s].factors)
-      if (factor.slot == slot) {
-        all.push_back(std::bit_cast<std::uint64_t>(factor.response_of[raw]));
-        all.push_back(factor.excluded_of[raw]);
-      }
-    for (const MaskColumn& mask : model.plans[s].masks)
-      if (mask.slot == slot) all.push_back(std::uint64_t(mask.state_of[raw]));
-  }
+  for (const FactorColumn& factor : plan.factors)
+    if (factor.slot == slot) {
+      all.push_back(std::bit_cast<std::uint64_t>(factor.response_of[raw]));
+      all.push_back(factor.excluded_of[raw]);
+    }
+  for (const MaskColumn& mask : plan.masks)
+    if (mask.slot == slot) all.push_back(std::uint64_t(mask.state_of[raw]));
   return all;
 }
 
-/// The group of these species; nothing when the table would be too large.
-std::optional<JointGroup> joint_group(const Model::Inside& model, const std::vector<std::size_t>& species) {
-  JointGroup group;
-  group.species = species;
-  std::vector<std::size_t> slots;
-  for (std::size_t s : species)
-    for (std::size_t slot : slots_of(model.plans[s])) slots.push_back(slot);
-  std::sort(slots.begin(), slots.end());
-  slots.erase(std::unique(slots.begin(), slots.end()), slots.end());
+/// The axis with its classes split where the species tells their bytes apart. The stride is set by
+/// `with_strides`.
+JointGroup::Axis split(const JointGroup::Axis& axis, const SpeciesPlan& plan) {
+  JointGroup::Axis finer;
+  finer.slot = axis.slot;
+  std::map<std::pair<std::uint32_t, std::vector<std::uint64_t>>, std::uint32_t> codes;
+  for (std::size_t raw = 0; raw < 256; ++raw) {
+    const auto [code, is_new] =
+        codes.emplace(std::pair(axis.offset[raw] / axis.stride, reading(plan, axis.slot, raw)),
+                      std::uint32_t(finer.example.size()));
+    if (is_new) finer.example.push_back(std::uint8_t(raw));
+    finer.offset[raw] = code->second;
+  }
+  return finer;
+}
+
+/// The group with its axes' strides worked out anew; nothing when the table would be too large.
+std::optional<JointGroup> with_strides(JointGroup group) {
   std::uint64_t entries = 1;
-  for (std::size_t slot : slots) {
-    JointGroup::Axis axis;
-    axis.slot = slot;
+  for (JointGroup::Axis& axis : group.axes) {
     axis.stride = std::uint32_t(entries);
-    std::map<std::vector<std::uint64_t>, std::uint32_t> codes;
-    for (std::size_t raw = 0; raw < 256; ++raw) {
-      const auto [code, is_new] =
-          codes.emplace(reading(model, species, slot, raw), std::uint32_t(axis.example.size()));
-      if (is_new) axis.example.push_back(std::uint8_t(raw));
-      axis.offset[raw] = code->second * axis.stride;
-    }
+    for (std::uint32_t& offset : axis.offset) offset *= axis.stride;
     entries *= axis.example.size();
     if (entries > most_joint_entries) return {};
-    group.axes.push_back(std::move(axis));
   }
   group.entries = std::uint32_t(entries);
   return group;
+}
+
+/// The group with one species more; nothing when the table would be too large.
+std::optional<JointGroup> with_species(const Model::Inside& model, const JointGroup& group,
+                                       std::size_t species) {
+  const SpeciesPlan& plan = model.plans[species];
+  std::vector<std::size_t> slots = slots_of(plan);
+  for (const JointGroup::Axis& axis : group.axes) slots.push_back(axis.slot);
+  std::sort(slots.begin(), slots.end());
+  slots.erase(std::unique(slots.begin(), slots.end()), slots.end());
+  JointGroup wider;
+  wider.species = group.species;
+  wider.species.push_back(species);
+  for (const std::size_t slot : slots) {
+    const auto known = std::find_if(group.axes.begin(), group.axes.end(),
+                                    [&](const JointGroup::Axis& axis) { return axis.slot == slot; });
+    JointGroup::Axis whole;  // all bytes alike
+    whole.slot = slot;
+    whole.stride = 1;
+    wider.axes.push_back(split(known == group.axes.end() ? whole : *known, plan));
+  }
+  return with_strides(std::move(wider));
 }
 
 /// A large table is slower than lanes, unless it holds all species: then a cell's number is all that work on
@@ -163,16 +182,14 @@ void group_species(Model::Inside& model) {
     bool placed = false;
     if (std::all_of(slots.begin(), slots.end(), [&](std::size_t slot) { return model.infos[slot].bytes; })) {
       for (JointGroup& group : model.joint) {
-        std::vector<std::size_t> together = group.species;
-        together.push_back(s);
-        if (auto wider = joint_group(model, together)) {
+        if (auto wider = with_species(model, group, s)) {
           group = std::move(*wider);
           placed = true;
           break;
         }
       }
       if (!placed)
-        if (auto alone = joint_group(model, {s})) {
+        if (auto alone = with_species(model, {}, s)) {
           model.joint.push_back(std::move(*alone));
           placed = true;
         }
