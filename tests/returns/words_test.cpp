@@ -2,8 +2,32 @@
 #include "swardline/returns/words.hpp"
 
 #include <doctest/doctest.h>
+#include <fmt/format.h>
+
+#include "swardline/base/files.hpp"
+#include "swardline/returns/return_flags.hpp"
 
 using namespace swardline;
+
+TEST_CASE("the reference of returns tells every column, status and check") {
+  const std::string text =
+      read_whole(std::filesystem::path(SWARDLINE_SOURCE_DIR) / "samples" / "returns-reference.md");
+  const auto tells = [&](const std::string& words) {
+    CHECK_MESSAGE(text.find(words) != std::string::npos, "not in the reference: ", words);
+  };
+  for (std::size_t i = 0; i < return_columns; ++i)
+    tells(fmt::format("`{}`", word(static_cast<ReturnColumn>(i))));
+  for (int i = static_cast<int>(Fate::counted); i < static_cast<int>(Fate::unknown); ++i) {
+    // "not countable (grazed)" stands there as "(grazed)".
+    const std::string fate = word(static_cast<Fate>(i));
+    tells(fate.starts_with("not countable") ? fate.substr(fate.find('(')) : "`" + fate + "`");
+  }
+  for (const ReturnCheck& check : return_checks())
+    tells(fmt::format("| {} | {} | {} |", check.number, check.name,
+                      check.severity == Severity::stop  ? "STOP"
+                      : check.severity == Severity::ask ? "ASK"
+                                                        : "NOTE"));
+}
 
 TEST_CASE("every column's word reads back, however it is spaced or written large") {
   for (std::size_t i = 0; i < return_columns; ++i) {

@@ -94,9 +94,7 @@ class SpeciesWords {
     std::map<std::string, PlaceLine> by_place;
     for (const EstimateRow& row : all_.rows) {
       if (row.species != species_ || (row.limits_kind == "symmetric") != symmetric) continue;
-      if (row.estimator.find("neighbourhood") != std::string::npos ||
-          row.estimator.find("Horvitz") != std::string::npos)
-        continue;
+      if (row.beside) continue;
       const std::string key = row.stratum.empty() ? row.where : row.stratum;
       PlaceLine* line = nullptr;
       if (row.measure == "stems per ha" + names) {
@@ -127,6 +125,7 @@ class SpeciesWords {
   std::vector<std::string> row_of(const std::string& key, const PlaceLine& line) {
     const EstimateRow& d = *line.density;
     marks_ += mark_of(d);
+    by_neighbourhood_ = by_neighbourhood_ || d.estimator.find("neighbourhood") != std::string::npos;
     const double se = d.standard_error.value_or(0);
     const double total_se = line.total != nullptr ? line.total->standard_error.value_or(0) : 0;
     const std::string share = line.share == nullptr    ? "-"
@@ -151,16 +150,21 @@ class SpeciesWords {
       out += "; c: of clumped counts, negative binomial likelihood (few plots hold it)";
     if (marks_.find(" e") != std::string::npos) out += "; e: of one occupied plot, weighted events";
     if (marks_.find(" s") != std::string::npos) out += "; s: symmetric";
-    return out + "; under: nothing found, one-sided\n";
+    out += "; under: nothing found, one-sided\n";
+    if (by_neighbourhood_)
+      out += fmt::format(
+          "  SE: neighbourhood variance where every stratum has ten {} or more, else stratified\n",
+          all_.unit);
+    return out;
   }
 
   /// What stands beside the headline over all sites.
   [[nodiscard]] std::string beside() const {
     std::string out;
-    if (const EstimateRow* near = all_.row("all sites", "", species_, "stems per ha", "neighbourhood"))
-      if (near->standard_error)
-        out +=
-            fmt::format("  all sites, neighbourhood variance: SE {}/ha\n", said_error(*near->standard_error));
+    for (const char* variance : {"stratified variance", "neighbourhood variance"})
+      if (const EstimateRow* other = all_.row("all sites", "", species_, "stems per ha", variance))
+        if (other->beside && other->standard_error)
+          out += fmt::format("  all sites, {}: SE {}/ha\n", variance, said_error(*other->standard_error));
     if (const EstimateRow* land = all_.row("all sites", "", species_, "total stems on accessible land"))
       out +=
           fmt::format("  on accessible land alone: total {}{}\n",
@@ -216,6 +220,7 @@ class SpeciesWords {
   const Estimates& all_;
   const std::string& species_;
   std::string marks_;
+  bool by_neighbourhood_ = false;
 };
 
 std::string headlines(const Estimates& all) {

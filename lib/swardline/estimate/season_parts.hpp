@@ -86,8 +86,9 @@ struct Combined {
   double ground = 0;  ///< m² that is estimated
   Estimated density;  ///< stems per m²
   Estimated total;
-  double neighbourhood = 0;  ///< variance of the density
-  double largest = 0;        ///< share of the total that one plot holds
+  bool by_neighbourhood = false;  ///< which variance these two have
+  double other_variance = 0;      ///< of the density: the one of the two that they do not have
+  double largest = 0;             ///< share of the total that one plot holds
   double accessible_total = 0, accessible_variance = 0;
   bool all_accessible = true;
   std::vector<SearchedGround> searched;  ///< by stratum

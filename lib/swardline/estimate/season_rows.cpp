@@ -48,18 +48,19 @@ class PlaceRows {
     const Limited limited = limits_of(c, c.density, how_.confidence);
     EstimateRow row = row_of(c, "stems per ha" + names);
     row.source = method_source() + (limited.source.empty() ? "" : "; limits " + limited.source);
-    row.estimator = method() + "; stratified variance";
+    row.estimator = method() + variance_words(c.by_neighbourhood);
+    row.source += variance_source(c.by_neighbourhood);
     fill(row, c.density, per_ha, limited);
     into_.rows.push_back(row);
-    if (names.empty() && c.density.variance > 0) add_neighbourhood(c, row, limited);
+    if (names.empty() && c.density.variance > 0) add_other_variance(c, row, limited);
     row.measure = "total stems" + names;
-    row.estimator = method() + "; stratified variance";
     fill(row, c.total, 1, limits_of(c, c.total, how_.confidence));
     into_.rows.push_back(row);
     if (names.empty() && how_.symmetric && c.density.variance > 0) add_symmetric(c, row);
     if (names.empty() && !c.all_accessible) {
       row.measure = "total stems on accessible land";
-      row.estimator = method() + ", by the share of plots that could be counted; stratified variance";
+      row.estimator =
+          method() + ", by the share of plots that could be counted" + variance_words(c.by_neighbourhood);
       const Estimated land{c.accessible_total, c.accessible_variance, c.total.df};
       fill(row, land, 1, limits_of(c, land, how_.confidence));
       into_.rows.push_back(row);
@@ -141,19 +142,28 @@ class PlaceRows {
     into_.rows.push_back(row);
   }
 
-  void add_neighbourhood(const Combined& c, EstimateRow row, const Limited& limited) {
-    const Estimated near{c.density.value, c.neighbourhood, c.density.df};
-    row.estimator = method() + "; neighbourhood variance divided by 1 - sum of squared weights";
-    row.source = method_source() + "; variance Stevens & Olsen 2003";
+  static const char* variance_words(bool by_neighbourhood) {
+    return by_neighbourhood ? "; neighbourhood variance divided by 1 - sum of squared weights"
+                            : "; stratified variance";
+  }
+  static const char* variance_source(bool by_neighbourhood) {
+    return by_neighbourhood ? "; variance Stevens & Olsen 2003" : "";
+  }
+
+  void add_other_variance(const Combined& c, EstimateRow row, const Limited& limited) {
+    const Estimated other{c.density.value, c.other_variance, c.density.df};
+    row.beside = true;
+    row.estimator = method() + variance_words(!c.by_neighbourhood);
+    row.source = method_source() + variance_source(!c.by_neighbourhood);
     Limited own = limited;
-    if (limited.kind == "log-based" && c.neighbourhood > 0)
-      own.multiples = log_based_limits(1, near.standard_error() / near.value, near.df, how_.confidence);
-    fill(row, near, per_ha, own);
+    if (limited.kind == "log-based" && other.variance > 0)
+      own.multiples = log_based_limits(1, other.standard_error() / other.value, other.df, how_.confidence);
+    fill(row, other, per_ha, own);
     into_.rows.push_back(row);
   }
 
   void add_symmetric(const Combined& c, EstimateRow row) {
-    row.source = method_source() + "; limits Student's t";
+    row.source = method_source() + variance_source(c.by_neighbourhood) + "; limits Student's t";
     const std::pair<const Estimated&, double> both[] = {{c.density, per_ha}, {c.total, 1}};
     for (const auto& [value, unit] : both) {
       fill(row, value, unit, {});
@@ -372,6 +382,7 @@ void add_horvitz_thompson(const RowsOf& how, const PlaceOf& place, const std::st
   if (place.stratum >= 0) row.stratum = how.parts.strata[std::size_t(place.stratum)].of->id;
   row.species = species;
   row.measure = "total stems";
+  row.beside = true;
   row.estimator = "sum of stems / (chance per m² × area), chances by plots counted (Horvitz-Thompson)";
   row.source = "Horvitz & Thompson 1952; limits Burnham et al. 1987";
   if (variance.variance() > 0) {

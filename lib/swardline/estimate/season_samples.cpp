@@ -35,6 +35,10 @@ double expanded_area(const StratumSample& sample) {
   return area;
 }
 
+/// With fewer plots a neighbourhood is half the stratum, and its variance no better known than the
+/// stratum's (simulated with 5, 15 and 50 a stratum).
+constexpr std::size_t plots_for_neighbourhoods = 10;
+
 /// Strata whose variance is worked out together, by index into a place's parts.
 using Groups = std::vector<std::vector<std::size_t>>;
 
@@ -189,7 +193,8 @@ class Combining {
     const double share = double(sample.n()) / double(stratum.used.size());
     c_.all_accessible = c_.all_accessible && sample.n() == stratum.used.size();
     c_.accessible_total += share * total;
-    c_.accessible_variance += share * share * sample.variance;
+    accessible_stratified_ += share * share * sample.variance;
+    accessible_near_ += share * share * sample.neighbourhood;
     add_share(part, searched);
   }
 
@@ -218,7 +223,9 @@ class Combining {
     Grouping grouping(parts_, once_, samples_, c_);
     Satterthwaite total, density;
     double near = 0;
+    bool enough = !domain_ && parts_.season->unit == SampleUnit::plot;
     for (const std::vector<std::size_t>& group : grouping.made()) {
+      enough = enough && group.size() == 1 && plots_of(group.front()) >= plots_for_neighbourhoods;
       if (group.size() == 1 && !domain_) {
         const StratumSample& sample = samples_[once_.parts[group.front()].stratum];
         total.add(sample.variance, double(sample.n()) - 1);
@@ -228,13 +235,20 @@ class Combining {
       add_group(group, total, density, near);
     }
     c_.heaviest *= heaviest_weight_;
-    c_.total.variance = total.variance();
+    c_.by_neighbourhood = enough && near > 0;
+    const double stratified = domain_ ? density.variance() : total.variance();
+    const double ground2 = c_.ground * c_.ground;
+    c_.total.variance = c_.by_neighbourhood ? near : total.variance();
     c_.total.df = total.df();
     c_.density.df = domain_ ? density.df() : total.df();
-    const double ground2 = c_.ground * c_.ground;
-    c_.density.variance = (domain_ ? density.variance() : total.variance()) / ground2;
-    c_.neighbourhood = near / ground2;
+    c_.density.variance = (c_.by_neighbourhood ? near : stratified) / ground2;
+    c_.other_variance = (c_.by_neighbourhood ? stratified : near) / ground2;
+    c_.accessible_variance = c_.by_neighbourhood ? accessible_near_ : accessible_stratified_;
     c_.share = {share_value_ / c_.ground, share_variance_ / ground2, 0};
+  }
+
+  [[nodiscard]] std::size_t plots_of(std::size_t part) const {
+    return samples_[once_.parts[part].stratum].n();
   }
 
   void add_group(const std::vector<std::size_t>& group, Satterthwaite& total, Satterthwaite& density,
@@ -281,6 +295,7 @@ class Combining {
   Combined c_;
   double found_ = 0, area_ = 0, expanded_area_ = 0, largest_ = 0, heaviest_weight_ = 0;
   double share_value_ = 0, share_variance_ = 0;
+  double accessible_stratified_ = 0, accessible_near_ = 0;
 };
 
 }  // namespace
