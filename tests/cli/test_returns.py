@@ -206,7 +206,7 @@ class StorySeven(ReturnsCase):
             (self.folder / "bad.csv").write_text(head + line)
             self.refused("correct", "plan.toml", "bad.csv", says=says)
         self.assertEqual(self.tables(), tables)
-        self.assertFalse((self.folder / "corrections.csv").exists())
+        self.assertFalse((self.folder / "returns" / "corrections.csv").exists())
 
     def stems(self, row):
         return self.rows(f"select stems_cell from counts where row = {row}")[0][0]

@@ -168,7 +168,7 @@ TEST_CASE("the list of corrections keeps every byte when it grows, and replays t
   // Somebody took the first line out: the second still stands by itself, but a changed old value does not.
   std::string changed = read_whole(list);
   changed.replace(changed.find("~100"), 4, "~110");
-  at.put("corrections.csv", changed);
+  at.put("returns/corrections.csv", changed);
   CHECK_THROWS_WITH_AS((void)at.read(),
                        doctest::Contains("corrections.csv, correction 2: says that flowering_stems"),
                        InputError);

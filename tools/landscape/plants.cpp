@@ -50,10 +50,20 @@ const std::vector<TrueHabitat>& true_habitats() {
   // PTUB stands on wet glade edges where its sheet gives glades 0.3; PCAL in the closed woods of Dusk Hollow,
   // which its sheet scores low; PDIG stops at 40 % moisture, where its sheet lets it go on to 44.
   static const std::vector<TrueHabitat> all = {
-      {"PALU", 128, 18, 4, 30, 36, 50, 58, {{"WW", 1}, {"WM", 0.6}, {"CF", 0.3}}, {{"ALL", 1}, {"LOE", 0.4}}},
-      {"PARK", 240, 16, 2, 5, 9, 18, 26, {{"GL", 1}, {"WD", 0.7}}, {{"SST", 1}, {"CHT", 0.6}}},
+      {"PALU",
+       128,
+       18,
+       4,
+       30,
+       36,
+       50,
+       58,
+       {{"WW", 1}, {"WM", 0.6}, {"CF", 0.3}},
+       {{"ALL", 1}, {"LOE", 0.4}},
+       85},
+      {"PARK", 240, 16, 2, 5, 9, 18, 26, {{"GL", 1}, {"WD", 0.7}}, {{"SST", 1}, {"CHT", 0.6}}, 75},
       {"PCAL", 112, 12, 3, 18, 24, 36, 44, {{"WD", 1}, {"CF", 0.12}, {"WW", 0.4}}, {}},
-      {"PCOB", 132, 16, 3, 4, 8, 16, 24, {{"GL", 1}, {"DP", 0.7}}, {{"DOL", 1}, {"LOE", 0.5}}},
+      {"PCOB", 132, 16, 3, 4, 8, 16, 24, {{"GL", 1}, {"DP", 0.7}}, {{"DOL", 1}, {"LOE", 0.5}}, 60},
       {"PDIG",
        84,
        22,
@@ -63,12 +73,13 @@ const std::vector<TrueHabitat>& true_habitats() {
        33,
        40,
        {{"MP", 1}, {"OF", 0.7}, {"RD", 0.9}, {"WD", 0.4}, {"WM", 0.4}},
-       {}},
-      {"PGRA", 180, 12, 3, 4, 7, 14, 22, {{"DP", 1}, {"OF", 0.2}}, {{"SND", 1}, {"LOE", 0.9}}},
-      {"PHIR", 126, 14, 3, 8, 13, 24, 32, {{"GL", 1}, {"WD", 0.8}, {"DP", 0.4}}, {}},
-      {"PPAL", 96, 16, 3, 8, 12, 22, 30, {{"WD", 1}, {"GL", 0.8}, {"DP", 0.5}}, {}},
-      {"PTEN", 112, 14, 3, 28, 34, 48, 56, {{"WM", 1}, {"WW", 0.5}, {"RD", 0.5}, {"MP", 0.4}}, {}},
-      {"PTUB", 144, 18, 3, 18, 24, 40, 50, {{"WM", 1}, {"MP", 0.9}, {"GL", 0.8}, {"RD", 0.4}}, {}},
+       {},
+       75},
+      {"PGRA", 180, 12, 3, 4, 7, 14, 22, {{"DP", 1}, {"OF", 0.2}}, {{"SND", 1}, {"LOE", 0.9}}, 40},
+      {"PHIR", 126, 14, 3, 8, 13, 24, 32, {{"GL", 1}, {"WD", 0.8}, {"DP", 0.4}}, {}, 85},
+      {"PPAL", 96, 16, 3, 8, 12, 22, 30, {{"WD", 1}, {"GL", 0.8}, {"DP", 0.5}}, {}, 80},
+      {"PTEN", 112, 14, 3, 28, 34, 48, 56, {{"WM", 1}, {"WW", 0.5}, {"RD", 0.5}, {"MP", 0.4}}, {}, 70},
+      {"PTUB", 144, 18, 3, 18, 24, 40, 50, {{"WM", 1}, {"MP", 0.9}, {"GL", 0.8}, {"RD", 0.4}}, {}, 60},
   };
   return all;
 }
@@ -99,6 +110,7 @@ TrueGround::TrueGround(const std::filesystem::path& layers) {
   read("cover.tif", cover_);
   read("moisture.tif", moisture_);
   read("bedrock.tif", bedrock_);
+  read("canopy.tif", canopy_);
 }
 
 std::optional<double> TrueGround::Band::at(Spot spot) const {
@@ -111,8 +123,10 @@ std::optional<double> TrueGround::Band::at(Spot spot) const {
 }
 
 double TrueGround::fitness(const TrueHabitat& species, Spot at) const {
-  const auto cover = cover_.at(at), moisture = moisture_.at(at), bedrock = bedrock_.at(at);
-  if (!cover || !moisture || *cover < 1 || *cover > 12) return 0;
+  const auto cover = cover_.at(at), moisture = moisture_.at(at), bedrock = bedrock_.at(at),
+             canopy = canopy_.at(at);
+  if (!cover || !moisture || *cover < 1 || *cover > 12 || (canopy && *canopy >= species.most_canopy))
+    return 0;
   double fit = rises_and_falls(species, *moisture) * looked_up(species.cover, cover_codes[int(*cover)]);
   if (!species.bedrock.empty())
     fit *= bedrock && *bedrock >= 1 && *bedrock <= 6
@@ -146,7 +160,8 @@ std::vector<Plant> plants_on(const TrueHabitat& species, const TrueGround& groun
                         middle.y + species.spread_m * normal(clusters)};
           const std::uint64_t own = clusters();
           OGRPoint point(at.x, at.y);
-          if (grows && OGRPreparedGeometryContains(inside.get(), OGRGeometry::ToHandle(&point)) != FALSE)
+          if (grows && ground.fitness(species, at) > 0 &&
+              OGRPreparedGeometryContains(inside.get(), OGRGeometry::ToHandle(&point)) != FALSE)
             plants.push_back({at, own});
         }
       }

@@ -30,6 +30,7 @@ struct TrueHabitat {
   double a = 0, b = 0, c = 0, d = 0;      ///< soil moisture, percent; as a trapezoid
   std::map<std::string, double> cover;    ///< by cover code; none elsewhere
   std::map<std::string, double> bedrock;  ///< by bedrock code; empty: any
+  double most_canopy = 100;               ///< percent; none under more
 };
 [[nodiscard]] const std::vector<TrueHabitat>& true_habitats();
 
@@ -47,7 +48,7 @@ class TrueGround {
     double west = 0, north = 0, cell_m = 0;
     [[nodiscard]] std::optional<double> at(Spot spot) const;
   };
-  Band cover_, moisture_, bedrock_;
+  Band cover_, moisture_, bedrock_, canopy_;
 };
 
 /// All plants of a species on an area, whatever the season.

@@ -149,7 +149,7 @@ std::vector<std::shared_ptr<ReturnedFile>> read_named(const Plan& plan,
 
 }  // namespace
 
-fs::path corrections_file(const Plan& plan) { return plan.folder / "corrections.csv"; }
+fs::path corrections_file(const Plan& plan) { return plan.returns.folder / "corrections.csv"; }
 
 std::vector<Correction> read_corrections(const Plan& plan, const std::vector<ReceivedFile>& ledger) {
   const fs::path file = corrections_file(plan);

@@ -11,7 +11,7 @@
 
 namespace swardline {
 
-/// `corrections.csv` in the season folder.
+/// `corrections.csv` in the folder of returns, beside the list of files.
 [[nodiscard]] std::filesystem::path corrections_file(const Plan& plan);
 
 /// The season's corrections in their order; empty where there are none yet. Throws InputError for a list that
