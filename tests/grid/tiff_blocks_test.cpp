@@ -39,21 +39,23 @@ void make_tiff(const std::filesystem::path& path, const std::vector<const char*>
       path.c_str(), cols, rows, bands, type, options));
   CSLDestroy(options);
   REQUIRE(file);
-  std::vector<std::uint8_t> cells = made_cells();
+  std::vector<float> cells;
+  for (const std::uint8_t cell : made_cells())
+    cells.push_back(type == GDT_Float32 ? float(cell) / 7 - 9 : float(cell));
   for (int band = 1; band <= bands; ++band)
     REQUIRE(file->GetRasterBand(band)->RasterIO(GF_Write, 0, 0, cols, rows, cells.data(), cols, rows,
-                                                GDT_Byte, 0, 0, nullptr) == CE_None);
+                                                GDT_Float32, 0, 0, nullptr) == CE_None);
 }
 
-std::unique_ptr<TiffBlocks> opened(const std::filesystem::path& path) {
-  return TiffBlocks::open(path, {cols, rows, side, side});
+std::unique_ptr<TiffBlocks> opened(const std::filesystem::path& path, bool floats = false) {
+  return TiffBlocks::open(path, {cols, rows, side, side, floats});
 }
 
-void check_against_gdal(const std::filesystem::path& path) {
-  const auto blocks = opened(path);
+void check_against_gdal(const std::filesystem::path& path, bool floats = false) {
+  const auto blocks = opened(path, floats);
   REQUIRE(blocks);
   std::unique_ptr<GDALDataset> file(GDALDataset::Open(path.c_str(), GDAL_OF_RASTER));
-  std::vector<std::uint8_t> ours(side * side), theirs(side * side);
+  std::vector<std::uint8_t> ours(side * side * blocks->cell_bytes()), theirs(ours.size());
   for (int ty = 0; ty < (rows + side - 1) / side; ++ty) {
     for (int tx = 0; tx < (cols + side - 1) / side; ++tx) {
       REQUIRE(file->GetRasterBand(1)->ReadBlock(tx, ty, theirs.data()) == CE_None);
@@ -79,6 +81,42 @@ TEST_CASE("Blocks are what GDAL reads, however they are packed") {
     make_tiff(path, ways[i]);
     CAPTURE(i);
     check_against_gdal(path);
+  }
+}
+
+TEST_CASE("Blocks of floats are what GDAL reads, however they are packed") {
+  const grid_test::MadePlan made;
+  const std::vector<std::vector<const char*>> ways = {
+      {"COMPRESS=NONE"},
+      {"COMPRESS=DEFLATE"},
+      {"COMPRESS=DEFLATE", "PREDICTOR=3"},
+      {"COMPRESS=DEFLATE", "PREDICTOR=3", "BIGTIFF=YES"},
+  };
+  for (std::size_t i = 0; i < ways.size(); ++i) {
+    const auto path = made.plan.folder / (std::to_string(i) + ".tif");
+    make_tiff(path, ways[i], GDT_Float32);
+    CAPTURE(i);
+    check_against_gdal(path, true);
+    CHECK_FALSE(opened(path));
+  }
+  const auto path = made.plan.folder / "other.tif";
+  make_tiff(path, {"COMPRESS=DEFLATE", "PREDICTOR=2"}, GDT_Float32);  // of 32-bit differences
+  CHECK_FALSE(opened(path, true));
+  make_tiff(path, {"COMPRESS=DEFLATE"}, GDT_Int32);
+  CHECK_FALSE(opened(path, true));
+}
+
+// As the note describes it, a byte at a time.
+TEST_CASE("Rows of floats are joined from their bytes") {
+  for (const std::size_t count : {1U, 15U, 16U, 17U, 40U, 259U}) {
+    std::vector<std::uint8_t> row(4 * count), summed(4 * count), out(4 * count), expected(4 * count);
+    for (std::size_t i = 0; i < row.size(); ++i) row[i] = std::uint8_t(53 * i + 7 * (i % 11));
+    for (std::size_t i = 0; i < row.size(); ++i)
+      summed[i] = std::uint8_t(row[i] + (i > 0 ? summed[i - 1] : 0));
+    for (std::size_t i = 0; i < count; ++i)
+      for (std::size_t byte = 0; byte < 4; ++byte) expected[4 * i + 3 - byte] = summed[byte * count + i];
+    join_float_row(row.data(), count, out.data());
+    CHECK(out == expected);
   }
 }
 

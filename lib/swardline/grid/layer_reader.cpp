@@ -38,8 +38,11 @@ PixelReader::PixelReader(const LayerInfo& info, const LayerSource& source) : inf
   if (band_ == nullptr || dataset_->GetRasterXSize() != source.cols ||
       dataset_->GetRasterYSize() != source.rows)
     throw IoError({source.path, 0, {}}, "is not the file it was when it was opened.", "Run again.");
-  if (info.bytes && source.band == 1 && EQUAL(GDALGetDriverShortName(dataset_->GetDriver()), "GTiff"))
-    tiff_ = TiffBlocks::open(source.path, {source.cols, source.rows, source.block_cols, source.block_rows});
+  const bool floats = !info.bytes && band_->GetRasterDataType() == GDT_Float32;
+  if ((info.bytes || floats) && source.band == 1 &&
+      EQUAL(GDALGetDriverShortName(dataset_->GetDriver()), "GTiff"))
+    tiff_ = TiffBlocks::open(source.path,
+                             {source.cols, source.rows, source.block_cols, source.block_rows, floats});
 }
 
 void PixelReader::fail() const {
@@ -64,7 +67,8 @@ const std::uint8_t* PixelReader::mask_of(const Cells& cells) {
 }
 
 void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
-  get(*band_, cells, out, GDT_Float32, width);
+  if (!read_part(cells, reinterpret_cast<std::uint8_t*>(out), width))
+    get(*band_, cells, out, GDT_Float32, width);
   const std::uint8_t* mask = source_.masked ? mask_of(cells) : nullptr;
   // Beyond what a float holds GDAL gives the largest one or infinity: neither is a measurement.
   constexpr double most = std::numeric_limits<float>::max();
@@ -114,8 +118,9 @@ bool PixelReader::read_block(const Cells& cells, std::uint8_t* out, std::size_t 
 const std::uint8_t* PixelReader::kept_block(int x, int y) {
   const std::pair<int, int> block{x, y};
   if (const auto found = place_of_.find(block); found != place_of_.end()) return kept_[found->second].data();
-  constexpr std::size_t most_bytes = std::size_t{10} << 20;
-  const std::size_t size = std::size_t(source_.block_cols) * std::size_t(source_.block_rows);
+  const std::size_t most_bytes = std::size_t{10} * tiff_->cell_bytes() << 20;
+  const std::size_t size =
+      std::size_t(source_.block_cols) * std::size_t(source_.block_rows) * tiff_->cell_bytes();
   const std::size_t along = std::size_t(
       std::max(source_.cols / source_.block_cols, source_.rows / source_.block_rows) + most_at_once);
   const std::size_t most = std::clamp(most_bytes / size, std::size_t(most_at_once), along);
@@ -135,12 +140,13 @@ const std::uint8_t* PixelReader::kept_block(int x, int y) {
   return kept_[oldest_].data();
 }
 
-/// Cells of up to four blocks that are decoded here.
+/// Cells of a few blocks that are decoded here.
 bool PixelReader::read_part(const Cells& cells, std::uint8_t* out, std::size_t width) {
   const int cols = source_.block_cols, rows = source_.block_rows;
   const int x0 = cells.col / cols, x1 = (cells.col + cells.cols - 1) / cols;
   const int y0 = cells.row / rows, y1 = (cells.row + cells.rows - 1) / rows;
   if (!tiff_ || (x1 - x0 + 1) * (y1 - y0 + 1) > most_at_once) return false;
+  const std::size_t cell = tiff_->cell_bytes();
   for (int y = y0; y <= y1; ++y) {
     for (int x = x0; x <= x1; ++x) {
       const std::uint8_t* block = kept_block(x, y);
@@ -149,10 +155,10 @@ bool PixelReader::read_part(const Cells& cells, std::uint8_t* out, std::size_t w
       const int end_col = std::min(cells.col + cells.cols, (x + 1) * cols),
                 end_row = std::min(cells.row + cells.rows, (y + 1) * rows);
       for (int row = first_row; row < end_row; ++row)
-        std::copy_n(
-            block + std::size_t(row - y * rows) * std::size_t(cols) + std::size_t(first_col - x * cols),
-            end_col - first_col,
-            out + std::size_t(row - cells.row) * width + std::size_t(first_col - cells.col));
+        std::copy_n(block + cell * (std::size_t(row - y * rows) * std::size_t(cols) +
+                                    std::size_t(first_col - x * cols)),
+                    cell * std::size_t(end_col - first_col),
+                    out + cell * (std::size_t(row - cells.row) * width + std::size_t(first_col - cells.col)));
     }
   }
   return true;

@@ -52,8 +52,8 @@ class PixelReader {
   const LayerSource& source_;
   std::unique_ptr<GDALDataset> dataset_;
   GDALRasterBand* band_ = nullptr;
-  std::unique_ptr<TiffBlocks> tiff_;                     ///< of bytes, where they can be decoded here
-  static constexpr int most_at_once = 4;                 ///< blocks that are kept for one window
+  std::unique_ptr<TiffBlocks> tiff_;                     ///< where its blocks can be decoded here
+  static constexpr int most_at_once = 9;                 ///< blocks that are kept for one window
   std::vector<std::vector<std::uint8_t>> kept_;          ///< decoded blocks
   std::vector<std::pair<int, int>> kept_as_;             ///< their columns and rows
   std::map<std::pair<int, int>, std::size_t> place_of_;  ///< among them

@@ -54,7 +54,7 @@ namespace tiff_tag {
 inline constexpr std::uint64_t image_width = 256, image_length = 257, bits_per_sample = 258,
                                compression = 259, photometric = 262, fill_order = 266,
                                samples_per_pixel = 277, predictor = 317, tile_width = 322, tile_length = 323,
-                               tile_offsets = 324, tile_byte_counts = 325;
+                               tile_offsets = 324, tile_byte_counts = 325, sample_format = 339;
 }  // namespace tiff_tag
 
 }  // namespace swardline
