@@ -155,6 +155,34 @@ TEST_CASE("a layer is on the grid where its cells are the grid's, and warped oth
   }
 }
 
+TEST_CASE("a warped layer's cells do not depend on how its file is packed") {
+  for (const GDALDataType type : {GDT_Byte, GDT_Float32}) {
+    CAPTURE(type);
+    MadeFile file;
+    file.value = [](int col, int row) { return 1 + number(3, col, row, 9); };
+    file.cols = file.rows = 300;
+    file.gt = {west + 4, 10, 0, north - 3, 0, -10};
+    file.type = type;
+    MadePlan made;
+    made.plan.grid.cell_m = 10;
+    made.measure("moisture", flat(10));
+    made.measure("striped", file);
+    file.options = {"TILED=YES", "BLOCKXSIZE=64", "BLOCKYSIZE=64", "COMPRESS=DEFLATE",
+                    type == GDT_Byte ? "PREDICTOR=2" : "PREDICTOR=3"};
+    made.measure("tiled", file);
+    const Layers layers = made.open();
+    REQUIRE(layers.infos()[*layers.index("tiled")].warped);
+    const Window window = layers.extent();
+    const auto cells = [&](const char* name) {
+      const std::size_t layer = *layers.index(name);
+      return cells_of(layers.infos()[layer], tile_of(layers, layer, window));
+    };
+    const std::vector<float> tiled = cells("tiled");
+    CHECK(differing(cells("striped"), tiled) == 0);
+    CHECK(std::count_if(tiled.begin(), tiled.end(), [](float v) { return v >= 1 && v <= 9; }) > 80'000);
+  }
+}
+
 TEST_CASE("the way a layer came to the grid is said") {
   MadePlan made;
   made.measure("moisture", flat(10));

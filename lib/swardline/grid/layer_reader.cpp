@@ -67,7 +67,9 @@ const std::uint8_t* PixelReader::mask_of(const Cells& cells) {
 }
 
 void PixelReader::numbers(const Cells& cells, float* out, std::size_t width) {
-  if (!read_part(cells, reinterpret_cast<std::uint8_t*>(out), width))
+  // Bytes too are asked for as numbers, by the warper.
+  const bool floats = tiff_ && tiff_->cell_bytes() == sizeof(float);
+  if (!floats || !read_part(cells, reinterpret_cast<std::uint8_t*>(out), width))
     get(*band_, cells, out, GDT_Float32, width);
   const std::uint8_t* mask = source_.masked ? mask_of(cells) : nullptr;
   // Beyond what a float holds GDAL gives the largest one or infinity: neither is a measurement.
