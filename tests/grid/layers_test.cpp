@@ -167,7 +167,7 @@ TEST_CASE("a warped layer's cells do not depend on how its file is packed") {
     made.plan.grid.cell_m = 10;
     made.measure("moisture", flat(10));
     made.measure("striped", file);
-    file.options = {"TILED=YES", "BLOCKXSIZE=64", "BLOCKYSIZE=64", "COMPRESS=DEFLATE",
+    file.options = {"TILED=YES", "BLOCKXSIZE=128", "BLOCKYSIZE=128", "COMPRESS=DEFLATE",
                     type == GDT_Byte ? "PREDICTOR=2" : "PREDICTOR=3"};
     made.measure("tiled", file);
     const Layers layers = made.open();
