@@ -19,6 +19,27 @@ if [ "$status" -gt 1 ]; then
   cat season.err >&2
   exit "$status"
 fi
+# What the tool says goes to season.log; 1 means that something needs a person.
+step() {
+  local ended=0
+  "$tool" "$@" >>season.log 2>>season.err || ended=$?
+  if [ "$ended" -gt 1 ]; then
+    cat season.err >&2
+    exit "$ended"
+  fi
+}
+counted() { find "counted/$1" -name '*.csv' ! -name known-densities.csv ! -name answers.csv -o -name '*.gpx' | sort; }
+mapfile -t first < <(counted 2027)
+mapfile -t second < <(counted 2028)
+"$tool" receive plan.toml "${first[@]}" --today 2027-07-20 >counted.log 2>&1 || true
+step correct plan.toml counted/2027/answers.csv --today 2027-08-02
+step estimate plan.toml
+step compare plan.toml
+step next plan.toml
+step draw plan-2028.toml
+step receive plan-2028.toml "${second[@]}" --today 2028-07-20
+step estimate plan-2028.toml --against season.gpkg
+
 received=0
 "$tool" check plan-as-received.toml >received.log 2>&1 || received=$?
 

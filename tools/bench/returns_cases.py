@@ -23,9 +23,11 @@ class ReturnsCases:
 
     def run(self):
         self.land = self.bench.make_landscape(self.side, ["cover", "moisture"])
-        per_row = [self.receive(each) for each in self.sizes]
         few, many = (SITES * each * len(SPECIES) for each in self.sizes)
-        self.bench.row("receive: cost of a row", f"at {many:,} rows / at {few:,}", per_row[1] / per_row[0], "0.8 to 1.2")
+        received, estimated = zip(*((self.receive(each), self.estimate(each)) for each in self.sizes))
+        for command, per_row in (("receive", received), ("estimate", estimated)):
+            self.bench.row(f"{command}: cost of a row", f"at {many:,} rows / at {few:,}", per_row[1] / per_row[0],
+                           "at most 1.2")
 
     def receive(self, each):
         """Microseconds a row: copied, read, checked, stored."""
@@ -45,6 +47,18 @@ class ReturnsCases:
         self.bench.row(case, "receive, s", median(ran), "at most 20" if large else "")
         self.bench.row(case, "peak memory, MB", peak(ran), "under 1,000" if large else "")
         self.bench.row(case, "flags", sum(c["open"] + c["listed"] for c in said["checks"]), runs=1)
+        return median(ran) / rows * 1e6
+
+    def estimate(self, each):
+        """Microseconds a row: read from the store, estimated, written as CSV, JSON and into the store."""
+        season = self.make_season(each)
+        ran = [timed([self.bench.tool, "estimate", "plan.toml", "--json", "--quiet", "--threads", str(self.bench.threads)],
+                     season) for _ in range(self.bench.runs)]
+        rows = SITES * each * len(SPECIES)
+        large = each == self.sizes[-1] and not self.bench.quick
+        case = f"estimate: {rows:,} rows over {SITES * each:,} plots"
+        self.bench.row(case, "estimate, s", median(ran), "at most 5" if large else "")
+        self.bench.row(case, "peak memory, MB", peak(ran), "under 1,000" if large else "")
         return median(ran) / rows * 1e6
 
     def make_season(self, each):
