@@ -192,8 +192,7 @@ class Estimate(SeasonCase):
         self.season(2027)
         code, _, err = self.tool("estimate", "plan.toml")
         self.assertEqual(code, 3, err)
-        self.assertIn("holds no count that can be used: there is nothing to estimate. Take in what the teams sent: "
-                      "swardline receive plan.toml FILE.", err)
+        self.assertIn("season.gpkg: holds no count that can be used. Take in what the teams sent with receive", err)
         self.received([(name, 1, 20, "counted") for name, *_ in self.plots()])
         code, _, err = self.tool("estimate", "plan.toml", "--species", "PTUP")
         self.assertEqual(code, 3)

@@ -9,6 +9,7 @@
 #include <tuple>
 
 #include "commands.hpp"
+#include "earlier.hpp"
 #include "opened.hpp"
 #include "output.hpp"
 #include "swardline/base/text.hpp"
@@ -247,12 +248,7 @@ Status run_compare(const CompareWords& words) {
   store.check_drawn_for(plan, opened.crs);
   for (const Plot& plot : store.read_plots())
     if (plot.kind.empty()) options.drawn_percent[plot.name] = plot.percent;
-  const EvaluatedSeason counted = read_evaluated(plan.store);
-  if (std::none_of(counted.units.begin(), counted.units.end(),
-                   [](const EvaluatedUnit& u) { return u.evaluated; }))
-    throw InputError(
-        {plan.store, 0, {}}, "holds no counts that can be used",
-        fmt::format("Take the returns in first: swardline receive {} FILE.", common.plan.string()));
+  const EvaluatedSeason counted = counted_season(plan.store);
   const Comparison comparison = compare_scores(opened.season, opened.layers, opened.model, counted, options);
   say(common, swardline::in_words(comparison, opened.season, counted));
   CPLJSONObject json;

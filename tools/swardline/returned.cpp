@@ -14,12 +14,13 @@
 namespace swardline::tool {
 namespace {
 
-// "north_team.csv row 14: …"
+// "north_team.csv row 14: …"; where no plot is known the reason begins so by itself.
 std::string example_line(const Judged& judged, const ReturnFlag& flag) {
   std::string place;
   if (!flag.rows.empty())
     place = fmt::format("{} row {}: ", judged.returns.files.at(flag.rows.front().file).original,
                         flag.rows.front().row);
+  if (flag.reason.starts_with(place)) place.clear();
   return fmt::format("        {}{} {}", place, flag.reason, flag.next_step);
 }
 
@@ -81,7 +82,10 @@ Judged open_returns(const Common& common, Day today) {
 }
 
 void judge(Judged& judged, int threads) {
-  judged.returns = read_returns(judged.season, judged.expected, judged.findings, threads);
+  // What is said of a file as it is taken in is found again as it is read.
+  Flags again;
+  judged.returns = read_returns(judged.season, judged.expected, again, threads);
+  judged.findings = each_once(judged.findings, again);
   judged.findings.throw_if_stopped();
   judged.flags = check_returns(judged.season, judged.expected, judged.returns);
   judged.uses = use_of_rows(judged.returns, judged.flags);

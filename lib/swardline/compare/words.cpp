@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "swardline/base/text.hpp"
 #include "swardline/compare/compare_parts.hpp"
@@ -159,20 +160,29 @@ void say_apart(const EvaluatedSeason& counted, const Comparison& comparison, Spe
     return counted.units[comparison.plots[plot.plot].unit].name;
   };
   for (const PlotUse use : {PlotUse::set_aside, PlotUse::not_certain}) {
-    std::vector<std::string> one_by_one, short_ones;
+    std::vector<std::string> one_by_one;
+    std::map<std::string, std::vector<std::string>> by_reason;
     for (const PlotAndScore& plot : species.plots) {
       if (plot.use != use) continue;
       one_by_one.push_back(fmt::format("{} is set aside: {}.", name(plot), plot.reason));
-      short_ones.push_back(fmt::format("{} ({})", name(plot), plot.reason.substr(0, plot.reason.find(", "))));
+      by_reason[plot.reason.substr(0, plot.reason.find(", "))].push_back(name(plot));
     }
-    if (one_by_one.size() <= most_one_by_one)
+    if (one_by_one.size() <= most_one_by_one) {
       species.apart.insert(species.apart.end(), one_by_one.begin(), one_by_one.end());
-    else
-      species.apart.push_back(
-          fmt::format("{} set aside, {}: {}.", counted_words(int(short_ones.size()), "plot"),
-                      use == PlotUse::set_aside ? "because nobody can tell which cell they stand in"
-                                                : "neither occupied nor empty",
-                      in_words(short_ones)));
+      continue;
+    }
+    std::vector<std::string> named;
+    for (const auto& [reason, plots] : by_reason)
+      if (by_reason.size() == 1)
+        named = plots;
+      else
+        for (const std::string& plot : plots) named.push_back(fmt::format("{} ({})", plot, reason));
+    species.apart.push_back(
+        fmt::format("{} set aside, {}{}: {}.", counted_words(int(named.size()), "plot"),
+                    use == PlotUse::set_aside ? "because nobody can tell which cell they stand in"
+                                              : "neither occupied nor empty",
+                    by_reason.size() == 1 ? fmt::format(" ({})", by_reason.begin()->first) : std::string(),
+                    in_words(named)));
   }
   for (const PlotUse use : {PlotUse::excluded, PlotUse::no_score}) {
     std::vector<std::string> reasons;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "swardline/base/text.hpp"
 #include "swardline/estimate/change.hpp"
@@ -30,10 +31,18 @@ class Words {
         per_(change.unit_area_m2 > 0 ? change.transects ? "stems per transect" : "stems per plot"
                                      : "stems per hectare") {}
 
-  std::string text() const {
+  std::string text() {
     std::string out = head();
-    for (const ChangeEstimate& estimate : all_.estimates)
-      if (estimate.stratum.empty() || all_.ground.size() <= few_strata) out += of(estimate);
+    for (std::size_t i = 0; i < all_.estimates.size(); ++i) {
+      const ChangeEstimate& estimate = all_.estimates[i];
+      // A species is looked for in few of the places that other species are told for.
+      if (without_pairs(estimate))
+        unknown_.push_back(place(estimate));
+      else if (estimate.stratum.empty() || all_.ground.size() <= few_strata)
+        out += of(estimate);
+      if (i + 1 == all_.estimates.size() || name(all_.estimates[i + 1]) != name(estimate))
+        out += of_unknown(name(estimate));
+    }
     for (const std::string& line : unpaired_in_words(all_)) out += line + "\n";
     out.pop_back();
     return out;
@@ -51,9 +60,23 @@ class Words {
     return out + ". Two seasons show a change, not a trend.\n";
   }
 
-  std::string label(const ChangeEstimate& estimate) const {
-    return fmt::format("{}{}, {}", estimate.species, estimate.with_not_certain ? " (sure + not certain)" : "",
-                       estimate.stratum.empty() ? estimate.where : estimate.stratum);
+  static std::string name(const ChangeEstimate& estimate) {
+    return estimate.species + (estimate.with_not_certain ? " (sure + not certain)" : "");
+  }
+  static const std::string& place(const ChangeEstimate& estimate) {
+    return estimate.stratum.empty() ? estimate.where : estimate.stratum;
+  }
+  static std::string label(const ChangeEstimate& estimate) { return name(estimate) + ", " + place(estimate); }
+
+  static bool without_pairs(const ChangeEstimate& estimate) {
+    return estimate.paired.pairs == 0 && estimate.where != "all sites";
+  }
+
+  std::string of_unknown(const std::string& species) {
+    const std::vector<std::string> places = std::exchange(unknown_, {});
+    if (places.empty()) return {};
+    return fmt::format("{}: no plot was counted in both seasons, so nothing is said of change, in {}.\n",
+                       species, in_words(places));
   }
 
   /// "−2.04 to +0.38"
@@ -136,7 +159,8 @@ class Words {
   }
 
   static std::string ground(const OneSeasonGround& ground, const char* what, const char* meaning) {
-    if (!(ground.area_m2 > 0)) return {};
+    constexpr double by_drawing = 10;  // m²: what two outlines of one boundary differ by
+    if (!(ground.area_m2 > by_drawing)) return {};
     if (ground.plots == 0)
       return fmt::format("  {} of survey area {}: no plot was counted there.\n", hectares(ground.area_m2),
                          what);
@@ -148,6 +172,7 @@ class Words {
         meaning);
   }
 
+  std::vector<std::string> unknown_;  ///< places of a species without a pair
   const SeasonChange& all_;
   double times_;
   const char* per_;

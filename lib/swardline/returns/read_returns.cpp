@@ -46,7 +46,8 @@ void name_left_behind(const Plan& plan, const std::vector<ReceivedFile>& ledger,
     const std::string name = entry.path().filename().string();
     const auto is = [&](const ReceivedFile& one) { return one.file == name; };
     if (!entry.is_regular_file(failed) || name.front() == '.' || name.ends_with(".part") ||
-        entry.path() == ledger_file(plan) || std::any_of(ledger.begin(), ledger.end(), is))
+        entry.path() == ledger_file(plan) || entry.path() == corrections_file(plan) ||
+        std::any_of(ledger.begin(), ledger.end(), is))
       continue;
     left.push_back(name);
   }
