@@ -1,7 +1,8 @@
 // Everything received in a season, read from the season folder, with its corrections on top.
 //
 // The folder `returns/` holds every file as it came, named by day and content, and the list `received.csv`;
-// `corrections.csv`, beside it, holds what was put right. Nothing else is needed to make the tables of the store again.
+// `corrections.csv`, beside it, holds what was put right. Nothing else is needed to make the tables of the
+// store again.
 #pragma once
 
 #include <filesystem>
