@@ -16,7 +16,7 @@
 namespace swardline::tool {
 namespace {
 
-struct Options {
+struct BlocksOptions {
   Common common;
   std::string species;
   std::optional<double> side_m;
@@ -45,7 +45,7 @@ std::string block_line(const SiteBlock& block, const BlockSpecies& row) {
                      from_start(block), slope(block), block.chosen ? "chosen  " : "", block.caution);
 }
 
-void say_species(const Options& options, const Opened& opened, const SeasonBlocks& blocks,
+void say_species(const BlocksOptions& options, const Opened& opened, const SeasonBlocks& blocks,
                  std::size_t which) {
   const std::string& code = opened.model.species()[which].code;
   const int top = options.top.value_or(options.species.empty() ? 1 : 3);
@@ -103,7 +103,7 @@ CPLJSONObject block_json(const SiteBlock& block, const std::string& species) {
   return object;
 }
 
-void check_species(const Options& options, const Opened& opened) {
+void check_species(const BlocksOptions& options, const Opened& opened) {
   if (options.species.empty()) return;
   std::vector<std::string> codes;
   for (const ScoredSpecies& species : opened.model.species()) codes.push_back(species.code);
@@ -113,7 +113,7 @@ void check_species(const Options& options, const Opened& opened) {
                    "Scored: " + swardline::in_words(codes) + ".");
 }
 
-Status rank_and_write(const Options& options) {
+Status rank_and_write(const BlocksOptions& options) {
   const Common& common = options.common;
   const CheckResult checked = check_first(common, CellsChecked::at_sites, false);
   Opened opened = open_season(common, &checked, layers_for_blocks);
@@ -155,7 +155,7 @@ Status rank_and_write(const Options& options) {
 }  // namespace
 
 std::function<Status()> setup_blocks(CLI::App& app) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<BlocksOptions>();
   add_common(app, options->common);
   app.add_option("--species", options->species, "Only this species");
   app.add_option("--side", options->side_m, "Side of a block in metres (default: the plan's, 100)")

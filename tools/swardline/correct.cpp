@@ -10,13 +10,13 @@
 namespace swardline::tool {
 namespace {
 
-struct Options {
+struct CorrectOptions {
   Common common;
   std::filesystem::path file;
   std::string today;
 };
 
-Status correct(const Options& options) {
+Status correct(const CorrectOptions& options) {
   const Common& common = options.common;
   const std::string started = utc_now();
   const Day today = today_of(options.today);
@@ -46,7 +46,7 @@ Status correct(const Options& options) {
 }  // namespace
 
 std::function<Status()> setup_correct(CLI::App& app) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<CorrectOptions>();
   add_common(app, options->common);
   app.add_option("FILE", options->file,
                  "A table of corrections: file, row, column, old, new, who, when, why, evidence")

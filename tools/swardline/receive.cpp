@@ -13,14 +13,14 @@
 namespace swardline::tool {
 namespace {
 
-struct Options {
+struct ReceiveOptions {
   Common common;
   std::vector<std::filesystem::path> files;
   std::filesystem::path form;
   std::string today;
 };
 
-void write_blank_form(const Options& options, const Judged& judged, CPLJSONObject& json) {
+void write_blank_form(const ReceiveOptions& options, const Judged& judged, CPLJSONObject& json) {
   const FormWritten written = write_form(options.form, judged.season, judged.expected);
   say(options.common,
       fmt::format("{}: {} rows for {} plots. Every box must be filled in: nothing there is 0.",
@@ -31,7 +31,7 @@ void write_blank_form(const Options& options, const Judged& judged, CPLJSONObjec
 }
 
 // True where anything was taken that was not there.
-bool take_files(const Options& options, Judged& judged, Day today) {
+bool take_files(const ReceiveOptions& options, Judged& judged, Day today) {
   const Plan& plan = judged.season.plan;
   const TakenIn in =
       take_in(options.files, plan, today, judged.findings, estimated_since_received(plan.store));
@@ -85,7 +85,7 @@ void show_progress(const Common& common, Judged& judged, CPLJSONObject& json) {
   json.Add("second_look", second_look);
 }
 
-Status receive(const Options& options) {
+Status receive(const ReceiveOptions& options) {
   const Common& common = options.common;
   const std::string started = utc_now();
   const Day today = today_of(options.today);
@@ -120,7 +120,7 @@ Status receive(const Options& options) {
 }  // namespace
 
 std::function<Status()> setup_receive(CLI::App& app) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ReceiveOptions>();
   add_common(app, options->common);
   app.add_option("FILE", options->files,
                  "Returns: CSV, spreadsheets, other tables, GPX waypoints; none: say how far the season is");

@@ -11,10 +11,10 @@
 namespace swardline {
 namespace {
 
-constexpr double width = 960, left = 84, right = 20, legend = 30;
+constexpr double chart_width = 960, left = 84, right = 20, legend = 30;
 constexpr double rule_height = 64, gap = 22, seen_height = 170, foot = 74, row_height = 14;
-constexpr double farthest = 2.2;  // the scale's end, in highest means
-constexpr double letter = 6.2;    // of 12 pixels, in common sans-serif faces
+constexpr double farthest = 2.2;      // the scale's end, in highest means
+constexpr double letter_width = 6.2;  // of 12 pixels, in common sans-serif faces
 constexpr const char* ink = "#14212b";
 constexpr const char* hue = "#24557f";
 constexpr const char* pale = "#dbe8f2";
@@ -105,7 +105,7 @@ class Drawing {
         "font-size=\"12\" "
         "fill=\"{2}\" aria-labelledby=\"{3}-title {3}-desc\">\n<title id=\"{3}-title\">{4}</title>\n"
         "<desc id=\"{3}-desc\">{5}</desc>\n",
-        width, height_, ink, chart_.id, xml_escape(chart_.title), xml_escape(described()));
+        chart_width, height_, ink, chart_.id, xml_escape(chart_.title), xml_escape(described()));
     out += legend_row() + scales();
     if (has_rule_) out += rule();
     if (!chart_.upper.empty()) out += upper_line();
@@ -115,7 +115,7 @@ class Drawing {
 
  private:
   [[nodiscard]] double x(double value) const {
-    return left + (width - left - right) * (value - from_) / (to_ - from_);
+    return left + (chart_width - left - right) * (value - from_) / (to_ - from_);
   }
   [[nodiscard]] double y(double density) const {
     return seen_top_ + seen_height * (1 - std::clamp(density, 0.0, most_) / most_);
@@ -142,7 +142,7 @@ class Drawing {
     std::string out;
     const auto add = [&](const std::string& mark, const std::string& says) {
       out += mark + text_at(at + 16, 16, says, "start");
-      at += 16 + letter * double(says.size()) + 26;
+      at += 16 + letter_width * double(says.size()) + 26;
     };
     add(dot(at + 5, 12, true), "mean density with limits");
     add(dot(at + 5, 12, false), "none found, with the most there may be");
@@ -155,10 +155,10 @@ class Drawing {
     std::string out;
     for (int i = 0; double(i) * step_ <= most_ * (1 + 1e-9); ++i) {
       const double value = double(i) * step_;
-      out += path(fmt::format("M{:.1f} {:.1f}H{:.1f}", left, y(value), width - right), grid_look) +
+      out += path(fmt::format("M{:.1f} {:.1f}H{:.1f}", left, y(value), chart_width - right), grid_look) +
              text_at(left - 8, y(value) + 4, tick_text(value, step_), "end");
     }
-    out += path(fmt::format("M{:.1f} {:.1f}V{:.1f}H{:.1f}", left, seen_top_, bottom(), width - right),
+    out += path(fmt::format("M{:.1f} {:.1f}V{:.1f}H{:.1f}", left, seen_top_, bottom(), chart_width - right),
                 axis_look);
     out += fmt::format(
         "<text transform=\"translate(16 {:.1f}) rotate(-90)\" text-anchor=\"middle\">stems/ha</text>\n",
@@ -171,14 +171,15 @@ class Drawing {
         out += path(fmt::format("M{:.1f} {:.1f}v5", x(tick), bottom()), axis_look) +
                text_at(x(tick), bottom() + 17, tick_text(tick, step));
     }
-    return out + text_at(left + (width - left - right) / 2, height_ - 8, chart_.axis);
+    return out + text_at(left + (chart_width - left - right) / 2, height_ - 8, chart_.axis);
   }
 
   [[nodiscard]] std::string rule() const {
     std::string out;
     for (const double response : {0.0, 1.0})
-      out += path(fmt::format("M{:.1f} {:.1f}H{:.1f}", left, rule_y(response), width - right), grid_look) +
-             text_at(left - 8, rule_y(response) + 4, response > 0 ? "1" : "0", "end");
+      out +=
+          path(fmt::format("M{:.1f} {:.1f}H{:.1f}", left, rule_y(response), chart_width - right), grid_look) +
+          text_at(left - 8, rule_y(response) + 4, response > 0 ? "1" : "0", "end");
     out += fmt::format(
         "<text transform=\"translate(16 {:.1f}) rotate(-90)\" text-anchor=\"middle\">rule</text>\n",
         rule_y(0.5));
@@ -241,7 +242,7 @@ class Drawing {
     double free[2] = {left - 40, left - 40};
     for (const ChartPart& part : chart_.parts) {
       const std::string says = fmt::format("{} of {}", part.occupied, part.plots);
-      const double half = letter * double(says.size()) / 2 + 3, at = middle(part);
+      const double half = letter_width * double(says.size()) / 2 + 3, at = middle(part);
       const std::size_t row = at - half >= free[0] ? 0 : 1;
       if (at - half < free[row]) continue;
       free[row] = at + half;

@@ -9,6 +9,7 @@
 #include <functional>
 
 #include "swardline/base/text.hpp"
+#include "swardline/returns/day_words.hpp"
 
 namespace swardline {
 namespace {
@@ -106,16 +107,6 @@ std::optional<NumberRead> unsigned_number(std::string_view text) {
   const auto [end, problem] = std::from_chars(digits.data(), last, read.value);
   if (problem != std::errc() || end != last) return std::nullopt;
   return read;
-}
-
-/// Whole days of a civil date; no_day where there is none.
-Day day_of(int year, int month, int day) {
-  if (year < 1900 || year > 9999 || month < 1 || month > 12 || day < 1) return no_day;
-  const std::chrono::year_month_day date{std::chrono::year{year},
-                                         std::chrono::month{static_cast<unsigned>(month)},
-                                         std::chrono::day{static_cast<unsigned>(day)}};
-  if (!date.ok()) return no_day;
-  return static_cast<Day>(std::chrono::sys_days{date}.time_since_epoch().count());
 }
 
 /// The month a word names, in full or by three letters; 0: none.

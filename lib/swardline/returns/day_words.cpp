@@ -27,7 +27,7 @@ Day in_year(int year, DayOfYear at) {
 }  // namespace
 
 Day day_of(int year, int month, int day) {
-  if (month < 1 || day < 1) return no_day;
+  if (year < 1900 || year > 9999 || month < 1 || day < 1) return no_day;
   const year_month_day date{std::chrono::year(year), std::chrono::month(unsigned(month)),
                             std::chrono::day(unsigned(day))};
   return date.ok() ? Day(sys_days(date).time_since_epoch().count()) : no_day;

@@ -139,4 +139,10 @@ std::vector<ReturnFlag> Findings::take() {
   return sorted;
 }
 
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + std::ptrdiff_t(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
 }  // namespace swardline::return_parts

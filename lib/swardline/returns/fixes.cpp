@@ -8,6 +8,7 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
+#include "swardline/returns/day_words.hpp"
 #include "swardline/returns/row_reader.hpp"
 
 namespace swardline {
@@ -60,13 +61,7 @@ bool blank_position(const ReturnRow& row) {
          !row.cannot_read(ReturnColumn::lon);
 }
 
-std::string some_of(const std::vector<std::string>& names) {
-  constexpr std::size_t enough = 5;
-  std::vector<std::string> shown(names.begin(),
-                                 names.begin() + static_cast<std::ptrdiff_t>(std::min(names.size(), enough)));
-  if (names.size() > enough) shown.push_back(fmt::format("{} more", names.size() - enough));
-  return in_words(shown);
-}
+constexpr std::size_t named_at_once = 5;
 
 class Join {
  public:
@@ -117,9 +112,9 @@ class Join {
     std::string meaning =
         fmt::format("{} of {} fixes went to visits that had none", filled_, fixes_.size() + no_plot_);
     if (had_one_ > 0) meaning += fmt::format("; {} visits had one written down, which stands", had_one_);
-    if (!no_visit_.empty()) meaning += "; no visit of that day for " + some_of(no_visit_);
+    if (!no_visit_.empty()) meaning += "; no visit of that day for " + some_of(no_visit_, named_at_once);
     if (!apart_.empty())
-      meaning += "; two fixes more than a metre apart, neither used, for " + some_of(apart_);
+      meaning += "; two fixes more than a metre apart, neither used, for " + some_of(apart_, named_at_once);
     if (no_plot_ > 0)
       meaning += fmt::format("; {} {} of no plot of this season", no_plot_, no_plot_ == 1 ? "is" : "are");
     flags_.add(Severity::note, "fixes", {file_, 0, {}}, meaning + ".",

@@ -94,6 +94,8 @@ class Findings {
   std::vector<ReturnFlag> flags_;
 };
 
+[[nodiscard]] double median(std::vector<double> values);  ///< the upper one of an even number
+
 // In this order: later ones hold their tongue where earlier ones have spoken.
 void check_names(const Material& material, Findings& findings);      // 1, 2, 26
 void check_statuses(const Material& material, Findings& findings);   // 23

@@ -25,7 +25,7 @@ constexpr double ends_in_zero = 0.2;
 constexpr double same_minutes = 0.25, same_five_minutes = 0.5;
 constexpr std::size_t least_visits = 10;
 constexpr std::size_t least_others = 10;  // rows by others that tell how common zeros are
-constexpr std::size_t least_finds = 3;    // on a plot, to be taken for a copy of another's
+constexpr std::size_t copied_finds = 3;   // on a plot, to be taken for a copy of another's
 constexpr double least_alike = 0.02;      // chance that two counts of a species are alike, at least
 
 /// Chance of at least `hits` of n, each with chance p, as a logarithm; the first term and what its ratio to
@@ -195,7 +195,7 @@ class Habits {
       each(v, [&](std::uint32_t, const ReturnRow& row) {
         if (row.stems > 0) finds.emplace_back(row.species, row.stems);
       });
-      if (finds.size() < least_finds) continue;
+      if (finds.size() < copied_finds) continue;
       ++full;
       std::sort(finds.begin(), finds.end());
       plots[finds].push_back(v);

@@ -21,12 +21,6 @@ constexpr std::size_t least = 3;     // plots displaced alike
 constexpr double alike_share = 0.8;  // of a group's doubtful fixes
 constexpr double by_another = 0.5;   // of them at other plots: names mixed up, no datum
 
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + std::ptrdiff_t(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
 Offset middle_of(const std::vector<const Fix*>& fixes) {
   std::vector<double> east, north;
   for (const Fix* fix : fixes) {

@@ -22,12 +22,6 @@ constexpr double deviations = 5;
 constexpr double least_spread = 0.4;  // of logarithms, that of even stands
 constexpr int least_count = 20;
 
-double median(std::vector<double>& values) {
-  const auto middle = values.begin() + std::ptrdiff_t(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
 struct Limit {
   double most = 0;
   std::string words;

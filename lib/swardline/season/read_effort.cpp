@@ -9,7 +9,6 @@
 namespace swardline {
 namespace {
 
-constexpr Range share{.low = 0, .high = 1, .above_low = true, .below_high = true};
 constexpr double most = 1e6;
 
 /// A spread of 0 is what a form left half filled gives, and it would make one plot enough.

@@ -7,8 +7,6 @@
 namespace swardline {
 namespace {
 
-constexpr Range share{.low = 0, .high = 1, .above_low = true, .below_high = true};
-
 std::filesystem::path resolved(const Plan& plan, const std::string& name) {
   const std::filesystem::path file(name);
   return file.is_absolute() ? file : plan.folder / file;

@@ -30,6 +30,7 @@ struct Range {
 };
 inline constexpr Range zero_up{0};
 inline constexpr Range above_zero{.low = 0, .above_low = true};
+inline constexpr Range share{.low = 0, .high = 1, .above_low = true, .below_high = true};
 
 /// One file being read.
 struct TomlFile {
