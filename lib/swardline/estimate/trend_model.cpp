@@ -16,7 +16,7 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
 constexpr double two_pi = 6.283185307179586;
 
 using Sparse = Eigen::SparseMatrix<double>;
-using Place = std::vector<double>;
+using Deviations = std::vector<double>;
 
 /// The model's cross products; the criterion needs nothing else of the data.
 class Profile {
@@ -38,7 +38,7 @@ class Profile {
   [[nodiscard]] std::size_t effects() const { return effects_; }
 
   /// `sd`: of each effect, beside the residual's. The residual is profiled out.
-  double criterion(const Place& sd) {
+  double criterion(const Deviations& sd) {
     ++evaluations;
     const double log_det = factorise(sd);
     if (!std::isfinite(log_det)) return infinite;
@@ -54,7 +54,7 @@ class Profile {
   }
 
   /// Of the last criterion.
-  [[nodiscard]] MixedFit fit(const Place& sd) const {
+  [[nodiscard]] MixedFit fit(const Deviations& sd) const {
     MixedFit fit;
     const Eigen::Index p = within_.rows() - 1;
     const Eigen::MatrixXd inverse = left_.topLeftCorner(p, p).inverse();
@@ -96,7 +96,7 @@ class Profile {
   }
 
   /// Cholesky of Λ'Z'ZΛ + I; leaves in `left_` what X and y are to each other with the effects taken out.
-  double factorise(const Place& sd) {
+  double factorise(const Deviations& sd) {
     left_ = within_;
     if (effects_ == 0) return 0;
     for (Eigen::Index c = 0; c < between_.outerSize(); ++c) {
@@ -127,23 +127,23 @@ class Profile {
 /// Nelder & Mead's simplex with their factors. Standard deviations have no sign, so that 0 is no wall.
 class Simplex {
  public:
-  Simplex(Profile& profile, const Place& start, double step) : profile_(profile) {
+  Simplex(Profile& profile, const Deviations& start, double step) : profile_(profile) {
     corners_.push_back({at(start), start});
     for (std::size_t k = 0; k < start.size(); ++k) {
-      Place corner = start;
+      Deviations corner = start;
       corner[k] += step;
       corners_.push_back({at(corner), corner});
     }
   }
 
   /// Until the corners agree. Returns the best.
-  Place search(int most, bool& settled) {
+  Deviations search(int most, bool& settled) {
     const std::size_t last = corners_.size() - 1;
     for (int step = 0; step < most; ++step) {
       std::sort(corners_.begin(), corners_.end(),
                 [](const Corner& a, const Corner& b) { return a.value < b.value; });
       if ((settled = together())) break;
-      const Place centre = centre_of_best();
+      const Deviations centre = centre_of_best();
       const Corner reflected = beyond(centre, -1);
       if (reflected.value < corners_[0].value) {
         const Corner farther = beyond(centre, -2);
@@ -164,15 +164,15 @@ class Simplex {
  private:
   struct Corner {
     double value = 0;
-    Place at;
+    Deviations at;
   };
 
-  double at(Place& point) {
+  double at(Deviations& point) {
     for (double& sd : point) sd = std::abs(sd);
     return profile_.criterion(point);
   }
-  double at(const Place& point) {
-    Place copy = point;
+  double at(const Deviations& point) {
+    Deviations copy = point;
     return at(copy);
   }
 
@@ -185,8 +185,8 @@ class Simplex {
     return true;
   }
 
-  [[nodiscard]] Place centre_of_best() const {
-    Place centre(corners_[0].at.size());
+  [[nodiscard]] Deviations centre_of_best() const {
+    Deviations centre(corners_[0].at.size());
     for (std::size_t c = 0; c + 1 < corners_.size(); ++c)
       for (std::size_t k = 0; k < centre.size(); ++k)
         centre[k] += corners_[c].at[k] / double(corners_.size() - 1);
@@ -194,7 +194,7 @@ class Simplex {
   }
 
   /// From the centre by `factor` of the way to the worst corner.
-  Corner beyond(const Place& centre, double factor) {
+  Corner beyond(const Deviations& centre, double factor) {
     Corner corner;
     corner.at = centre;
     for (std::size_t k = 0; k < centre.size(); ++k)
@@ -218,11 +218,11 @@ class Simplex {
 constexpr double gains_nothing = 1e-8;
 
 /// From one start, begun anew where it stops until that gains nothing.
-Place search_from(Profile& profile, Place at, bool& settled) {
+Deviations search_from(Profile& profile, Deviations at, bool& settled) {
   constexpr int most_steps = 2000, most_restarts = 6;
   double best = profile.criterion(at);
   for (int restart = 0; restart < most_restarts; ++restart) {
-    const Place next = Simplex(profile, at, restart == 0 ? 0.5 : 0.1).search(most_steps, settled);
+    const Deviations next = Simplex(profile, at, restart == 0 ? 0.5 : 0.1).search(most_steps, settled);
     const double value = profile.criterion(next);
     const double gain = best - value;
     if (value <= best) {
@@ -235,7 +235,7 @@ Place search_from(Profile& profile, Place at, bool& settled) {
 }
 
 /// An effect that gains nothing is set to 0.
-void drop_idle(Profile& profile, Place& at) {
+void drop_idle(Profile& profile, Deviations& at) {
   for (double& sd : at) {
     const double kept = sd, value = profile.criterion(at);
     sd = 0;
@@ -247,20 +247,20 @@ void drop_idle(Profile& profile, Place& at) {
 
 double reml_criterion(const MixedModel& model, const std::vector<double>& variance_ratios) {
   Profile profile(model);
-  Place sd;
+  Deviations sd;
   for (const double ratio : variance_ratios) sd.push_back(std::sqrt(ratio));
   return profile.criterion(sd);
 }
 
 MixedFit fit_by_reml(const MixedModel& model) {
   Profile profile(model);
-  Place best(profile.effects(), 0.0);
+  Deviations best(profile.effects(), 0.0);
   bool settled = true;
   if (profile.effects() > 0) {
     double least = infinite;
     for (const double start : {1.0, 0.2}) {
       bool came_to_rest = false;
-      const Place found = search_from(profile, Place(profile.effects(), start), came_to_rest);
+      const Deviations found = search_from(profile, Deviations(profile.effects(), start), came_to_rest);
       if (const double value = profile.criterion(found); value < least - gains_nothing) {
         least = value;
         best = found;
