@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Installs what is missing, builds, and runs the demo season. Exits 0 when the tool ends with 0 or 1:
+# Installs what is missing, builds, and runs the demo season: plots, two years of counts, what they say. Exits 0 when the tool ends with 0 or 1:
 # the demo's planted shortfalls are summarised below, not hidden.
 set -euo pipefail
 here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
@@ -13,16 +13,17 @@ rm -f "$top/build-season.log"
 tool=$top/build/release/tools/swardline/swardline
 
 cd "$season"
+rm -rf returns returns-2028  # the demo begins anew; on a real season files are taken in once
 status=0
 "$tool" run plan.toml >season.log 2>season.err || status=$?
 if [ "$status" -gt 1 ]; then
   cat season.err >&2
   exit "$status"
 fi
-# What the tool says goes to season.log; 1 means that something needs a person.
+# What the tool says of counts goes to counted.log; 1 means that something needs a person.
 step() {
   local ended=0
-  "$tool" "$@" >>season.log 2>>season.err || ended=$?
+  "$tool" "$@" >>counted.log 2>>season.err || ended=$?
   if [ "$ended" -gt 1 ]; then
     cat season.err >&2
     exit "$ended"
@@ -31,7 +32,8 @@ step() {
 counted() { find "counted/$1" -name '*.csv' ! -name known-densities.csv ! -name answers.csv -o -name '*.gpx' | sort; }
 mapfile -t first < <(counted 2027)
 mapfile -t second < <(counted 2028)
-"$tool" receive plan.toml "${first[@]}" --today 2027-07-20 >counted.log 2>&1 || true
+: >counted.log
+step receive plan.toml "${first[@]}" --today 2027-07-20
 step correct plan.toml counted/2027/answers.csv --today 2027-08-02
 step estimate plan.toml
 step compare plan.toml
@@ -52,7 +54,9 @@ echo "3  $(find out/maps -name '*.svg' | wc -l) sites, $strata; look at the site
 echo "4  $(grep -E '^[0-9]+ plots and' season.log | cut -d, -f1)."
 echo "5  Shortfalls that need a person: $(grep -c '^SHORT' season.log || true). $(grep -m1 '^SHORT' season.log | cut -c7- || true)"
 echo "6  Points for GPS units, names of six characters, read back: $(find out/points -name '*.gpx' | wc -l) files in out/points."
-echo "7  Every table is in season.gpkg (sites, strata, plots, names, site_species, certificate, runs); styles: out/styles."
-echo "8  How each plot came about: out/certificate.json. What the tool said: season.log, received.log."
-echo "9  Try: swardline explain plan.toml --plot $(grep -om1 '<name>[A-Z0-9]*</name>' out/points/plots-CND.gpx | sed 's/<[^>]*>//g')"
-echo "10 All of it is in $season; the tool is $tool."
+echo "7  Every table is in season.gpkg (sites, strata, plots, names, site_species, counts, flags, estimates, certificate, runs); styles: out/styles."
+echo "8  How each plot came about: out/certificate.json. What the tool said: season.log, received.log, counted.log."
+echo "9  Two seasons of counts came back: $(grep -m1 ' rows in ' counted.log) Their questions: counted.log; put right by counted/2027/answers.csv."
+echo "10 Densities with limits: out/estimates.csv; $(grep -m1 '^Change from' counted.log | cut -d. -f1); where rules look wrong: out/compare.html."
+echo "11 Try: swardline explain plan.toml --plot $(grep -om1 '<name>[A-Z0-9]*</name>' out/points/plots-CND.gpx | sed 's/<[^>]*>//g')"
+echo "12 All of it is in $season; the tool is $tool."
