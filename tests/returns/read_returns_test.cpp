@@ -144,12 +144,13 @@ TEST_CASE("wrong headings and maps are one clear line each") {
         "column. "
         "Did you mean plot?");
   at.season.plan.returns.columns = {{"Plot no.", "plot"}};
-  CHECK(at.refused(heading + "\nQPR07E,2027-05-28,PTUB,1\n") ==
+  CHECK(at.refused(heading + ",Plot nr.\nQPR07E,2027-05-28,PTUB,1,7\n") ==
         "plan.toml:12 [returns]: \"Plot no.\" is a heading in no file of the season's returns. Write each as "
         "it stands in "
         "the file, or leave it out of [returns.columns].");
   CHECK(at.kept().empty());
-  // In one file of the season is enough.
+  // A file that has all headings of its own says nothing of the map; in one file of the season is enough.
+  CHECK(at.refused(heading + "\nQPR07E,2027-05-28,PTUB,1\n").empty());
   CHECK(at.refused("Plot no.,visit_date,species,flowering_stems\nQPR07E,2027-05-28,PTUB,1\n").empty());
   CHECK(at.refused(heading + "\nQPR07E,2027-05-28,PTUB,2\n").empty());
 }

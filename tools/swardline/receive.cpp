@@ -21,6 +21,9 @@ struct ReceiveOptions {
 };
 
 void write_blank_form(const ReceiveOptions& options, const Judged& judged, CPLJSONObject& json) {
+  if (std::filesystem::exists(options.form) && !is_blank_form(options.form))
+    throw InputError({options.form.string(), 0, {}}, "is there already, and is no blank form",
+                     "Give the form another name.");
   const FormWritten written = write_form(options.form, judged.season, judged.expected);
   say(options.common,
       fmt::format("{}: {} rows for {} plots. Every box must be filled in: nothing there is 0.",

@@ -11,6 +11,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/returns/table.hpp"
 #include "swardline/returns/words.hpp"
 
 namespace swardline {
@@ -26,6 +27,14 @@ void add_row(const Row& row, std::string& text) {
     text += csv_field(row[i]);
   }
   text += "\r\n";  // RFC 4180
+}
+
+std::string heading_row() {
+  Row headings;
+  for (std::size_t i = 0; i < return_columns; ++i) headings[i] = word(static_cast<ReturnColumn>(i));
+  std::string text;
+  add_row(headings, text);
+  return text;
 }
 
 /// Never more than there is: whole hundredths, with grace for what binary fractions lose.
@@ -58,11 +67,7 @@ std::vector<const ExpectedPlot*> due_plots(const Expected& expected, const std::
 
 class Form {
  public:
-  explicit Form(const Season& season) : season_(season) {
-    Row headings;
-    for (std::size_t i = 0; i < return_columns; ++i) headings[i] = word(static_cast<ReturnColumn>(i));
-    add_row(headings, text_);
-  }
+  explicit Form(const Season& season) : season_(season), text_(heading_row()) {}
 
   void add(const ExpectedPlot& plot, const std::vector<std::size_t>& sheets) {
     ++written_.plots;
@@ -102,6 +107,22 @@ class Form {
 };
 
 }  // namespace
+
+bool is_blank_form(const std::filesystem::path& file) {
+  std::error_code failed;
+  if (!std::filesystem::is_regular_file(file, failed) ||
+      std::filesystem::file_size(file, failed) > Table::largest)
+    return false;
+  const std::string headings = heading_row(), text = read_whole(file);
+  if (!text.starts_with(headings)) return false;
+  // Where nobody has written a date, nobody has counted.
+  for (std::size_t at = headings.size(); at < text.size();) {
+    const std::size_t first = text.find(',', at), end = std::min(text.find('\n', at), text.size() - 1);
+    if (first == text.npos || first + 1 >= text.size() || first > end || text[first + 1] != ',') return false;
+    at = end + 1;
+  }
+  return true;
+}
 
 FormWritten write_form(const std::filesystem::path& file, const Season& season, const Expected& expected,
                        const std::vector<std::string>& sites) {

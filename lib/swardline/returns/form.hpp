@@ -26,4 +26,7 @@ struct FormWritten {
 FormWritten write_form(const std::filesystem::path& file, const Season& season, const Expected& expected,
                        const std::vector<std::string>& sites = {});
 
+/// Whether the file is a form in which nobody has written: it may be written over.
+[[nodiscard]] bool is_blank_form(const std::filesystem::path& file);
+
 }  // namespace swardline
