@@ -13,7 +13,7 @@ rm -f "$top/build-season.log"
 tool=$top/build/release/tools/swardline/swardline
 
 cd "$season"
-rm -rf returns returns-2028  # the demo begins anew; on a real season files are taken in once
+rm -rf returns returns-2028 season.gpkg season-2028.gpkg  # the demo begins anew; files are taken in once
 status=0
 "$tool" run plan.toml >season.log 2>season.err || status=$?
 if [ "$status" -gt 1 ]; then

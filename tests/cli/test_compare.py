@@ -191,4 +191,4 @@ class Compare(SeasonCase):
 
     def test_without_counts_it_says_what_to_do(self):
         self.drawn()
-        self.refused("compare", "plan.toml", says=["no counts", "swardline receive plan.toml"])
+        self.refused("compare", "plan.toml", says=["no count", "swardline receive plan.toml"])

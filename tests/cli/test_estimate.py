@@ -192,9 +192,43 @@ class Estimate(SeasonCase):
         self.season(2027)
         code, _, err = self.tool("estimate", "plan.toml")
         self.assertEqual(code, 3, err)
-        self.assertIn("season.gpkg: holds no count that can be used. Take in what the teams sent with receive", err)
+        self.assertIn("season.gpkg: holds no count that can be used. Take in what the teams sent: swardline receive "
+                      "plan.toml FILE.", err)
         self.received([(name, 1, 20, "counted") for name, *_ in self.plots()])
         code, _, err = self.tool("estimate", "plan.toml", "--species", "PTUP")
         self.assertEqual(code, 3)
         self.assertIn("PTUP is not a species of the season. Did you mean PTUB?", err)
         self.assertEqual(self.tool("estimate", "plan.toml", "--confidence", "0.9")[0], 2)
+
+    def test_figures_are_of_what_came_back_and_of_nothing_else(self):
+        self.sent_in([(name, 1, 20, "counted") for name, *_ in self.inside_season()])
+        self.tool("estimate", "plan.toml", check=0)
+        table = (self.folder / "out" / "estimates.csv").read_bytes()
+        # One species alone is shown, not kept in place of all.
+        _, out, _ = self.tool("estimate", "plan.toml", "--species", "PTUB", check=0)
+        self.assertIn("nothing was written", out)
+        self.assertEqual((self.folder / "out" / "estimates.csv").read_bytes(), table)
+        # A draw that moves plots which were counted is refused before anything is written.
+        store = (self.folder / "season.gpkg").read_bytes()
+        plan = (self.folder / "plan.toml").read_text()
+        (self.folder / "plan.toml").write_text(plan.replace("seed = ", "seed = 9"))
+        self.refused("draw", "plan.toml", says=["returns: counts have come back", "Nothing was written"])
+        (self.folder / "plan.toml").write_text(plan)
+        self.assertEqual((self.folder / "season.gpkg").read_bytes(), store)
+        # A form is written over nothing but a blank form.
+        before = (self.folder / "plan.toml").read_bytes()
+        self.refused("receive", "plan.toml", "--form", "plan.toml", says=["is there already, and is no blank form"])
+        self.assertEqual((self.folder / "plan.toml").read_bytes(), before)
+        # Corrections that a killed run left in the list alone: no figure until the tables are made again.
+        folder = self.folder / "returns"
+        with open(folder / "received.csv") as file:
+            name = list(csv.DictReader(file))[0]["file"]
+        (folder / "corrections.csv").write_text(
+            "file,row,column,old,new,who,when,why,evidence\r\n"
+            f"{name},2,flowering_stems,1,2,B,2027-06-20,asked,sheet\r\n")
+        self.refused("estimate", "plan.toml", says=["is behind what was received and corrected", "swardline receive plan.toml"])
+        self.tool("receive", "plan.toml")
+        self.tool("estimate", "plan.toml", check=0)
+        self.assertNotEqual((self.folder / "out" / "estimates.csv").read_bytes(), table)
+        self.refused("estimate", "plan.toml", "--against", "nowhere.gpkg", says=["nowhere.gpkg: is not there"])
+        self.refused("estimate", "plan.toml", "--against", "season.gpkg", says=["season.gpkg: is a season of ", "not earlier than"])

@@ -51,6 +51,11 @@ std::vector<Sheet> proposals(const CompareWords& words, const Season& season, Fl
   for (const std::filesystem::path& file : words.with) {
     Sheet sheet = read_proposed_sheet(season, file, flags);
     flags.throw_if_stopped();
+    if (!words.species.empty() &&
+        std::find(words.species.begin(), words.species.end(), sheet.code) == words.species.end())
+      throw InputError({file.string(), 0, {}},
+                       fmt::format("is a sheet for {}, which --species leaves out", sheet.code),
+                       "Name it under --species, or leave --species out.");
     if (std::any_of(proposed.begin(), proposed.end(),
                     [&](const Sheet& other) { return other.code == sheet.code; }))
       throw InputError({file.string(), 0, {}}, fmt::format("is a second sheet for {}", sheet.code),
@@ -248,7 +253,7 @@ Status run_compare(const CompareWords& words) {
   store.check_drawn_for(plan, opened.crs);
   for (const Plot& plot : store.read_plots())
     if (plot.kind.empty()) options.drawn_percent[plot.name] = plot.percent;
-  const EvaluatedSeason counted = counted_season(plan.store);
+  const EvaluatedSeason counted = counted_season(common, plan);
   const Comparison comparison = compare_scores(opened.season, opened.layers, opened.model, counted, options);
   say(common, swardline::in_words(comparison, opened.season, counted));
   CPLJSONObject json;

@@ -22,6 +22,7 @@
 #include "swardline/report/design_page.hpp"
 #include "swardline/report/site_map.hpp"
 #include "swardline/report/stake_out_page.hpp"
+#include "swardline/returns/ledger.hpp"
 
 namespace swardline::tool {
 namespace {
@@ -72,24 +73,49 @@ std::vector<std::string> changed_numbers(std::map<std::string, int> before,
   return lines;
 }
 
-// Packets of the last draw may be printed, and tags may be out: a name that stands elsewhere now is said.
-std::string moved_names(const std::vector<Plot>& before, const std::vector<Plot>& now) {
+struct NamesSince {
+  int named = 0;  ///< names of the last draw that are in this one
+  int moved = 0;  ///< of them, at other places
+  int gone = 0;   ///< names of the last draw that are not in this one
+};
+
+NamesSince names_since(const std::vector<Plot>& before, const std::vector<Plot>& now) {
   constexpr double same_place_m = 0.01;
   std::map<std::string, const Plot*> earlier;
   for (const Plot& plot : before) earlier[plot.name] = &plot;
-  int named = 0, moved = 0;
+  NamesSince since;
   for (const Plot& plot : now) {
     const auto found = earlier.find(plot.name);
     if (found == earlier.end()) continue;
-    ++named;
+    ++since.named;
     if (std::hypot(plot.east - found->second->east, plot.north - found->second->north) > same_place_m)
-      ++moved;
+      ++since.moved;
   }
-  if (moved == 0) return {};
+  since.gone = int(earlier.size()) - since.named;
+  return since;
+}
+
+// Packets of the last draw may be printed, and tags may be out: a name that stands elsewhere now is said.
+std::string moved_names(const NamesSince& since) {
+  if (since.moved == 0) return {};
   return fmt::format(
       "MOVED {} of the {} plots whose names were in the last draw: throw away what was printed or "
       "loaded from it.",
-      moved, named);
+      since.moved, since.named);
+}
+
+// Counts know their plots by name alone.
+void refuse_to_move_counted(const Plan& plan, const NamesSince& since) {
+  if (since.moved + since.gone == 0 || read_ledger(plan).empty()) return;
+  throw InputError(
+      {plan.returns.folder.string(), 0, {}},
+      fmt::format(
+          "counts have come back, and this draw would put {} of the {} names of the last one at other "
+          "places and take {} away: counts would be joined to other ground",
+          since.moved, since.named + since.gone, since.gone),
+      "Take back what was changed since the last draw; for another season name this store under [sample] "
+      "keep. "
+      "Nothing was written.");
 }
 
 // "4", or "3 of 4" where not all could be drawn.
@@ -184,6 +210,8 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   name_all(draw, store.names_of_other_seasons(plan.name));
   look_for_close_plots(plan, opened.sites, draw, opened.flags);
   check_reached(draw.plots, opened.access, opened.flags);
+  const NamesSince since = names_since(plots_before, draw.plots);
+  refuse_to_move_counted(plan, since);
   // The strata of record first: plots without them could not be drawn again.
   if (draw.record) draw.record->publish();
   const std::filesystem::path panels = plan.folder / "record" / "panels.toml";
@@ -230,7 +258,7 @@ Status draw_opened(const Common& common, Opened& opened, bool new_strata, CPLJSO
   const auto planned = with_status("planned"), spares = with_status("spare"),
              resting = with_status("resting");
   for (const std::string& line : changed_numbers(before, draw.strata)) say(common, line);
-  if (const std::string moved = moved_names(plots_before, draw.plots); !moved.empty()) say(common, moved);
+  if (const std::string moved = moved_names(since); !moved.empty()) say(common, moved);
   for (const std::string& line : draw.certificate.record) say(common, line);
   for (const std::string& line : draw.certificate.allocation) say(common, line);
   for (const ChosenGround& chosen : draw.certificate.chosen) say(common, swardline::in_words(chosen));

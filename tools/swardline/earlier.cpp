@@ -6,6 +6,7 @@
 #include <iterator>
 
 #include "output.hpp"
+#include "returned.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/estimate/change.hpp"
 #include "swardline/estimate/trend.hpp"
@@ -14,17 +15,12 @@
 namespace swardline::tool {
 namespace {
 
-bool holds_counts(const EvaluatedSeason& season) {
-  return std::any_of(season.units.begin(), season.units.end(),
-                     [](const EvaluatedUnit& unit) { return unit.evaluated; });
-}
-
 /// Seasons of [returns] earlier that hold counts.
 std::vector<EvaluatedSeason> all_earlier(const Plan& plan) {
   std::vector<EvaluatedSeason> seasons;
   for (const std::filesystem::path& store : plan.returns.earlier) {
     EvaluatedSeason season = read_evaluated(store);
-    if (holds_counts(season)) seasons.push_back(std::move(season));
+    if (any_counted(season)) seasons.push_back(std::move(season));
   }
   return seasons;
 }
@@ -36,17 +32,41 @@ void add_rows(std::vector<EstimateRow> rows, Estimates& estimates) {
 
 }  // namespace
 
-EvaluatedSeason counted_season(const std::string& store) {
-  EvaluatedSeason season = read_evaluated(store);
-  if (!holds_counts(season))
-    throw InputError({std::filesystem::path(store).filename().string(), 0, {}},
-                     "holds no count that can be used.",
-                     "Take in what the teams sent with receive, in that season's folder.");
+bool any_counted(const EvaluatedSeason& season) {
+  return std::any_of(season.units.begin(), season.units.end(),
+                     [](const EvaluatedUnit& unit) { return unit.evaluated; });
+}
+
+EvaluatedSeason counted_season(const Common& common, const Plan& plan) {
+  const std::string name = std::filesystem::path(plan.store).filename().string();
+  if (out_of_date(plan))
+    throw InputError({name, 0, {}}, "is behind what was received and corrected",
+                     fmt::format("Make its tables anew: swardline receive {}.", common.plan.string()));
+  EvaluatedSeason season = read_evaluated(plan.store);
+  if (!any_counted(season))
+    throw InputError(
+        {name, 0, {}}, "holds no count that can be used",
+        fmt::format("Take in what the teams sent: swardline receive {} FILE.", common.plan.string()));
   return season;
 }
 
-std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const std::filesystem::path& against) {
-  if (!against.empty()) return counted_season(against.string());
+EvaluatedSeason season_before(const EvaluatedSeason& now, const std::filesystem::path& store) {
+  const Place place{store.string(), 0, {}};
+  if (!std::filesystem::exists(store))
+    throw InputError(place, "is not there", "Name the store of an earlier season, like ../2026/season.gpkg.");
+  EvaluatedSeason season = read_evaluated(store);
+  if (!any_counted(season))
+    throw InputError(place, "holds no count that can be used",
+                     "Take in what the teams sent with receive, in that season's folder.");
+  if (season.year >= now.year)
+    throw InputError(place, fmt::format("is a season of {}, not earlier than {}", season.year, now.year),
+                     "Name the store of an earlier season.");
+  return season;
+}
+
+std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const EvaluatedSeason& now,
+                                              const std::filesystem::path& against) {
+  if (!against.empty()) return season_before(now, against);
   std::optional<EvaluatedSeason> latest;
   for (EvaluatedSeason& season : all_earlier(plan))
     if (!latest || season.year > latest->year) latest = std::move(season);
@@ -59,10 +79,10 @@ void add_earlier(const Common& common, const Plan& plan, const Beside& beside, E
     return !beside.species.empty() &&
            std::find(beside.species.begin(), beside.species.end(), estimate.species) == beside.species.end();
   };
-  if (!beside.against.empty()) {
+  if (beside.against != nullptr) {
     ChangeOptions options = change_options(plan);
     options.confidence = beside.confidence;
-    SeasonChange change = change_between(counted_season(beside.against.string()), beside.now, options, flags);
+    SeasonChange change = change_between(*beside.against, beside.now, options, flags);
     std::erase_if(change.estimates, not_asked);
     say(common, "\n" + swardline::in_words(change));
     add_rows(change_rows(change), estimates);

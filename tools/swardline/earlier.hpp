@@ -16,16 +16,24 @@
 
 namespace swardline::tool {
 
-/// The season in a store. Throws InputError where it holds no count that can be used.
-[[nodiscard]] EvaluatedSeason counted_season(const std::string& store);
+/// Whether any unit could be evaluated.
+[[nodiscard]] bool any_counted(const EvaluatedSeason& season);
+
+/// The plan's own season. Throws InputError where it holds no count that can be used, or is behind what was
+/// received and corrected.
+[[nodiscard]] EvaluatedSeason counted_season(const Common& common, const Plan& plan);
+
+/// The season in an earlier store. Throws InputError where it holds no count that can be used, or is not
+/// earlier than `now`.
+[[nodiscard]] EvaluatedSeason season_before(const EvaluatedSeason& now, const std::filesystem::path& store);
 
 /// The season to pair plots with: `against`, else the latest of [returns] earlier that holds counts.
-[[nodiscard]] std::optional<EvaluatedSeason> earlier_season(const Plan& plan,
+[[nodiscard]] std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const EvaluatedSeason& now,
                                                             const std::filesystem::path& against);
 
 struct Beside {
   const EvaluatedSeason& now;
-  const std::filesystem::path& against;  ///< an earlier season's store; empty: no change is asked for
+  const EvaluatedSeason* against;  ///< an earlier season; none: no change is asked for
   double confidence;
   const std::vector<std::string>& species;  ///< codes; empty: all
 };

@@ -8,8 +8,10 @@
 #include "earlier.hpp"
 #include "opened.hpp"
 #include "output.hpp"
+#include "swardline/base/text.hpp"
 #include "swardline/estimate/estimates.hpp"
 #include "swardline/store/estimates_table.hpp"
+#include "swardline/store/open_questions.hpp"
 #include "swardline/store/returned.hpp"
 
 namespace swardline::tool {
@@ -85,28 +87,43 @@ void write_files(const Common& common, const Plan& plan, const Estimates& estima
       fmt::format("\nEvery number with its method and source: {}, {}.", table.string(), object.string()));
 }
 
+void say_open_questions(const Common& common, const Plan& plan, CPLJSONObject& json) {
+  const OpenQuestions open = open_questions(plan.store);
+  json.Add("open_questions", open.all());
+  if (open.all() == 0) return;
+  say(common,
+      fmt::format(
+          "{} about what came back {} open ({} STOP, {} ASK): their rows are kept out of every figure "
+          "below, which is too low where they are finds. They are in {}; answer them with correct.\n",
+          open.all() == 1 ? "1 question" : grouped(open.all()) + " questions", open.all() == 1 ? "is" : "are",
+          open.stop, open.ask, (plan.out / "flags.csv").string()));
+}
+
 Status estimated(const Common& common, const Plan& plan, const EvaluatedSeason& season,
                  const EstimateCommand& command, Flags& flags, CPLJSONObject& json) {
   const std::string started = utc_now();
   EstimateSpec spec = plan.estimate;
   if (command.confidence_percent > 0) spec.confidence = command.confidence_percent / 100;
+  // Before anything is said: a wrong name must not come after pages of results.
+  std::optional<EvaluatedSeason> against;
+  if (!command.against.empty()) against = season_before(season, command.against);
   Estimates estimates =
       estimate_season(season, spec, {command.species, command.symmetric, threads_of(common)});
+  say_open_questions(common, plan, json);
   say(common, swardline::in_words(estimates));
-  add_earlier(common, plan, {season, command.against, spec.confidence, command.species}, estimates, flags,
-              json);
-  const std::string inputs = Store(plan.store).inputs_of_last("receive").value_or("");
-  write_estimates(plan.store, estimates, run_record("estimate", plan, inputs, started));
-  write_files(common, plan, estimates, json);
+  add_earlier(common, plan, {season, against ? &*against : nullptr, spec.confidence, command.species},
+              estimates, flags, json);
+  if (command.species.empty()) {
+    write_estimates(plan.store, estimates,
+                    run_record("estimate", plan, inputs_of_returns(plan.store), started));
+    write_files(common, plan, estimates, json);
+  } else {
+    say(common, "\nThe store and the tables keep what was estimated of all species: nothing was written.");
+  }
   if (common.json) add_summary(json, estimates);
   const bool headline = std::any_of(estimates.notes.begin(), estimates.notes.end(),
                                     [](const EstimateNote& note) { return note.needs_person; });
   return headline ? Status::needs_person : Status::done;
-}
-
-bool any_counted(const EvaluatedSeason& season) {
-  return std::any_of(season.units.begin(), season.units.end(),
-                     [](const EvaluatedUnit& unit) { return unit.evaluated; });
 }
 
 Status run_estimate(const EstimateCommand& command) {
@@ -119,7 +136,7 @@ Status run_estimate(const EstimateCommand& command) {
   const Store store(plan.store);
   store.check_drawn_for(plan, Crs::from_text(plan.crs, plan.crs_place));
   store.check_writable();
-  const EvaluatedSeason evaluated = counted_season(plan.store);
+  const EvaluatedSeason evaluated = counted_season(common, plan);
   CPLJSONObject json;
   const Status status = estimated(common, plan, evaluated, command, flags, json);
   show_findings(common, flags);
@@ -145,7 +162,8 @@ std::function<Status()> setup_estimate(CLI::App& app) {
   app.add_option("--confidence", command->confidence_percent,
                  "Of the limits, in percent, in place of the plan's (90)")
       ->check(CLI::Range(50.0, 99.9));
-  app.add_option("--species", command->species, "Codes to estimate; all if not given")->delimiter(',');
+  app.add_option("--species", command->species, "Codes to show alone, and write nothing; all if not given")
+      ->delimiter(',');
   app.add_flag("--symmetric", command->symmetric, "Symmetric limits beside the log-based ones");
   app.add_option(
       "--against", command->against,

@@ -45,8 +45,8 @@ Status run_next(const NextOptions& options) {
   const FolderLock lock(plan.folder);
   const Store store(plan.store);
   store.check_drawn_for(plan, crs);
-  const EvaluatedSeason now = counted_season(plan.store);
-  const std::optional<EvaluatedSeason> earlier = earlier_season(plan, options.against);
+  const EvaluatedSeason now = counted_season(common, plan);
+  const std::optional<EvaluatedSeason> earlier = earlier_season(plan, now, options.against);
   const EvaluatedSeason* before = earlier ? &*earlier : nullptr;
   const NextSeason next = next_season(season, ground_of(plan, sites, store.read_plots()), now, before, flags);
   say(common, swardline::in_words(next, season));
