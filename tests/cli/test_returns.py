@@ -1,5 +1,6 @@
 """Counts come back: taken in, questioned, put right, and made again from the folder."""
 import csv
+import fcntl
 import json
 import os
 import random
@@ -76,6 +77,9 @@ class ReturnsCase(SeasonCase):
             out.writeheader()
             out.writerows(rows)
         return self.folder / name
+
+    def sound(self, name="north_team.csv", site="QPR"):
+        return self.write(self.form_rows(self.planned(site)), name)
 
     def flags(self):
         return self.rows("select number, severity, row, rows, plot, \"column\", value, reason, next_step, state from flags "
@@ -204,7 +208,9 @@ class StorySeven(ReturnsCase):
         for line, says in (("3,flowering_stems,99999,5,B,2027-06-20,asked,sheet\n", ["99999"]),
                            ("3,flowering_stems,%s,5,B,2027-06-20,,sheet\n" % self.stems(3), ["why"])):
             (self.folder / "bad.csv").write_text(head + line)
-            self.refused("correct", "plan.toml", "bad.csv", says=says)
+            self.refused("correct", "plan.toml", "bad.csv", "--today", "2027-07-01", says=says)
+        (self.folder / "bad.csv").write_text(head + f"3,flowering_stems,{self.stems(3)},5,B,2027-07-02,asked,sheet\n")
+        self.refused("correct", "plan.toml", "bad.csv", "--today", "2027-07-01", says="after 2027-07-01")
         self.assertEqual(self.tables(), tables)
         self.assertFalse((self.folder / "returns" / "corrections.csv").exists())
 
@@ -213,9 +219,6 @@ class StorySeven(ReturnsCase):
 
 
 class Folder(ReturnsCase):
-    def sound(self, name="north_team.csv", site="QPR"):
-        return self.write(self.form_rows(self.planned(site)), name)
-
     def test_progress_the_same_file_twice_and_late_returns(self):
         given = self.sound()
         _, out, _ = self.tool("receive", "plan.toml", given, "--today", "2027-06-01", "--json", check=0)
@@ -260,6 +263,93 @@ class Folder(ReturnsCase):
         other.close()
         self.assertFalse(list((self.folder / "returns").glob("2*")) if (self.folder / "returns").exists() else [])
         self.tool("receive", "plan.toml", given, "--today", "2027-06-01", check=0)
+
+
+class Kept(ReturnsCase):
+    """What the store holds is what the folder says now; nothing is lost without a word."""
+
+    def test_a_number_as_longitude_holds_up_nothing(self):
+        rows = self.form_rows(self.planned("QPR"))
+        rows[0]["lon"] = "-9602184000000000000"
+        _, out, _ = self.tool("receive", "plan.toml", self.write(rows), "--today", "2027-06-01", check=1)
+        self.assertIn("no such place on Earth", out)
+
+    def test_rows_of_the_blank_form_make_no_visit(self):
+        rows = self.form_rows(self.planned("QPR"))
+        with open(self.folder / "form.csv", newline="") as file:
+            rows += [r for r in csv.DictReader(file) if r["plot"] not in self.planned("QPR")]
+        self.tool("receive", "plan.toml", self.write(rows), "--today", "2027-06-01", check=1)
+        self.assertEqual(self.rows("select count(*), count(distinct plot) from visits"), [(10, 10)])
+        _, out, _ = self.tool("receive", "plan.toml", "--today", "2027-06-01", "--json", check=1)
+        self.assertEqual((json.loads(out)["counted"], json.loads(out)["spares_in_use"]), (10, []))
+
+    def test_a_list_of_observers_that_changed_reaches_the_store(self):
+        (self.folder / "plan.toml").write_text(RETURNS_PLAN.replace("[returns.search]",
+                                                                    '[returns]\nobservers = "observers.csv"\n\n[returns.search]'))
+        head = "observer,team,passed,since\n"
+        (self.folder / "observers.csv").write_text(head + "041,north,PTUB,2027-04-01\n")
+        self.tool("receive", "plan.toml", self.sound(), "--today", "2027-06-01", check=1)
+        self.assertEqual({(f[0], f[9]) for f in self.flags()}, {(19, "open")})
+        (self.folder / "observers.csv").write_text(head + "041,north,PTUB PTEN,2027-04-01\n")
+        _, out, _ = self.tool("receive", "plan.toml", "--today", "2027-06-01", check=0)
+        self.assertIn("Nothing is open.", out)
+        self.assertEqual(self.flags(), [])
+        self.assertEqual(self.rows("select distinct use from counts"), [("used",)])
+        runs = self.rows("select count(*) from runs")
+        self.tool("receive", "plan.toml", "--today", "2027-06-02", check=0)
+        self.assertEqual(self.rows("select count(*) from runs"), runs)  # nothing changed, nothing written
+
+    def corrected(self):
+        self.tool("receive", "plan.toml", self.sound(), "--today", "2027-06-01", check=0)
+        stems = self.rows("select stems_cell from counts where row = 2")[0][0]
+        (self.folder / "answers.csv").write_text("row,column,old,new,who,when,why,evidence\n"
+                                                 f"2,flowering_stems,{stems},77,B,2027-06-01,asked,sheet\n")
+        return ["correct", "plan.toml", "answers.csv", "--today", "2027-06-01"]
+
+    def test_a_folder_that_lost_its_returns_is_refused(self):
+        self.tool(*self.corrected(), check=0)
+        tables, returns = self.tables(), self.folder / "returns"
+        shutil.copytree(returns, self.folder / "copy")
+        late = self.sound("late.csv", "SKP")
+        for lost in ([returns], [returns / "received.csv", returns / "corrections.csv"], [returns / "corrections.csv"]):
+            for path in lost:
+                shutil.rmtree(path) if path.is_dir() else path.unlink()
+            for words in (["receive", "plan.toml"], ["receive", "plan.toml", late]):
+                self.refused(*words, says=["returns/", "Put returns back from a copy", "delete season.gpkg"])
+            self.assertEqual(self.tables(), tables)
+            shutil.copytree(self.folder / "copy", returns, dirs_exist_ok=True)
+        # The original alone is put back by giving it again.
+        kept = next(returns.glob("2*"))
+        kept.unlink()
+        self.refused("receive", "plan.toml", says=["was received but is not there", "give north_team.csv to receive"])
+        _, out, _ = self.tool("receive", "plan.toml", "north_team.csv", "--today", "2027-06-02", check=0)
+        self.assertIn("Put " + kept.name + " back", out)
+        self.assertEqual(self.tables(), tables)
+
+    def test_nothing_is_added_to_corrections_beside_an_altered_copy(self):
+        words = self.corrected()
+        kept = next((self.folder / "returns").glob("2*"))
+        kept.write_bytes(kept.read_bytes() + b"\n")
+        self.refused(*words, says=["is not what was received"])
+        self.assertFalse((self.folder / "returns" / "corrections.csv").exists())
+
+    def test_a_store_behind_its_corrections_is_made_again_by_correct(self):
+        words = self.corrected()
+        store = (self.folder / "season.gpkg").read_bytes()
+        self.tool(*words, check=0)
+        tables = self.tables()
+        (self.folder / "season.gpkg").write_bytes(store)  # as a run killed before the store was written leaves it
+        self.assertNotEqual(self.tables(), tables)
+        self.refused(*words, says="in the season's corrections already")
+        self.assertEqual(self.tables(), tables)
+
+    def test_a_busy_folder_is_refused_before_the_store_is_read(self):
+        self.corrected()
+        with open(self.folder / ".swardline.lock", "a+") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            (self.folder / "season.gpkg").rename(self.folder / "away.gpkg")
+            for words in (["receive", "plan.toml"], ["correct", "plan.toml", "answers.csv"]):
+                self.refused(*words, says="another run is working in this folder", status=4)
 
 
 class Killed(ReturnsCase):

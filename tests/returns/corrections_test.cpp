@@ -21,7 +21,7 @@ const std::string top = "file,row,column,old,new,who,when,why,evidence\n";
 
 std::string refused(ReturnedSeason& at, const std::string& lines, const std::string& headings = top) {
   try {
-    append_corrections(at.put("answers.csv", headings + lines), at.season.plan, day_2027_06_14);
+    append_corrections(at.put("answers.csv", headings + lines), at.season.plan, day_2027_06_14 + 14);
   } catch (const InputError& error) {
     return error.what();
   }
@@ -50,6 +50,18 @@ TEST_CASE("corrections lie over the rows; the file stays as it came") {
   CHECK(returns.corrections[0].file == returns.files[0].file);
   CHECK(returns.corrections[1].evidence == "p12.jpg");
   CHECK(read_whole(at.season.plan.returns.folder / returns.files[0].file) == counts);
+}
+
+TEST_CASE("the day of a correction is a day, and not one to come") {
+  ReturnedSeason at;
+  at.take(counts);
+  const auto of = [&](const std::string& when) {
+    return refused(at, "north.csv,2,flowering_stems,~100,98,MB," + when + ",photo,\n");
+  };
+  CHECK(holds(of("soon"), "answers.csv, row 2: 'soon' in when is no date. Write it like 2027-06-20."));
+  CHECK(holds(of("2027-13-41"), "is no date"));
+  CHECK(holds(of("2027-06-29"), "was made on 2027-06-29, which is after 2027-06-28."));
+  CHECK(of("2027-06-28").empty());
 }
 
 TEST_CASE("several corrections of one cell follow each other") {
@@ -143,7 +155,7 @@ TEST_CASE("a table without file, day and evidence will do where nothing is in do
   at.take(counts);
   CHECK(refused(at, "2;Flowering stems;~100;98;MB;photo\n", "row;column;old;new;who;reason\n").empty());
   const Returns returns = at.read();
-  CHECK(returns.corrections[0].when == "2027-06-14");
+  CHECK(returns.corrections[0].when == "2027-06-28");
   CHECK(returns.corrections[0].column == "flowering_stems");
   CHECK(returns.rows[0].stems == 98);
   take_in({at.put("south.csv", counts + "QPR01K,2027-05-29,PTUB,1,\n")}, at.season.plan, day_2027_06_14,
@@ -188,7 +200,7 @@ TEST_CASE("killed at any moment, correcting leaves the old list or the new one")
         const auto file =
             at.put("answers" + tag + ".csv",
                    top + "north.csv,3,flowering_stems,312,312,MB,2027-06-20,seen " + tag + ",\n");
-        append_corrections(file, at.season.plan, day_2027_06_14);
+        append_corrections(file, at.season.plan, day_2027_06_14 + 14);
       }
       ::_exit(0);
     }

@@ -66,6 +66,18 @@ TEST_CASE("a fix within the plan's distance and its own accuracy is nothing") {
   none(made.flags());
 }
 
+TEST_CASE("a number that is no place at all, however large, is said and held up by nothing") {
+  for (const double lon : {-9602184000000000000.0, 1e300, -1e9}) {
+    MadeReturns made;
+    made.sound();
+    ReturnRow& row = made.at("QPR03S", "PDIG");
+    made.fix(row, 0, 0);
+    row.lon = lon;
+    CHECK(says(only(made.flags(), 6).reason, "no such place on Earth"));
+  }
+  CHECK(offset_between(38, 179.9999, 38, -179.9999).east > 0);  // over the date line, the short way
+}
+
 TEST_CASE("rows without a fix go with the fix of their visit") {
   MadeReturns made;
   made.sound();

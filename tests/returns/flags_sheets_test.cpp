@@ -62,6 +62,28 @@ TEST_CASE("a box filled twice on one sheet") {
   none(made.flags());
 }
 
+TEST_CASE("stems in bud and in flower are two boxes of one sheet") {
+  MadeReturns made;
+  made.sound();
+  ReturnRow& flower = made.at("QPR03S", "PDIG");
+  flower.phase = Phase::flower;
+  ReturnRow& bud = made.row("QPR03S", "PDIG", 5, may_28);
+  bud.phase = Phase::bud;
+  none(made.flags());
+  bud.phase = Phase::flower;
+  only(made.flags(), 21);
+}
+
+TEST_CASE("sums of counts do not run over") {
+  MadeReturns made;
+  for (const Day day : {may_28, may_28 + 1})
+    for (const Certainty certainty : {Certainty::sure, Certainty::not_certain})
+      made.row("QPR03S", "PDIG", 2000000000, day).certainty = certainty;
+  const std::vector<ReturnFlag> flags = of_check(made.flags(), 22);
+  REQUIRE(flags.size() == 1);
+  CHECK(says(flags.front().reason, "(4000000000)"));
+}
+
 TEST_CASE("frames of a transect are boxes of their own") {
   MadeReturns made;
   for (const char* code : {"PDIG", "PTUB"})

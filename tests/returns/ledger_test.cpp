@@ -143,6 +143,32 @@ TEST_CASE("killed at any moment, a run loses no earlier return and the next one 
   CHECK(at.read().rows.size() == sure);
 }
 
+TEST_CASE("a file that was received and is lost is put back by giving it again") {
+  ReturnedSeason at;
+  at.take(north, "north.csv");
+  at.take(south, "south.csv");
+  const std::vector<std::string> kept = at.kept();
+  REQUIRE(kept.size() == 2);
+  const std::string list = read_whole(ledger_file(at.season.plan));
+  for (const std::string& name : kept) std::filesystem::remove(at.season.plan.returns.folder / name);
+  const TakenIn in = take_in({at.put("again.csv", south)}, at.season.plan, day_2027_06_14 + 3, at.flags);
+  CHECK(in.taken.empty());
+  REQUIRE(in.put_back.size() == 1);
+  CHECK(in.put_back[0].original == "south.csv");
+  CHECK(at.kept().size() == 1);
+  CHECK_THROWS_WITH_AS((void)at.read(), doctest::Contains("or give north.csv to receive again"), InputError);
+  (void)take_in({at.folder / "north.csv"}, at.season.plan, day_2027_06_14 + 3, at.flags);
+  CHECK(at.read().rows.size() > 1);
+  CHECK(read_whole(ledger_file(at.season.plan)) == list);
+}
+
+TEST_CASE("messages name the folder of returns as the plan writes it") {
+  ReturnedSeason at;
+  at.season.plan.returns.folder = at.folder / "." / "returns-2027";
+  CHECK(shown_in(at.season.plan, ledger_file(at.season.plan)) == "returns-2027/received.csv");
+  CHECK(shown_in(at.season.plan, "/elsewhere/x.csv") == "/elsewhere/x.csv");
+}
+
 TEST_CASE("a list or a copy that somebody changed is not read over") {
   ReturnedSeason at;
   at.take(north);

@@ -88,7 +88,15 @@ TEST_CASE("windows move with the season; those closed and those to come are said
   CHECK_FALSE(last.open);
   CHECK(any_says(in_words(now, made.season), "P. tenuis: window closed on 23 May, 3 days ago"));
   made.season.plan.returns.shift_days = 10;
-  CHECK(any_says(in_words(progress(made), made.season), "P. tubaeflorus: window is 30 May to 5 Jul"));
+  CHECK(any_says(in_words(progress(made), made.season),
+                 "P. tubaeflorus: window opens on 30 May and closes on 5 Jul"));
+  // A plan of next year looked at this year.
+  made.season.plan.returns.shift_days = 0;
+  made.expected.today = day_of(2026, 11, 28);
+  const SeasonProgress before = progress(made);
+  CHECK(any_says(in_words(before, made.season),
+                 "P. tenuis: window opens on 10 Apr 2027 and closes on 31 May 2027"));
+  CHECK(before.windows.front().days_left == 184);  // Python: (date(2027, 5, 31) - date(2026, 11, 28)).days
 }
 
 TEST_CASE("a species not yet written down for a plot is outstanding in its window, a lost plot is not") {

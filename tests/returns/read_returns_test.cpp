@@ -150,6 +150,7 @@ TEST_CASE("wrong headings and maps are one clear line each") {
         "the file, or leave it out of [returns.columns].");
   CHECK(at.kept().empty());
   // A file that has all headings of its own says nothing of the map; in one file of the season is enough.
+  at.flags = {};  // what was said of the file before
   CHECK(at.refused(heading + "\nQPR07E,2027-05-28,PTUB,1\n").empty());
   CHECK(at.refused("Plot no.,visit_date,species,flowering_stems\nQPR07E,2027-05-28,PTUB,1\n").empty());
   CHECK(at.refused(heading + "\nQPR07E,2027-05-28,PTUB,2\n").empty());
@@ -193,6 +194,29 @@ TEST_CASE("dates both ways: by the plan, else doubtful") {
   }
 }
 
+TEST_CASE("a date without a year is read by the day its file came, the same on any day") {
+  ReturnedSeason at;
+  at.take(heading + "\nQPR07E,May 28,PTUB,1\nQPR01K,June 20,PTUB,2\n");
+  for (const Day later : {0, 30, 400, 1000}) {
+    at.expected.today = day_2027_06_14 + later;
+    const Returns read = at.read();
+    CHECK(read.rows[0].date == day_2027_06_14 - 17);       // 2027-05-28
+    CHECK(read.rows[1].date == day_2027_06_14 - 365 + 6);  // 2026-06-20
+  }
+}
+
+TEST_CASE("a count beyond ten million is not one") {
+  ReturnedSeason at;
+  const Returns read = at.take(heading +
+                               "\nQPR07E,2027-05-28,PTUB,10000000\nQPR01K,2027-05-28,PTUB,10000001\n"
+                               "QPR02N,2027-05-28,PTUB,2147483647\n");
+  CHECK(read.rows[0].stems == 10000000);
+  for (const std::size_t i : {1, 2}) {
+    CHECK(read.rows[i].stems == -1);
+    CHECK(read.rows[i].cannot_read(ReturnColumn::flowering_stems));
+  }
+}
+
 TEST_CASE("decimal commas are read; mixed with points they are asked about") {
   const std::string top = heading + ";area_searched_m2;lat;lon\n";
   const auto semicolons = [](std::string text) {
@@ -211,6 +235,8 @@ TEST_CASE("decimal commas are read; mixed with points they are asked about") {
   ReturnedSeason mixed;
   mixed.take(semicolons(top) +
              "QPR07E;2027-05-28;PTUB;14;12,5;38.00412;\nQPR07E;2027-05-28;PDIG;14;12.5;;\n");
+  for (const Flag& flag : mixed.flags.all())  // no correction could answer it
+    if (flag.check == "points and commas") CHECK(flag.severity == Severity::note);
   CHECK(mixed.meaning("points and commas") ==
         "has decimal commas (1 cell, first '12,5' in row 2) and decimal points (2 cells, first '38.00412' in "
         "row 2); each "

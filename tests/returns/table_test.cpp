@@ -78,6 +78,14 @@ TEST_CASE("all line ends and delimiters are found out") {
   CHECK(row(table_of("sep=;\r\nplot;notes\r\nQPR07E;x\r\n"), 2) == Words{"QPR07E", "x"});
 }
 
+TEST_CASE("a cell too many is refused though the last is empty: a decimal comma without quotation marks") {
+  CHECK(trouble("plot,species,area_searched_m2,notes\nQPR07E,PTUB,19,5,\n")
+            .find("has 5 cells where there are 4 headings") != std::string::npos);
+  CHECK(trouble("plot,species,area_searched_m2,notes\n,,,,,\nQPR07E,PTUB,19,\n").empty());
+  CHECK(trouble("plot,species,notes,,\nQPR07E,PTUB,,,\nQPR07E,PTUB,x\n").empty());
+  CHECK_FALSE(trouble("plot,species,notes,\nQPR07E,PTUB,x,,\n").empty());
+}
+
 TEST_CASE("blank rows keep their number, and blank cells behind the last heading do no harm") {
   const Table table = table_of("plot,notes,,\n\n,,,\nQPR07E,x,,\n");
   CHECK(table.headings() == Words{"plot", "notes"});

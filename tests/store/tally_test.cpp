@@ -82,6 +82,26 @@ TEST_CASE("half counted halves the area, and rows of other halves are brought to
   CHECK(both.count.sure == 124);
 }
 
+TEST_CASE("half counted with its own area is not halved again") {
+  const auto half_of = [](float area, bool part) {
+    CountRow half = row(6, area);
+    half.method = CountMethod::half_counted;
+    half.part = part;
+    return tally_of(EdgeRule::walk_through, whole, std::vector{half}).count;
+  };
+  CHECK(half_of(10, true).area_m2 == 10);
+  CHECK(half_of(10, true).sure == 6);
+  CHECK(half_of(7, true).area_m2 == doctest::Approx(7));
+  CHECK(half_of(20, false).area_m2 == 10);
+  CHECK_FALSE(half_of(std::nanf(""), true).searched);
+  CHECK_FALSE(half_of(0, false).searched);
+}
+
+TEST_CASE("counts as large as a number holds add up") {
+  CHECK(tally_of(EdgeRule::walk_through, at_edge, std::vector{row(2000000000, 14, 2000000000)}).count.sure ==
+        4e9);
+}
+
 TEST_CASE("sure and not certain are kept apart, phases add up, a row said twice counts once") {
   CountRow doubtful = row(2);
   doubtful.certainty = Certainty::not_certain;

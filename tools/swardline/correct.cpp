@@ -6,6 +6,7 @@
 #include "commands.hpp"
 #include "returned.hpp"
 #include "swardline/returns/corrections.hpp"
+#include "swardline/returns/ledger.hpp"
 
 namespace swardline::tool {
 namespace {
@@ -20,11 +21,17 @@ Status correct(const CorrectOptions& options) {
   const Common& common = options.common;
   const std::string started = utc_now();
   const Day today = today_of(options.today);
-  Judged judged = open_returns(common, today);
+  std::optional<FolderLock> lock;
+  Judged judged = open_returns(common, today, &lock);
   const Plan& plan = judged.season.plan;
-  const FolderLock lock(plan.folder);
   Store(plan.store).check_writable();
-  const std::vector<Correction> added = append_corrections(options.file, plan, today);
+  // Nothing is added to a folder that cannot be read, and a store that a killed run left behind is brought up
+  // to what the folder holds first.
+  judge(judged, threads_of(common));
+  if (out_of_date(judged)) keep(judged, "returns", started);
+  const CheckedCorrections checked = check_corrections(options.file, plan, today);
+  const std::vector<Correction>& added = checked.added;
+  write_corrections_list(checked, plan);
   judge(judged, threads_of(common));
   keep(judged, "correct", started);
   const auto confirmed =
@@ -32,7 +39,7 @@ Status correct(const CorrectOptions& options) {
   say(common,
       fmt::format("{} {} added to {}, {} of them say that a value stands. What came stays as it came.",
                   added.size(), added.size() == 1 ? "correction" : "corrections",
-                  corrections_file(plan).string(), confirmed));
+                  shown_in(plan, corrections_file(plan)), confirmed));
   CPLJSONObject json;
   json.Add("corrections", GInt64(added.size()));
   json.Add("confirmed", GInt64(confirmed));

@@ -40,6 +40,9 @@ bool take_files(const ReceiveOptions& options, Judged& judged, Day today) {
       take_in(options.files, plan, today, judged.findings, estimated_since_received(plan.store));
   for (const ReceivedFile& file : in.taken)
     say(options.common, fmt::format("Took {} in as {}.", file.original, file.file));
+  for (const ReceivedFile& file : in.put_back)
+    say(options.common,
+        fmt::format("Put {} back in its place: it was received on {}.", file.file, file.received));
   if (!in.taken.empty() && in.taken.front().version > 1)
     say(options.common, fmt::format("Late: version {} of the season's returns. Estimates made so far are of "
                                     "version {}; estimate again.",
@@ -92,9 +95,9 @@ Status receive(const ReceiveOptions& options) {
   const Common& common = options.common;
   const std::string started = utc_now();
   const Day today = today_of(options.today);
-  Judged judged = open_returns(common, today);
+  std::optional<FolderLock> lock;
+  Judged judged = open_returns(common, today, &lock);
   const Plan& plan = judged.season.plan;
-  const FolderLock lock(plan.folder);
   CPLJSONObject json;
   if (!options.form.empty()) write_blank_form(options, judged, json);
   Status status = Status::done;
@@ -106,8 +109,9 @@ Status receive(const ReceiveOptions& options) {
       taken = take_files(options, judged, today);
     }
     judge(judged, threads_of(common));
-    // Also after a run that was killed between the folder and the store.
-    if (taken || out_of_date(plan)) keep(judged, taken ? "receive" : "returns", started);
+    // Also after a run that was killed between the folder and the store, and where plan, observers or draw
+    // have changed what is said of the rows.
+    if (taken || out_of_date(judged)) keep(judged, taken ? "receive" : "returns", started);
     if (options.files.empty()) show_progress(common, judged, json);
     status = show_returns(common, judged, json);
     int version = 0;

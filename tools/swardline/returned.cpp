@@ -25,9 +25,9 @@ std::string example_line(const Judged& judged, const ReturnFlag& flag) {
 }
 
 void show_check(const Common& common, const Judged& judged, const CheckSum& sum) {
-  const std::size_t shown = sum.check->severity == Severity::note ? sum.listed : sum.open;
+  const std::size_t shown = sum.severity == Severity::note ? sum.listed : sum.open;
   std::string line =
-      fmt::format("{:<4}  {}: {}", word(sum.check->severity), sum.check->name, grouped(std::int64_t(shown)));
+      fmt::format("{:<4}  {}: {}", word(sum.severity), sum.check->name, grouped(std::int64_t(shown)));
   if (sum.confirmed > 0) line += fmt::format(" ({} more confirmed)", grouped(std::int64_t(sum.confirmed)));
   say(common, line);
   for (const std::size_t i : sum.examples) say(common, example_line(judged, judged.flags[i]));
@@ -36,11 +36,33 @@ void show_check(const Common& common, const Judged& judged, const CheckSum& sum)
                             (judged.season.plan.out / "flags.csv").string()));
 }
 
+// Tables made of less than they were made of before would lose counts without a word.
+void refuse_what_is_lost(const Plan& plan) {
+  const KnownReturns known = known_returns(plan.store);
+  const std::vector<ReceivedFile> ledger = read_ledger(plan);
+  const auto listed = [&ledger](const std::string& file) {
+    return std::any_of(ledger.begin(), ledger.end(),
+                       [&](const ReceivedFile& one) { return one.file == file; });
+  };
+  const auto refuse = [&plan](const std::filesystem::path& list, const std::string& what) {
+    throw InputError({shown_in(plan, list), 0, {}}, what,
+                     fmt::format("Put {} back from a copy; if it is meant, delete {} and run again.",
+                                 shown_in(plan, plan.returns.folder), shown_in(plan, plan.store)));
+  };
+  const auto lost = std::find_if_not(known.files.begin(), known.files.end(), listed);
+  if (lost != known.files.end())
+    refuse(ledger_file(plan), fmt::format("does not list {}, and the store holds counts of it", *lost));
+  const std::size_t corrections = read_corrections(plan, ledger).size();
+  if (std::int64_t(corrections) < known.corrections)
+    refuse(corrections_file(plan), fmt::format("holds {} corrections, and the store was made with {}",
+                                               corrections, known.corrections));
+}
+
 CPLJSONObject check_json(const CheckSum& sum) {
   CPLJSONObject object;
   object.Add("number", sum.check->number);
   object.Add("check", sum.check->name);
-  object.Add("severity", word(sum.check->severity));
+  object.Add("severity", word(sum.severity));
   object.Add("open", GInt64(sum.open));
   object.Add("confirmed", GInt64(sum.confirmed));
   object.Add("listed", GInt64(sum.listed));
@@ -69,11 +91,13 @@ std::string last_received(const Plan& plan) {
   return last;
 }
 
-Judged open_returns(const Common& common, Day today) {
+Judged open_returns(const Common& common, Day today, std::optional<FolderLock>* lock) {
   Judged judged;
   judged.season = read_season(common.plan, judged.findings);
   judged.findings.throw_if_stopped();
   const Plan& plan = judged.season.plan;
+  if (lock != nullptr) lock->emplace(plan.folder);
+  refuse_what_is_lost(plan);
   judged.crs = Crs::from_text(plan.crs, plan.crs_place);
   judged.expected = read_expected(judged.season, judged.crs, today, judged.findings);
   judged.expected.observers = read_observers(judged.season, judged.findings);
@@ -91,22 +115,34 @@ void judge(Judged& judged, int threads) {
   judged.uses = use_of_rows(judged.returns, judged.flags);
 }
 
-std::string inputs_of(const Plan& plan) {
+std::string inputs_of(const Judged& judged) {
+  const Plan& plan = judged.season.plan;
   std::string prints;
-  for (const std::filesystem::path& list : {ledger_file(plan), corrections_file(plan)})
+  for (const std::filesystem::path& list : {ledger_file(plan), corrections_file(plan), plan.file})
     prints += std::filesystem::exists(list) ? content_fingerprint(list) : std::string("none");
+  prints += Store(plan.store).inputs_of_last("draw").value_or("none");
+  for (const Sheet& sheet : judged.season.sheets) prints += sheet.code + sheet.name + sheet.common;
+  for (const auto& [site, species] : judged.expected.searched) {
+    prints += site;
+    for (const std::size_t one : species) prints += fmt::format(" {}", one);
+  }
+  for (const ReturnFlag& flag : judged.flags)
+    prints += fmt::format("{} {} {} {} {} {}\n", flag.check, state_of(flag), row_ranges(flag.rows),
+                          flag.value, flag.reason, flag.next_step);
+  for (const Use use : judged.uses) prints += char('0' + int(use));
   return text_fingerprint(prints);
 }
 
-bool out_of_date(const Plan& plan) {
-  return !read_ledger(plan).empty() && inputs_of_returns(plan.store) != inputs_of(plan);
+bool out_of_date(const Judged& judged) {
+  return !judged.returns.files.empty() && inputs_of_returns(judged.season.plan.store) != inputs_of(judged);
 }
 
 void keep(const Judged& judged, const std::string& command, const std::string& started) {
   const Plan& plan = judged.season.plan;
-  (void)write_returns(plan.store, {judged.season, judged.expected, judged.returns, judged.flags, judged.uses},
-                      run_record(command, plan, inputs_of(plan), started));
+  // The store last: while it is behind, the next look at the folder writes both again.
   write_flag_list(plan.out / "flags.csv", judged.expected, judged.returns, judged.flags);
+  (void)write_returns(plan.store, {judged.season, judged.expected, judged.returns, judged.flags, judged.uses},
+                      run_record(command, plan, inputs_of(judged), started));
 }
 
 Status show_returns(const Common& common, const Judged& judged, CPLJSONObject& json) {

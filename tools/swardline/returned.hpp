@@ -1,6 +1,8 @@
 // What `receive`, `correct` and `run` share: a season's returns read, checked, stored and shown.
 #pragma once
 
+#include <optional>
+
 #include "commands.hpp"
 #include "opened.hpp"
 #include "swardline/returns/read_returns.hpp"
@@ -25,16 +27,19 @@ struct Judged {
   Flags findings;  ///< about the inputs, not about what was counted
 };
 
-/// The plan, and what it expects back. Throws on a STOP.
-[[nodiscard]] Judged open_returns(const Common& common, Day today);
+/// The plan, and what it expects back. Throws on a STOP, and InputError where the store holds counts of files
+/// or corrections that the folder of returns has lost. `lock`: the season's, taken before the store is read;
+/// null: the caller holds it.
+[[nodiscard]] Judged open_returns(const Common& common, Day today, std::optional<FolderLock>* lock = nullptr);
 /// Reads what came back with its corrections and checks it.
 void judge(Judged& judged, int threads);
-/// Into the store and `out/flags.csv`.
+/// Into `out/flags.csv` and, last, the store.
 void keep(const Judged& judged, const std::string& command, const std::string& started);
-/// Fingerprint of the lists of returns and corrections: what `keep` makes tables of.
-[[nodiscard]] std::string inputs_of(const Plan& plan);
-/// Whether the store's tables are of other returns or corrections than the folder holds.
-[[nodiscard]] bool out_of_date(const Plan& plan);
+/// Fingerprint of what `keep` makes tables of: lists of returns and corrections, the plan, the draw, and what
+/// was judged of every row with today's observers, sheets and day.
+[[nodiscard]] std::string inputs_of(const Judged& judged);
+/// Whether the store's tables were made of anything else.
+[[nodiscard]] bool out_of_date(const Judged& judged);
 /// Says what can be used and sums the flags up. `needs_person` while a STOP or ASK is open.
 [[nodiscard]] Status show_returns(const Common& common, const Judged& judged, CPLJSONObject& json);
 

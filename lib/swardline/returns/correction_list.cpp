@@ -9,6 +9,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/returns/cells.hpp"
+#include "swardline/returns/day_words.hpp"
 
 namespace swardline {
 namespace {
@@ -28,10 +29,10 @@ std::optional<std::size_t> part_of(const std::string& heading) {
 class List {
  public:
   List(const std::filesystem::path& file, const std::vector<ReceivedFile>& ledger, const ColumnMap& columns,
-       const std::string& otherwise_when)
+       Day today)
       : ledger_(ledger),
         columns_(columns),
-        otherwise_when_(otherwise_when),
+        today_(today),
         table_(read_table(
                    file, file.filename().string(),
                    [](const std::string& heading) { return part_of(heading).has_value(); }, flags_)
@@ -82,10 +83,10 @@ class List {
     one.when = word_in(when);
     one.why = word_in(why);
     one.evidence = word_in(evidence);
-    if (one.when.empty()) one.when = otherwise_when_;
+    if (one.when.empty() && today_ != no_day) one.when = iso_date(today_);
     if (one.why.empty()) wrong("gives no reason", "Say why the value is changed, or why it stands.");
     if (one.who.empty()) wrong("does not say who made it", "Fill in who.");
-    if (one.when.empty()) wrong("does not say when it was made", "Fill in the day.");
+    check_day(one.when);
     one.file = file_named(word_in(file));
     const auto number = read_count(text(cells, row));
     if (!number)
@@ -100,6 +101,20 @@ class List {
     return one;
   }
 
+  /// What is in the season's list was looked at as it came.
+  void check_day(const std::string& when) {
+    if (when.empty()) return wrong("does not say when it was made", "Fill in the day.");
+    if (today_ == no_day) return;
+    const auto read = read_date(when, today_);
+    if (!read || (read->day_first == no_day && read->month_first == no_day))
+      return wrong(fmt::format("'{}' in when is no date", when), "Write it like 2027-06-20.");
+    const Day either = std::min(read->day_first, read->month_first);
+    const Day day = either != no_day ? either : std::max(read->day_first, read->month_first);
+    if (day > today_)
+      wrong(fmt::format("was made on {}, which is after {}", when, iso_date(today_)),
+            "Write the day it was made, not a day to come.");
+  }
+
   std::string file_named(const std::string& name) {
     if (name.empty() && ledger_.size() == 1) return ledger_.front().file;
     std::vector<std::string> came_so, names;
@@ -111,13 +126,14 @@ class List {
     if (came_so.size() == 1) return came_so.front();
     if (came_so.size() > 1) {
       wrong(fmt::format("{} files came under the name {}: {}", came_so.size(), name, in_words(came_so)),
-            "Name the one in returns/ that is meant.");
+            "Name the one in the folder of returns that is meant.");
     } else if (name.empty()) {
-      wrong("does not say in which file", "Name a file of returns/received.csv.");
+      wrong("does not say in which file", "Name a file of received.csv, the list of what came.");
     } else {
       const std::string nearest = nearest_word(name, names);
       wrong(fmt::format("no file {} was received", name),
-            nearest.empty() ? "Name a file of returns/received.csv." : fmt::format("Is it {}?", nearest));
+            nearest.empty() ? "Name a file of received.csv, the list of what came."
+                            : fmt::format("Is it {}?", nearest));
     }
     return {};
   }
@@ -136,7 +152,7 @@ class List {
 
   const std::vector<ReceivedFile>& ledger_;
   const ColumnMap& columns_;
-  const std::string& otherwise_when_;
+  Day today_;
   Flags flags_;
   Table table_;
   std::array<int, parts> where_{};
@@ -149,8 +165,8 @@ class List {
 
 std::vector<ListedCorrection> list_corrections(const std::filesystem::path& table,
                                                const std::vector<ReceivedFile>& ledger,
-                                               const ColumnMap& columns, const std::string& otherwise_when) {
-  return List(table, ledger, columns, otherwise_when).read();
+                                               const ColumnMap& columns, Day today) {
+  return List(table, ledger, columns, today).read();
 }
 
 }  // namespace swardline

@@ -17,11 +17,11 @@ struct ListedCorrection {
 };
 
 /// The corrections of a table, each complete and with the ledger's name of its file and the form's of its
-/// column. `otherwise_when` is put where the table has no day; empty: it must have one. Throws InputError for
+/// column. `today` is put where the table has no day, and no day may lie after it; no_day: every line has
+/// its day, and it is not looked at again. Throws InputError for
 /// the first line that is not complete, with how many more there are.
 [[nodiscard]] std::vector<ListedCorrection> list_corrections(const std::filesystem::path& table,
                                                              const std::vector<ReceivedFile>& ledger,
-                                                             const ColumnMap& columns,
-                                                             const std::string& otherwise_when);
+                                                             const ColumnMap& columns, Day today);
 
 }  // namespace swardline

@@ -94,7 +94,8 @@ class Laying {
   Trouble lay(const Correction& one) {
     const auto found = index_.find(one.file);
     if (found == index_.end() || !files_[found->second])
-      return {{fmt::format("no file {} was received", one.file), "Name a file of returns/received.csv."}};
+      return {{fmt::format("no file {} was received", one.file),
+               "Name a file of received.csv, the list of what came."}};
     return lay_one(one, *files_[found->second]);
   }
 
@@ -156,7 +157,7 @@ std::vector<Correction> read_corrections(const Plan& plan, const std::vector<Rec
   std::error_code failed;
   if (!fs::exists(file, failed)) return {};
   std::vector<Correction> corrections;
-  for (ListedCorrection& one : list_corrections(file, ledger, ColumnMap(plan), std::string()))
+  for (ListedCorrection& one : list_corrections(file, ledger, ColumnMap(plan), no_day))
     corrections.push_back(std::move(one.correction));
   return corrections;
 }
@@ -172,10 +173,10 @@ void lay_corrections(const std::vector<Correction>& corrections, const std::stri
   troubles.throw_if_any();
 }
 
-std::vector<Correction> append_corrections(const fs::path& table, const Plan& plan, Day today) {
+CheckedCorrections check_corrections(const fs::path& table, const Plan& plan, Day today) {
   const std::vector<ReceivedFile> ledger = read_ledger(plan);
   const std::vector<Correction> before = read_corrections(plan, ledger);
-  std::vector<ListedCorrection> added = list_corrections(table, ledger, ColumnMap(plan), iso_day(today));
+  std::vector<ListedCorrection> added = list_corrections(table, ledger, ColumnMap(plan), today);
   std::set<std::string> named, lines;
   for (const Correction& one : before) {
     named.insert(one.file);
@@ -186,7 +187,7 @@ std::vector<Correction> append_corrections(const fs::path& table, const Plan& pl
   lay_corrections(before, corrections_file(plan).filename().string(), ledger, files);
   Laying laying(ledger, files);
   Troubles troubles;
-  std::vector<Correction> taken;
+  CheckedCorrections checked;
   std::string text;
   for (ListedCorrection& one : added) {
     const std::string line = line_of(one.correction);
@@ -195,17 +196,27 @@ std::vector<Correction> append_corrections(const fs::path& table, const Plan& pl
     else if (const Trouble trouble = laying.lay(one.correction))
       troubles.add(one.place, trouble->first, trouble->second);
     text += line;
-    taken.push_back(std::move(one.correction));
+    checked.added.push_back(std::move(one.correction));
   }
   troubles.throw_if_any();
-  if (taken.empty())
+  if (checked.added.empty())
     throw InputError({table.filename().string(), 0, {}}, "holds no correction", "Give a row for each.");
   std::error_code failed;
   const fs::path list = corrections_file(plan);
-  std::string whole = fs::exists(list, failed) ? read_whole(list) : std::string(headings);
-  if (!whole.ends_with('\n')) whole += '\n';
-  write_whole(list, whole + text);
-  return taken;
+  checked.list = fs::exists(list, failed) ? read_whole(list) : std::string(headings);
+  if (!checked.list.ends_with('\n')) checked.list += '\n';
+  checked.list += text;
+  return checked;
+}
+
+void write_corrections_list(const CheckedCorrections& checked, const Plan& plan) {
+  write_whole(corrections_file(plan), checked.list);
+}
+
+std::vector<Correction> append_corrections(const fs::path& table, const Plan& plan, Day today) {
+  CheckedCorrections checked = check_corrections(table, plan, today);
+  write_corrections_list(checked, plan);
+  return std::move(checked.added);
 }
 
 }  // namespace swardline

@@ -29,8 +29,18 @@ namespace swardline {
 ///
 /// Throws InputError, with the line and how many more are wrong: no who, no reason, a file, row or column
 /// that is not there, an old text that is not the cell's as the corrections before it leave it, a correction
-/// that is in the list already. Returns what was added. The caller holds the season's lock (FolderLock).
+/// that is in the list already, a `when` that is no date or after `today`. Returns what was added. The caller
+/// holds the season's lock (FolderLock).
 std::vector<Correction> append_corrections(const std::filesystem::path& table, const Plan& plan, Day today);
+
+/// The same in two steps, for whoever has more to read before anything is written.
+struct CheckedCorrections {
+  std::vector<Correction> added;
+  std::string list;  ///< the season's list with them, as a file
+};
+[[nodiscard]] CheckedCorrections check_corrections(const std::filesystem::path& table, const Plan& plan,
+                                                   Day today);
+void write_corrections_list(const CheckedCorrections& checked, const Plan& plan);
 
 /// Lays corrections over the files they name (beside `ledger`), in their order, each checked against the cell
 /// as it stands. `list` names where they were read, for messages. Throws InputError as above.

@@ -52,15 +52,16 @@ std::string iso_date(Day day) {
   return fmt::format("{:04d}-{:02d}-{:02d}", int(date.year()), unsigned(date.month()), unsigned(date.day()));
 }
 
+DayWindow window_in(const std::pair<DayOfYear, DayOfYear>& window, int year, int shift) {
+  DayWindow found{in_year(year, window.first) + shift, in_year(year, window.second) + shift};
+  if (found.until < found.from) found.until = in_year(year + 1, window.second) + shift;
+  return found;
+}
+
 DayWindow window_at(const std::pair<DayOfYear, DayOfYear>& window, Day day, int shift) {
   const int year = year_of(day);
-  const auto in = [&](int first_year) {
-    DayWindow found{in_year(first_year, window.first) + shift, in_year(first_year, window.second) + shift};
-    if (found.until < found.from) found.until = in_year(first_year + 1, window.second) + shift;
-    return found;
-  };
-  const DayWindow begun_before = in(year - 1);
-  return begun_before.holds(day) ? begun_before : in(year);
+  const DayWindow begun_before = window_in(window, year - 1, shift);
+  return begun_before.holds(day) ? begun_before : window_in(window, year, shift);
 }
 
 std::string short_name(const Sheet& sheet) {

@@ -26,6 +26,8 @@ struct DayWindow {
 /// A sheet's window in the year of `day`, moved by `shift` days; one that runs over the turn of the year is
 /// the one that ends next after `day`, or that `day` lies in.
 [[nodiscard]] DayWindow window_at(const std::pair<DayOfYear, DayOfYear>& window, Day day, int shift);
+/// The window that begins in `year`.
+[[nodiscard]] DayWindow window_in(const std::pair<DayOfYear, DayOfYear>& window, int year, int shift);
 
 /// "P. digitalis" for "Penstemon digitalis"; the code where a sheet names no plant.
 [[nodiscard]] std::string short_name(const Sheet& sheet);

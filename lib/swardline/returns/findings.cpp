@@ -105,7 +105,8 @@ bool Findings::confirmed(const RowAt& at, ReturnColumn column) const {
 void Findings::add(Finding finding) {
   ReturnFlag flag;
   flag.check = finding.check;
-  flag.severity = return_checks()[std::size_t(finding.check) - 1].severity;
+  flag.severity =
+      finding.only_said ? Severity::note : return_checks()[std::size_t(finding.check) - 1].severity;
   flag.plot = finding.plot;
   flag.column = finding.column;
   flag.value = std::move(finding.value);
@@ -117,7 +118,7 @@ void Findings::add(Finding finding) {
     if (!confirmed_.empty() && flag.severity != Severity::stop)
       flag.settled = flag.settled || confirmed(flag.rows.back(), flag.column);
   }
-  if (!flag.settled)
+  if (!flag.settled && !finding.only_said)
     for (const std::uint32_t row : finding.rows) open_[row] |= 1U << unsigned(finding.check);
   flags_.push_back(std::move(flag));
 }

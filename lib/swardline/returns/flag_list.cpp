@@ -7,6 +7,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
+#include <tuple>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
@@ -40,20 +41,22 @@ std::string row_ranges(const std::vector<RowAt>& rows) {
 
 std::vector<CheckSum> sum_by_check(const std::vector<ReturnFlag>& flags, std::size_t examples) {
   const std::vector<ReturnCheck>& checks = return_checks();
-  std::vector<CheckSum> sums(checks.size());
+  std::vector<CheckSum> sums(2 * checks.size());  // then what checks of another severity only say
   for (std::size_t i = 0; i < flags.size(); ++i) {
     const auto check = std::find_if(checks.begin(), checks.end(),
                                     [&](const ReturnCheck& c) { return c.number == flags[i].check; });
     if (check == checks.end()) throw Defect("a flag of no check");
-    CheckSum& sum = sums[std::size_t(check - checks.begin())];
-    sum.check = &*check;
     const bool note = flags[i].severity == Severity::note;
+    const bool only_said = flags[i].severity != check->severity;
+    CheckSum& sum = sums[std::size_t(check - checks.begin()) + (only_said ? checks.size() : 0)];
+    sum.check = &*check;
+    sum.severity = flags[i].severity;
     ++(note ? sum.listed : flags[i].settled ? sum.confirmed : sum.open);
     if (!(flags[i].settled && !note) && sum.examples.size() < examples) sum.examples.push_back(i);
   }
   std::erase_if(sums, [](const CheckSum& sum) { return sum.check == nullptr; });
   std::stable_sort(sums.begin(), sums.end(), [](const CheckSum& a, const CheckSum& b) {
-    return int(a.check->severity) < int(b.check->severity);
+    return std::tuple(int(a.severity), a.check->number) < std::tuple(int(b.severity), b.check->number);
   });
   return sums;
 }

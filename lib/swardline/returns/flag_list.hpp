@@ -15,9 +15,10 @@ namespace swardline {
 /// "14; 17–25", of rows in order.
 [[nodiscard]] std::string row_ranges(const std::vector<RowAt>& rows);
 
-/// All flags of one check.
+/// All flags of one check and one severity: most checks have one, some say lesser things as a NOTE.
 struct CheckSum {
   const ReturnCheck* check = nullptr;
+  Severity severity = Severity::note;
   std::size_t open = 0, confirmed = 0, listed = 0;  ///< flags; of a NOTE all are listed
   std::vector<std::size_t> examples;                ///< the first few that are open or listed, into the flags
   [[nodiscard]] std::size_t all() const { return open + confirmed + listed; }

@@ -75,9 +75,10 @@ class Findings {
     std::int32_t plot;
     ReturnColumn column;
     std::string value, reason, next_step;
+    bool only_said = false;  ///< a NOTE, whatever the check is else
   };
   void add(Finding finding);
-  /// A check has spoken of this row, and nobody has answered it.
+  /// A check has spoken of this row, not only by the way, and nobody has answered it.
   [[nodiscard]] bool open(std::uint32_t row, int check) const { return (open_[row] >> check & 1U) != 0; }
   [[nodiscard]] bool any_open(std::uint32_t row, std::initializer_list<int> checks) const {
     for (const int check : checks)

@@ -135,7 +135,8 @@ class Counts {
                    "0 if none, or 'not searched'."});
   }
 
-  /// The second box of a plot at an edge: empty it could be none or all of the stems.
+  /// The second box of a plot at an edge: empty it could be none or all of the stems. Only said: estimates
+  /// count such a plot once, and to keep its finds out while zeros stay in would make the species look rarer.
   void twice_box(const Visit& visit, std::uint32_t r) {
     const ReturnRow& row = material_.row(r);
     const ExpectedPlot& plot = material_.plot(visit.plot);
@@ -151,7 +152,8 @@ class Counts {
          fmt::format("{}, {}: {} of the plot count twice, and the second box is empty beside {} stems.",
                      plot.name, short_name(material_.sheet(row.species)),
                      fmt::format("{:.1f} m2", plot.twice_m2), row.stems),
-         "Write how many of the stems stood in that zone; 0 if none."});
+         "Counted once, over what lies inside. Write how many of the stems stood in that zone, 0 if none.",
+         true});
   }
 
   void not_counts(const Visit& visit, std::uint32_t r) {

@@ -138,11 +138,13 @@ class Positions {
     const ReturnRow& row = material_.row(fix.row);
     const Visit& visit = material_.visits[fix.visit];
     const ExpectedPlot& plot = material_.plot(visit.plot);
-    fix.offset = material_.places.from_plot(visit.plot, row.lat, row.lon);
-    fix.metres = fix.offset.metres();
+    const bool on_earth = std::abs(row.lat) <= 90 && std::abs(row.lon) <= 180;
+    if (on_earth) {
+      fix.offset = material_.places.from_plot(visit.plot, row.lat, row.lon);
+      fix.metres = fix.offset.metres();
+    }
     fix.allowed = material_.season.plan.returns.far_m + (plot.transect ? plot.reach_m : 0);
     if (std::isfinite(row.fix_accuracy_m)) fix.allowed += row.fix_accuracy_m;
-    const bool on_earth = std::abs(row.lat) <= 90 && std::abs(row.lon) <= 180;
     if (on_earth && fix.metres <= fix.allowed) {
       near_.push_back(fix);
       return;
@@ -162,7 +164,7 @@ class Positions {
     }
     const std::int32_t plot = material_.visits[fix.visit].plot;
     for (const Reading& reading : turned(row.lat, row.lon)) {
-      if (std::abs(reading.lat) > 90 ||
+      if (std::abs(reading.lat) > 90 || std::abs(reading.lon) > 360 ||
           material_.places.from_plot(plot, reading.lat, reading.lon).metres() > found_m)
         continue;
       take(fix, 6, ReturnColumn::lat, reading.words, value, fmt::format("{}: {}", value, reading.words),

@@ -36,7 +36,7 @@ bool share_an_observer(const ReturnRow& a, const ReturnRow& b) {
 }
 
 /// What a box is of; the order is that of rows within it.
-auto box_of(const ReturnRow& row) { return std::tie(row.species, row.certainty, row.station); }
+auto box_of(const ReturnRow& row) { return std::tie(row.species, row.certainty, row.station, row.phase); }
 
 class Twice {
  public:
@@ -193,7 +193,7 @@ class Recounts {
   struct Counted {
     const Visit* visit;
     std::uint32_t first_row = 0;
-    std::map<std::int32_t, std::pair<int, std::vector<std::uint32_t>>> stems;  ///< by species
+    std::map<std::int32_t, std::pair<std::int64_t, std::vector<std::uint32_t>>> stems;  ///< by species
   };
 
   [[nodiscard]] Counted counted(const Visit& visit) const {
@@ -221,7 +221,7 @@ class Recounts {
   }
 
   bool say(const Counted& first, const Counted& again) {
-    int one = 0, two = 0;
+    std::int64_t one = 0, two = 0;
     std::vector<std::uint32_t> rows;
     for (const auto& [species, stems] : first.stems) {
       const auto other = again.stems.find(species);

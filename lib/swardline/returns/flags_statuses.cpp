@@ -1,6 +1,9 @@
 // Counts beside a status that carries none.
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <optional>
+
 #include "swardline/returns/day_words.hpp"
 #include "swardline/returns/flag_parts.hpp"
 
@@ -28,6 +31,32 @@ std::string not_zero(Fate fate) {
   }
 }
 
+/// "Not reached" in one row and a count that is "counted" in another: one of them does not hold. True where
+/// it was said; `rows`: counts without a status of their own, that follow the first.
+bool two_statuses(const Material& material, const Visit& visit, std::vector<std::uint32_t> rows,
+                  Findings& findings) {
+  std::optional<std::uint32_t> counted, not_counted;
+  for (const std::uint32_t r : material.rows(visit)) {
+    const ReturnRow& row = material.row(r);
+    if (row.fate == Fate::none || row.fate == Fate::unknown) continue;
+    const bool count = carries_counts(row.fate);
+    if (count != anything_counted(row)) continue;
+    std::optional<std::uint32_t>& first = count ? counted : not_counted;
+    if (!first) first = r;
+    rows.push_back(r);
+  }
+  if (!counted || !not_counted) return false;
+  std::sort(rows.begin(), rows.end());
+  const char* status = word(material.row(*not_counted).fate);
+  findings.add(
+      {23, rows, visit.plot, ReturnColumn::status, status,
+       fmt::format("{} is '{}' in {} and has counts that are '{}' in {}, by one observer on one day.",
+                   material.plot(visit.plot).name, status, material.place(*not_counted),
+                   word(material.row(*counted).fate), material.place(*counted)),
+       "Leave out the rows that do not hold."});
+  return true;
+}
+
 void look_at(const Material& material, const Visit& visit, Findings& findings) {
   std::vector<std::uint32_t> counted, unknown;
   for (const std::uint32_t r : material.rows(visit)) {
@@ -53,7 +82,7 @@ void look_at(const Material& material, const Visit& visit, Findings& findings) {
          "Use counted, part counted, not countable (mown, grazed, burned, sprayed), not found, not reached, "
          "no permission, unsafe, under water or not survey area."});
   }
-  if (counted.empty()) return;
+  if (two_statuses(material, visit, counted, findings) || counted.empty()) return;
   const ReturnRow& first = material.row(counted.front());
   const Fate fate = fate_at(first, visit);
   const int stems = std::max({first.stems, first.twice_stems, first.rosettes});

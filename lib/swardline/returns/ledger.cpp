@@ -90,8 +90,8 @@ class Intake {
     const Waiting waiting(folder_ / ".part");
     for (const fs::path& file : files) prepare(file, waiting);
     check_map();
-    if (result_.taken.empty()) return std::move(result_);
     for (const std::string& name : to_move_) rename_flushed(waiting.of(name), folder_ / name);
+    if (result_.taken.empty()) return std::move(result_);
     write_ledger();
     return std::move(result_);
   }
@@ -110,20 +110,40 @@ class Intake {
     // What is far too large is looked at where it lies: its copy might fill the disk.
     if (fs::file_size(file, failed) > Table::largest && !failed) check(file, original);
     const std::string print = content_fingerprint(file);
-    if (noticed(original, print)) return;
+    if (put_back(file, print, waiting) || noticed(original, print)) return;
     refuse_halves(file);
     ReceivedFile received{left_behind(print), original, print, day_, version_};
     if (received.file.empty()) {
       received.file = free_name(file, print);
-      if (copy_flushed(file, waiting.of(received.file)) != print)
-        throw InputError({original, 0, {}}, "changed while it was read",
-                         "Close it elsewhere, then give it again.");
-      to_move_.push_back(received.file);
+      copy(file, print, received.file, waiting);
       check(waiting.of(received.file), original);
     } else {
       check(folder_ / received.file, original);
     }
     result_.taken.push_back(std::move(received));
+  }
+
+  void copy(const fs::path& file, const std::string& print, const std::string& name, const Waiting& waiting) {
+    if (copy_flushed(file, waiting.of(name)) != print)
+      throw InputError({file.filename().string(), 0, {}}, "changed while it was read",
+                       "Close it elsewhere, then give it again.");
+    to_move_.push_back(name);
+  }
+
+  /// Whether this is a file that was received and is lost since.
+  bool put_back(const fs::path& file, const std::string& print, const Waiting& waiting) {
+    std::error_code failed;
+    for (const ReceivedFile& one : ledger_) {
+      if (one.fingerprint != print || fs::exists(folder_ / one.file, failed) || is_put_back(one.file))
+        continue;
+      copy(file, print, one.file, waiting);
+      result_.put_back.push_back(one);
+      return true;
+    }
+    return false;
+  }
+  [[nodiscard]] bool is_put_back(const std::string& name) const {
+    return std::find(to_move_.begin(), to_move_.end(), name) != to_move_.end();
   }
 
   void check(const fs::path& copy, const std::string& original) {
@@ -180,6 +200,8 @@ class Intake {
   void check_map() {
     for (auto one = ledger_.rbegin(); one != ledger_.rend() && !columns_.not_met().empty(); ++one) {
       Flags said_before;
+      std::error_code failed;
+      if (!fs::exists(folder_ / one->file, failed)) continue;
       const ReturnedFile read(folder_ / one->file, one->original, columns_, said_before);
     }
     const std::vector<std::string> missing = columns_.not_met();
@@ -214,6 +236,11 @@ class Intake {
 
 }  // namespace
 
+std::string shown_in(const Plan& plan, const fs::path& path) {
+  const fs::path near = path.lexically_normal().lexically_proximate(plan.folder.lexically_normal());
+  return near.empty() || *near.begin() == ".." ? path.string() : near.string();
+}
+
 fs::path ledger_file(const Plan& plan) { return plan.returns.folder / "received.csv"; }
 
 std::vector<ReceivedFile> read_ledger(const Plan& plan) {
@@ -221,7 +248,7 @@ std::vector<ReceivedFile> read_ledger(const Plan& plan) {
   const fs::path file = ledger_file(plan);
   std::error_code failed;
   if (!fs::exists(file, failed)) return ledger;
-  const std::string name = plan.returns.folder.filename().string() + "/received.csv";
+  const std::string name = shown_in(plan, file);
   const std::vector<std::string> wanted = {"file", "original", "fingerprint", "received", "version"};
   const Table table(name, read_whole(file), [&](const std::string& heading) {
     return std::find(wanted.begin(), wanted.end(), heading) != wanted.end();

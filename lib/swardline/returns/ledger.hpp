@@ -10,6 +10,9 @@
 
 namespace swardline {
 
+/// A file or folder as messages name it: from the season folder on, where it lies there.
+[[nodiscard]] std::string shown_in(const Plan& plan, const std::filesystem::path& path);
+
 /// `returns/received.csv`.
 [[nodiscard]] std::filesystem::path ledger_file(const Plan& plan);
 
@@ -17,10 +20,11 @@ namespace swardline {
 /// cannot be read, and for a line without file or fingerprint.
 [[nodiscard]] std::vector<ReceivedFile> read_ledger(const Plan& plan);
 
-/// Files given that were taken, and those that were there already (NOTE, not taken again).
+/// Files given that were taken, those that were there already (NOTE, not taken again), and those put back.
 struct TakenIn {
   std::vector<ReceivedFile> taken;
   std::vector<ReceivedFile> there_already;
+  std::vector<ReceivedFile> put_back;  ///< received before, and lost from the folder since
 };
 
 /// Takes files in: all of them, or none where one cannot be used.
@@ -29,7 +33,8 @@ struct TakenIn {
 /// fingerprint, and the name it came under. The copy is read and checked (InputError: no table, no heading
 /// for a column that is needed, rows of unequal length, a heading of [returns.columns] that no file of the
 /// season has), flushed and renamed into place; the list is written last. A process killed on the way loses
-/// no earlier return; a copy that did not reach the list is taken up when the same file is given again.
+/// no earlier return; a copy that did not reach the list is taken up when the same file is given again, and
+/// so is one that was received and is lost from the folder.
 ///
 /// `estimated` says that an estimate was made since files were last taken in: these are then a new version of
 /// the season's returns. The caller holds the season's lock (FolderLock).

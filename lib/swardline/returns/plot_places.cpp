@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cmath>
 #include <numbers>
 
 #include "swardline/base/text.hpp"
@@ -14,11 +15,8 @@ constexpr double radians = std::numbers::pi / 180;
 constexpr double equator_m = 6378137;              // WGS84
 constexpr double eccentricity = 0.00669437999014;  // squared
 
-double round_the_globe(double degrees) {
-  while (degrees > 180) degrees -= 360;
-  while (degrees < -180) degrees += 360;
-  return degrees;
-}
+/// What was typed may be any number, however large.
+double round_the_globe(double degrees) { return std::remainder(degrees, 360); }
 
 std::vector<Point> all_of(const std::vector<ExpectedPlot>& plots, double lon0, double across) {
   std::vector<Point> points;

@@ -132,7 +132,10 @@ class Coming {
     const auto& window = material_.season.sheets[species].window;
     if (!window) return;
     const ReturnsSpec& spec = material_.season.plan.returns;
-    const DayWindow days = window_at(*window, progress.today, spec.shift_days);
+    // Looked at in another year than the season's, its windows are still those of its own year.
+    const bool of_season = material_.year > 0 && material_.year != year_of(progress.today);
+    const DayWindow days = of_season ? window_in(*window, material_.year, spec.shift_days)
+                                     : window_at(*window, progress.today, spec.shift_days);
     WindowProgress at{site,  team(site), species, days.from, days.until, days.until - progress.today,
                       false, false,      {}};
     at.open = days.holds(progress.today);
@@ -154,13 +157,17 @@ std::string window_line(const WindowProgress& window, const Season& season) {
   const std::string plots =
       fmt::format("{} outstanding: {}", counted_words(window.outstanding.size(), "plot", "plots"),
                   some_of(window.outstanding));
+  const Day today = window.until - window.days_left;
+  const auto dated = [today](Day day) {
+    return short_date(day) + (year_of(day) == year_of(today) ? "" : fmt::format(" {}", year_of(day)));
+  };
   const auto days = [](int number) { return counted_words(std::size_t(number), "day", "days"); };
   if (window.days_left < 0)
     return fmt::format("{}, {}: window closed on {}, {} ago; {}.", who(window.site, window.team), name,
-                       short_date(window.until), days(-window.days_left), plots);
+                       dated(window.until), days(-window.days_left), plots);
   if (!window.open)
-    return fmt::format("{}, {}: window is {} to {}; {}.", who(window.site, window.team), name,
-                       short_date(window.from), short_date(window.until), plots);
+    return fmt::format("{}, {}: window opens on {} and closes on {}; {}.", who(window.site, window.team),
+                       name, dated(window.from), dated(window.until), plots);
   const std::string left = window.days_left == 0 ? "closes today"
                                                  : fmt::format("closes in {}, on {}", days(window.days_left),
                                                                short_date(window.until));

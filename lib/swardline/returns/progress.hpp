@@ -42,8 +42,8 @@ struct SeasonProgress {
   std::vector<SpareInUse> spares;            ///< by name
   std::vector<ObserverSummary> second_look;  ///< observers who need one
 };
-/// Windows are those of the year of `Expected::today`, moved by ReturnsSpec::shift_days; without a today
-/// there are none.
+/// Windows are those of the season's year ([panels] year, else that of most rows, else that of
+/// `Expected::today`), moved by ReturnsSpec::shift_days; without a today there are none.
 [[nodiscard]] SeasonProgress progress_of(const Season& season, const Expected& expected,
                                          const Returns& returns, const std::vector<ReturnFlag>& flags,
                                          const ObserversReport& observers);

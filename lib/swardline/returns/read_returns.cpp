@@ -10,6 +10,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/returns/cells.hpp"
 #include "swardline/returns/corrections.hpp"
 #include "swardline/returns/ledger.hpp"
 #include "swardline/returns/returned_file.hpp"
@@ -29,13 +30,20 @@ std::vector<std::shared_ptr<ReturnedFile>> read_files(const Plan& plan,
     const fs::path path = plan.returns.folder / one.file;
     std::error_code failed;
     if (!fs::exists(path, failed))
-      throw InputError({path.string(), 0, {}}, "was received but is not there", "Put it back from a copy.");
+      throw InputError({shown_in(plan, path), 0, {}}, "was received but is not there",
+                       fmt::format("Put it back from a copy, or give {} to receive again.", one.original));
     if (content_fingerprint(path) != one.fingerprint)
-      throw InputError({path.string(), 0, {}}, "is not what was received: somebody changed it",
+      throw InputError({shown_in(plan, path), 0, {}}, "is not what was received: somebody changed it",
                        "Put it back from a copy; values are put right with corrections.");
     files.push_back(std::make_shared<ReturnedFile>(path, one.original, columns, flags));
   }
   return files;
+}
+
+/// A date without a year is read by the day its file came, the same on any later day.
+Day received_on(const ReceivedFile& file, Day otherwise) {
+  const auto day = read_date(file.received, no_day);
+  return day && day->day_first != no_day ? day->day_first : otherwise;
 }
 
 /// Copies that a killed run left before it wrote its list.
@@ -53,7 +61,7 @@ void name_left_behind(const Plan& plan, const std::vector<ReceivedFile>& ledger,
   }
   if (left.empty()) return;
   std::sort(left.begin(), left.end());
-  flags.add(Severity::ask, "not received", {plan.returns.folder.string(), 0, {}},
+  flags.add(Severity::ask, "not received", {shown_in(plan, plan.returns.folder), 0, {}},
             fmt::format("holds {} {} that {} not on the list of what was received; {} not read.", left.size(),
                         left.size() == 1 ? "file" : "files", left.size() == 1 ? "is" : "are",
                         left.size() == 1 ? left.front() + " was" : left.front() + " and others were"),
@@ -79,8 +87,8 @@ Returns read_returns(const Season& season, const Expected& expected, Flags& flag
     const auto index = static_cast<std::uint32_t>(i);
     const bool alone = files[i]->fixes_only();
     if (alone) fixes.emplace_back(returns.files[i].original, std::vector<ReturnRow>());
-    read_rows(*files[i], index, known, threads, alone ? fixes.back().second : returns.rows, returns.texts,
-              flags);
+    read_rows(*files[i], index, received_on(returns.files[i], expected.today), known, threads,
+              alone ? fixes.back().second : returns.rows, returns.texts, flags);
     returns.sources.push_back(files[i]);
   }
   join_fixes(fixes, expected, returns.rows, flags);

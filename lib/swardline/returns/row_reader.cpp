@@ -66,8 +66,8 @@ struct Waiting {
 /// One worker: one run of a file's rows.
 class RunReader {
  public:
-  RunReader(const ReturnedFile& source, std::uint32_t file, const Known& known)
-      : source_(source), file_(file), known_(known) {}
+  RunReader(const ReturnedFile& source, std::uint32_t file, Day received, const Known& known)
+      : source_(source), file_(file), received_(received), known_(known) {}
 
   void read(std::uint32_t begin, std::uint32_t end) {
     rows.reserve(end - begin);
@@ -127,7 +127,7 @@ class RunReader {
     const std::string_view text = cell(ReturnColumn::visit_date);
     if (text.empty()) return;
     const auto& date =
-        dates_.of(text, [&](std::string_view written) { return read_date(written, known_.today()); });
+        dates_.of(text, [&](std::string_view written) { return read_date(written, received_); });
     if (!date) return unread(ReturnColumn::visit_date);
     const bool day_first = known_.day_first().value_or(true);
     const Day said = day_first ? date->day_first : date->month_first;
@@ -160,11 +160,14 @@ class RunReader {
     count(ReturnColumn::frames, row_->frames);
     count(ReturnColumn::station, row_->station);
   }
+  /// More stems than ten million nobody has counted on a plot.
+  template <class Whole>
+  static constexpr Whole most = std::min<std::int64_t>(std::numeric_limits<Whole>::max(), 10000000);
   template <class Whole>
   void count(ReturnColumn column, Whole& value) {
     const std::string_view text = cell(column);
     if (text.empty()) return;
-    if (const auto read = read_count(text, std::numeric_limits<Whole>::max()))
+    if (const auto read = read_count(text, most<Whole>))
       value = static_cast<Whole>(*read);
     else
       unread(column);
@@ -218,6 +221,7 @@ class RunReader {
 
   const ReturnedFile& source_;
   std::uint32_t file_;
+  Day received_;
   const Known& known_;
   ReturnRow* row_ = nullptr;
   RowCells cells_;
@@ -257,7 +261,7 @@ class FileDoubts {
       for (const Waiting& one : waiting_) forget(rows_[one.at], one.column);
     if (commas_.count == 0 || points_.count == 0) return;
     flags_.add(
-        Severity::ask, "points and commas", {name_, 0, {}},
+        Severity::note, "points and commas", {name_, 0, {}},
         fmt::format("has decimal commas ({}, first '{}' in row {}) and decimal points ({}, first '{}' in row "
                     "{}); each was read as the decimal mark.",
                     cells(commas_.count), commas_.example, commas_.first_row, cells(points_.count),
@@ -321,8 +325,7 @@ void move_texts(RunReader& run, TextPool& texts) {
 
 }  // namespace
 
-Known::Known(const Season& season, const Expected& expected)
-    : today_(expected.today), day_first_(season.plan.returns.day_first) {
+Known::Known(const Season& season, const Expected& expected) : day_first_(season.plan.returns.day_first) {
   plots_.reserve(expected.plots.size());
   for (std::size_t i = 0; i < expected.plots.size(); ++i)
     plots_.emplace(expected.plots[i].name, static_cast<std::int32_t>(i));
@@ -344,7 +347,7 @@ std::int32_t Known::species(std::string_view cell) const {
   return found == species_.end() ? -1 : found->second;
 }
 
-void read_rows(const ReturnedFile& source, std::uint32_t file, const Known& known, int threads,
+void read_rows(const ReturnedFile& source, std::uint32_t file, Day received, const Known& known, int threads,
                std::vector<ReturnRow>& rows, TextPool& texts, Flags& flags) {
   const std::uint32_t count = source.table().last_row() - 1;
   constexpr std::uint32_t worth_a_thread = 4096;
@@ -352,7 +355,7 @@ void read_rows(const ReturnedFile& source, std::uint32_t file, const Known& know
   std::vector<std::unique_ptr<RunReader>> runs(static_cast<std::size_t>(used));
   in_runs(count, used, [&](int worker, std::size_t begin, std::size_t end) {
     auto& run = runs[static_cast<std::size_t>(worker)];
-    run = std::make_unique<RunReader>(source, file, known);
+    run = std::make_unique<RunReader>(source, file, received, known);
     run->read(static_cast<std::uint32_t>(begin) + 2, static_cast<std::uint32_t>(end) + 2);
   });
   const std::size_t before = rows.size();

@@ -30,19 +30,17 @@ class Known {
   Known(const Season& season, const Expected& expected);
   [[nodiscard]] std::int32_t plot(std::string_view cell) const;     ///< -1: none
   [[nodiscard]] std::int32_t species(std::string_view cell) const;  ///< -1: none
-  [[nodiscard]] Day today() const { return today_; }
   [[nodiscard]] std::optional<bool> day_first() const { return day_first_; }
 
  private:
   std::unordered_map<std::string_view, std::int32_t> plots_;
   ByText<std::int32_t> species_;  ///< codes, names and common names in small letters
-  Day today_;
   std::optional<bool> day_first_;
 };
 
 /// Reads all rows of a file that hold anything, in order; `file` is its index. Texts go to `texts` in the
 /// order of rows, whatever the number of threads. Says of the file as a whole what is doubtful.
-void read_rows(const ReturnedFile& source, std::uint32_t file, const Known& known, int threads,
+void read_rows(const ReturnedFile& source, std::uint32_t file, Day received, const Known& known, int threads,
                std::vector<ReturnRow>& rows, TextPool& texts, Flags& flags);
 
 /// Fixes of files that hold nothing else, brought to the visits that have none.

@@ -144,7 +144,8 @@ void Table::find_delimiter(const std::function<bool(const std::string&)>& knows)
     delimiter_ = candidate;
     headings_ = std::move(cells);
   }
-  // A spreadsheet leaves delimiters behind its last column.
+  // A spreadsheet leaves delimiters behind its last column, in this row as in all others.
+  heading_cells_ = headings_.size();
   while (headings_.size() > 1 && headings_.back().empty()) headings_.pop_back();
 }
 
@@ -217,8 +218,10 @@ void Table::check_width(std::uint32_t row, std::size_t cells) {
   const auto blank = [](std::string_view cell) { return trimmed(cell).empty(); };
   const std::size_t fit = std::min(cells, headings_.size());
   const auto past = found.cells.begin() + static_cast<std::ptrdiff_t>(fit);
-  const bool fills = cells > headings_.size() || std::all_of(found.cells.begin(), past, blank);
-  if (fills && std::all_of(past, found.cells.end(), blank)) return;
+  // More cells than the row of headings has, though empty, come of a comma in a number without quotation
+  // marks.
+  const bool fills = cells <= heading_cells_ && cells > headings_.size();
+  if (is_blank(found) || (fills && std::all_of(past, found.cells.end(), blank))) return;
   if (ragged_rows_++ > 0) return;
   ragged_row_ = row;
   ragged_cells_ = cells;

@@ -56,7 +56,8 @@ class Table {
   char delimiter_ = ',';
   std::vector<std::uint32_t> starts_;
   std::vector<std::string> headings_;
-  std::uint32_t ragged_row_ = 0;  ///< the first one; 0: none
+  std::size_t heading_cells_ = 0;  ///< in their row, with empty ones behind the last heading
+  std::uint32_t ragged_row_ = 0;   ///< the first one; 0: none
   std::size_t ragged_cells_ = 0, ragged_rows_ = 0;
 };
 

@@ -15,15 +15,14 @@ bool counts_twice(EdgeRule rule) { return rule == EdgeRule::walk_through || rule
 
 /// The share of what lies inside that the row is a count of; nothing where that is not known.
 std::optional<double> share_counted(const SearchGround& ground, const CountRow& row) {
-  double share = 1;
-  if (!std::isnan(row.area_m2)) {
-    if (ground.inside_m2 > 0 && row.area_m2 < ground.inside_m2 - rounding_m2)
-      share = double(row.area_m2) / ground.inside_m2;
-  } else if (row.part) {
-    return {};
+  const bool half = row.method == CountMethod::half_counted;
+  if (std::isnan(row.area_m2) && row.part) return {};
+  // An area that is less than the plot's is that of what was counted, of a half as well.
+  if (row.area_m2 < ground.inside_m2 - rounding_m2) {
+    if (row.area_m2 <= 0) return {};
+    return double(row.area_m2) / ground.inside_m2;
   }
-  if (share <= 0) return {};
-  return row.method == CountMethod::half_counted ? share / 2 : share;
+  return half ? 0.5 : 1;
 }
 
 bool same_kind(const CountRow& a, const CountRow& b) {
@@ -63,7 +62,7 @@ CountTally tally_of(EdgeRule rule, const SearchGround& ground, std::span<const C
     const bool once = zone && row.twice_stems < 0 && row.stems > 0;
     tally.twice_box_empty = tally.twice_box_empty || once;
     const int twice = zone && row.twice_stems > 0 ? std::min(row.twice_stems, row.stems) : 0;
-    parts[known++] = {double(row.stems + twice),
+    parts[known++] = {double(row.stems) + double(twice),
                       *share * (once ? ground.inside_m2 : denominator_m2(rule, ground)),
                       row.certainty != Certainty::not_certain};
     tally.stems += row.stems;

@@ -41,12 +41,13 @@ std::vector<CountRow> read_rows(OpenStore& store, const EvaluatedDraft& draft, E
   if (table == nullptr) return rows;
   ColumnReader in(store, table,
                   {"visit", "species", "certainty", "stems", "twice_stems", "method", "area_searched_m2",
-                   "frames", "frame_m2", "station", "phase", "use"});
+                   "frames", "frame_m2", "station", "phase", "use", "stems_cell"});
   std::int32_t number = 0;
   while (in.next()) {
     const std::int32_t visit = visits.of_row(in.whole(0, 0));
     if (visit < 0) continue;
     VisitOfUnit& of = visits.all[std::size_t(visit)];
+    of.box_written = of.box_written || !in.is_null(3) || !in.is_null(12);
     const std::string_view use = in.text(11);
     if (use != "used") {
       ++(use == "cannot be used" ? of.cannot_be_used : of.kept_out);
@@ -117,6 +118,7 @@ void join_species(EvaluatedDraft& draft, EvaluatedVisits& visits, std::span<cons
   const UnitGround& ground = draft.ground[unit];
   std::optional<CountTally> first;
   std::int32_t first_visit = -1;
+  bool recounted = false;
   for (std::span<const CountRow> left = rows; !left.empty();) {
     const auto here = run_of(left, [](const CountRow& a, const CountRow& b) { return a.visit == b.visit; });
     left = left.subspan(here.size());
@@ -139,7 +141,9 @@ void join_species(EvaluatedDraft& draft, EvaluatedVisits& visits, std::span<cons
     const VisitOfUnit& before = visits.all[std::size_t(first_visit)];
     const bool same_area =
         std::abs(tally.count.area_m2 - first->count.area_m2) <= 0.01 * first->count.area_m2 + 0.05;
-    if (visit.observer == before.observer || !same_area) continue;
+    // A third count compares with the same first one: no independent pair.
+    if (visit.observer == before.observer || !same_area || recounted) continue;
+    recounted = true;
     draft.season.recounts.push_back({unit, species, first->stems, tally.stems,
                                      visits.observers[std::size_t(before.observer)],
                                      visits.observers[std::size_t(visit.observer)]});

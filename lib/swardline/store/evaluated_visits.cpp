@@ -35,16 +35,17 @@ void tell_not_evaluated(EvaluatedUnit& unit, Visits visits) {
     unit.why = unit.fate + on;
     return;
   }
-  unit.fate = word(last.fate == Fate::none ? Fate::counted : last.fate);
+  const std::string said = word(last.fate == Fate::none ? Fate::counted : last.fate);
   int kept_out = 0, cannot_be_used = 0;
   for (const VisitOfUnit& visit : visits) {
     kept_out += visit.kept_out;
     cannot_be_used += visit.cannot_be_used;
   }
+  unit.fate = kept_out + cannot_be_used > 0 ? "rows kept out" : "no count";
   unit.why = kept_out + cannot_be_used > 0
-                 ? fmt::format("{}{}, but of its rows {} cannot be used and {} are kept out", unit.fate, on,
+                 ? fmt::format("{}{}, but of its rows {} cannot be used and {} are kept out", said, on,
                                cannot_be_used, kept_out)
-                 : fmt::format("{}{}, without a count that can be used", unit.fate, on);
+                 : fmt::format("{}{}, without a count that can be used", said, on);
 }
 
 void tell_evaluated(EvaluatedUnit& unit, Visits visits, const VisitOfUnit& counted,
@@ -198,14 +199,17 @@ void settle_fates(EvaluatedDraft& draft, const EvaluatedVisits& visits) {
     EvaluatedUnit& unit = units[i];
     if (!draft.ground[i].due) continue;
     const Visits here = Visits(visits.all).subspan(of_unit[i].first, of_unit[i].second - of_unit[i].first);
-    if (!here.empty()) unit.in_use = true;
+    // Somebody who wrote only a name and a day may have walked past a spare.
+    if (std::any_of(here.begin(), here.end(),
+                    [](const VisitOfUnit& v) { return v.fate != Fate::none || v.box_written; }))
+      unit.in_use = true;
     const bool counted = visits.counted[i] >= 0 && std::any_of(unit.counts.begin(), unit.counts.end(),
                                                                [](const UnitCount& c) { return c.searched; });
     if (counted) {
       const VisitOfUnit& visit = visits.all[std::size_t(visits.counted[i])];
       tell_evaluated(unit, here, visit, visits.observers);
       if (visit.day != no_day) ++years[year_of_day(visit.day)];
-    } else if (!here.empty()) {
+    } else if (!here.empty() && unit.in_use) {
       tell_not_evaluated(unit, here);
     } else if (draft.ground[i].outside && !unit.spare) {
       count_nothing(draft, i);

@@ -17,6 +17,7 @@ struct VisitOfUnit {
       -1;  ///< the first visit of the same unit, day and observer: one visit on several sheets
   Fate fate = Fate::none;
   int kept_out = 0, cannot_be_used = 0;  ///< rows
+  bool box_written = false;              ///< in any row, whether it can be used or not
   double fix_east = std::numeric_limits<double>::quiet_NaN(), fix_north = fix_east, fix_accuracy_m = fix_east;
 };
 

@@ -44,6 +44,13 @@ ReturnedRows write_returns(const std::filesystem::path& store, const ReturnedSea
 /// Whether an estimate was made since files were last taken in (runs `estimate` after the last `receive`).
 [[nodiscard]] bool estimated_since_received(const std::filesystem::path& store);
 
+/// What the store's tables were made of; empty where nothing was received.
+struct KnownReturns {
+  std::vector<std::string> files;  ///< names in the folder of returns
+  std::int64_t corrections = 0;
+};
+[[nodiscard]] KnownReturns known_returns(const std::filesystem::path& store);
+
 /// What RunRecord::inputs was when the tables were last made; empty where they never were.
 [[nodiscard]] std::string inputs_of_returns(const std::filesystem::path& store);
 
@@ -51,8 +58,8 @@ ReturnedRows write_returns(const std::filesystem::path& store, const ReturnedSea
 /// evaluated. Needs nothing but the store.
 ///
 /// - *Which visit counts.* Of a plot and species the first by day (then as received) with a row in use; two
-///   sheets of one observer and day are one visit. Another observer's later count of the same area is a
-///   recount.
+///   sheets of one observer and day are one visit. The first later count of the same area by another
+///   observer is its recount.
 /// - *Rows of one visit* add up where they differ in certainty, phase or station; of rows that agree in all
 /// of
 ///   these the first counts.
@@ -61,12 +68,15 @@ ReturnedRows write_returns(const std::filesystem::path& store, const ReturnedSea
 ///   searched, for f·D: which part it was is not known, so its share of the count-twice zone is taken to be
 ///   the plot's. An area within 0.05 m² of what lies inside is all of it (forms print one decimal). A part
 ///   without its area cannot be used.
-/// - *half counted* is a count of half of the plot: f is halved.
+/// - *half counted* is a count of half of the plot, f = 1/2, where no area is written or the whole plot's; a
+///   smaller area is taken as written.
 /// - *Count-twice zone without a count* (stems, but nothing in its box): the plot is counted once, over
 /// f·inside.
 /// - *Transects* are the sum of their stations that have a row; D is a station's own.
 /// - *Wholly outside* (grown-frame, inside_m2 = 0): evaluated without a visit, nothing found.
-/// - *A spare* is in use once there is a visit to it; it takes, in draw order, the place of the stratum's
+/// - *Rows that a correction left out*, and rows of a blank form that nobody filled in, are of no visit.
+/// - *A spare* is in use once a visit to it has a status or a box with something in it; it takes, in draw
+/// order, the place of the stratum's
 ///   planned plots that were given up. Resting plots and those outside the survey area are never in use.
 /// - *A species that a site was not searched for* is searched only if all counted plots of the site have a
 /// row

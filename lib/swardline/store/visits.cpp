@@ -37,6 +37,12 @@ void fill_in(ReturnedVisit& visit, const ReturnRow& row) {
 
 }  // namespace
 
+bool is_untouched(const ReturnRow& row) {
+  return row.unread == 0 && row.date == no_day && row.observer < 0 && row.second_observer < 0 &&
+         row.start < 0 && row.finish < 0 && row.fate == Fate::none && row.stems < 0 && row.twice_stems <= 0 &&
+         row.rosettes < 0 && std::isnan(row.lat) && std::isnan(row.lon) && !row.has_photo;
+}
+
 bool speaks_of_species(const ReturnRow& row) {
   return row.species >= 0 || row.cannot_read(ReturnColumn::species) || row.stems >= 0 ||
          row.cannot_read(ReturnColumn::flowering_stems) || row.rosettes >= 0;
@@ -49,6 +55,10 @@ VisitsFound find_visits(const Returns& returns) {
   // Visits of one key that say different things of what became of the plot follow one another.
   std::unordered_map<VisitKey, std::vector<std::int32_t>, KeyHash> known;
   for (const ReturnRow& row : returns.rows) {
+    if (row.left_out || is_untouched(row)) {
+      found.visit_of_row.push_back(-1);
+      continue;
+    }
     VisitKey key{row.at.file, row.plot, row.observer, row.sheet, row.date};
     if (key.plot < 0) key.plot = -2 - unknown.index_of(returns.original(row.at, ReturnColumn::plot));
     std::vector<std::int32_t>& same = known[key];

@@ -20,10 +20,14 @@ struct ReturnedVisit {
 
 struct VisitsFound {
   std::vector<ReturnedVisit> visits;       ///< in the order of their first rows
-  std::vector<std::int32_t> visit_of_row;  ///< beside Returns::rows
+  std::vector<std::int32_t> visit_of_row;  ///< beside Returns::rows; -1: of no visit
 };
+/// Rows that a correction left out and rows that nobody filled in are of no visit.
 /// Rows whose plot is none of the expected ones belong together where the same is written.
 [[nodiscard]] VisitsFound find_visits(const Returns& returns);
+
+/// A row of a blank form as it was printed: what the form itself writes, and nothing of a visit.
+[[nodiscard]] bool is_untouched(const ReturnRow& row);
 
 /// A row that names a species or holds a count; others say what became of a visit.
 [[nodiscard]] bool speaks_of_species(const ReturnRow& row);

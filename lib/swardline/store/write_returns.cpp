@@ -157,7 +157,7 @@ long long write_counts(OpenStore& store, const ReturnedSeason& season,
   for (std::size_t i = 0; i < returns.rows.size(); ++i) {
     const ReturnRow& row = returns.rows[i];
     if (!speaks_of_species(row)) continue;
-    rows.whole(0, visit_of[i] + 1);
+    if (visit_of[i] >= 0) rows.whole(0, visit_of[i] + 1);
     rows.whole(1, row.at.row);
     if (row.species >= 0) rows.text(2, season.season.sheets[std::size_t(row.species)].code);
     rows.word(3, word(row.certainty));
@@ -275,6 +275,16 @@ ReturnedRows write_returns(const std::filesystem::path& file, const ReturnedSeas
   add_run(store, run);
   store.commit();
   return {std::int64_t(found.visits.size()), counts};
+}
+
+KnownReturns known_returns(const std::filesystem::path& file) {
+  KnownReturns known;
+  if (!store_exists(file)) return known;
+  OpenStore store(file, OpenStore::Use::read);
+  if (OGRLayer* files = store.table("returns"))
+    for (const auto& row : *files) known.files.emplace_back(row->GetFieldAsString("file"));
+  if (OGRLayer* corrections = store.table("corrections")) known.corrections = corrections->GetFeatureCount();
+  return known;
 }
 
 std::string inputs_of_returns(const std::filesystem::path& file) {
