@@ -89,7 +89,7 @@ struct Combined {
   bool by_neighbourhood = false;  ///< which variance these two have
   double other_variance = 0;      ///< of the density: the one of the two that they do not have
   double largest = 0;             ///< share of the total that one plot holds
-  double accessible_total = 0, accessible_variance = 0;
+  Estimated accessible;  ///< total stems, each stratum's by its share of plots that could be counted
   bool all_accessible = true;
   std::vector<SearchedGround> searched;  ///< by stratum
   /// Plots with stems, where they are few: stems and area weighted to a common expansion; all area likewise.

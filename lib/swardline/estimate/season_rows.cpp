@@ -30,7 +30,7 @@ Limited limits_of(const Combined& c, const Estimated& of, double confidence) {
     const double total = c.expanded.front();
     return {LowHigh{limits.low / total, limits.high / total}, "weighted events", "Fay & Feuer 1997"};
   }
-  if (!(of.variance > 0)) return {};
+  if (!(of.variance > 0) || !(of.df > 0)) return {};
   return {log_based_limits(1, of.standard_error() / of.value, of.df, confidence), "log-based",
           "Burnham et al. 1987"};
 }
@@ -61,8 +61,7 @@ class PlaceRows {
       row.measure = "total stems on accessible land";
       row.estimator =
           method() + ", by the share of plots that could be counted" + variance_words(c.by_neighbourhood);
-      const Estimated land{c.accessible_total, c.accessible_variance, c.total.df};
-      fill(row, land, 1, limits_of(c, land, how_.confidence));
+      fill(row, c.accessible, 1, limits_of(c, c.accessible, how_.confidence));
       into_.rows.push_back(row);
     }
     add_share(c, names);
@@ -156,7 +155,7 @@ class PlaceRows {
     row.estimator = method() + variance_words(!c.by_neighbourhood);
     row.source = method_source() + variance_source(!c.by_neighbourhood);
     Limited own = limited;
-    if (limited.kind == "log-based" && other.variance > 0)
+    if (limited.kind == "log-based" && other.variance > 0 && other.df > 0)
       own.multiples = log_based_limits(1, other.standard_error() / other.value, other.df, how_.confidence);
     fill(row, other, per_ha, own);
     into_.rows.push_back(row);
@@ -167,6 +166,7 @@ class PlaceRows {
     const std::pair<const Estimated&, double> both[] = {{c.density, per_ha}, {c.total, 1}};
     for (const auto& [value, unit] : both) {
       fill(row, value, unit, {});
+      if (!row.standard_error || !(value.df > 0)) continue;
       const LowHigh limits =
           symmetric_limits(row.value, *row.standard_error, *row.degrees_freedom, how_.confidence);
       row.measure = unit > 1 ? "stems per ha" : "total stems";
