@@ -113,6 +113,7 @@ TEST_CASE("plots that hold alike have no standard error, whatever rounding leave
       CHECK_FALSE(row(all, "QPR", "", measure).low);
     }
     CHECK(has_note(all, "all plots hold alike: no spread, so no standard error is given"));
+    CHECK_FALSE(has_note(all, "limits too narrow"));
   }
 }
 

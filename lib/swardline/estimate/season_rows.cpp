@@ -87,7 +87,7 @@ class PlaceRows {
     if (c.occupied > 0 && place_.stratum < 0) {
       if (c.rare())
         note(rough(c), false);
-      else if (c.too_narrow())
+      else if (c.too_narrow() && c.density.variance > 0)
         note(narrow(c), false);
     }
   }

@@ -24,7 +24,8 @@ void weigh(StratumSample& sample, const SeasonParts& parts, const StratumUnits& 
 /// By unit, w (y − ratio · a).
 std::vector<double> residuals(const StratumSample& sample, double ratio) {
   std::vector<double> u;
-  for (std::size_t i = 0; i < sample.n(); ++i) u.push_back(sample.w[i] * residual(sample.y[i], ratio, sample.a[i]));
+  for (std::size_t i = 0; i < sample.n(); ++i)
+    u.push_back(sample.w[i] * residual(sample.y[i], ratio, sample.a[i]));
   return u;
 }
 
@@ -122,7 +123,7 @@ class Combining {
     cut_.resize(parts.strata.size());
     // A stratum that lends units of several sites to an attribute is one part.
     for (const Part& part : place.parts) {
-      if (part.site >= 0) asked_[std::size_t(part.site + 1)] = 1;
+      if (part.site >= 0) asked_[std::size_t(part.site) + 1] = 1;
       if (cut_[part.stratum] == 0) once_.parts.push_back(part);
       cut_[part.stratum] = part.site >= 0 ? 1 : 0;
     }
@@ -158,7 +159,7 @@ class Combining {
 
  private:
   [[nodiscard]] bool inside(std::uint32_t stratum, std::uint32_t unit) const {
-    return cut_[stratum] == 0 || asked_[std::size_t(parts_.site_of[unit] + 1)] != 0;
+    return cut_[stratum] == 0 || asked_[std::size_t(parts_.site_of[unit]) + 1] != 0;
   }
 
   void add_part(const Part& part) {
@@ -278,15 +279,14 @@ class Combining {
     const double ratio = domain_ ? c_.total.value / expanded_area_ : y / a;
     const double of_known = place_.known_ground > 0 ? c_.accessible.value / expanded_area_ : 0;
     std::vector<double> of_total, of_density, accessible;
-    std::vector<Point> points;
+    std::vector<std::uint32_t> units;
     for (const std::size_t p : group) {
       const std::uint32_t h = once_.parts[p].stratum;
       const StratumSample& sample = samples_[h];
       const double share = counted_share(h);
       for (std::size_t i = 0; i < sample.n(); ++i) {
         const bool in = inside(h, sample.units[i]);
-        const EvaluatedUnit& unit = parts_.season->units[sample.units[i]];
-        points.push_back({unit.east, unit.north});
+        units.push_back(sample.units[i]);
         of_density.push_back(in ? sample.w[i] * residual(sample.y[i], ratio, sample.a[i]) : 0);
         of_total.push_back(in ? sample.w[i] * sample.y[i] : 0);
         if (domain_)
@@ -299,12 +299,9 @@ class Combining {
     sums.density.add(variance_of_sum(of_density), df);
     sums.total.add(variance_of_sum(domain_ ? of_total : of_density), df);
     sums.accessible.add(variance_of_sum(accessible), df);
-    const NeighbourWeights* kept =
-        group.size() == 1 ? neighbourhoods_.of(once_.parts[group.front()].stratum,
-                                               samples_[once_.parts[group.front()].stratum].units)
-                          : nullptr;
-    sums.near += kept != nullptr ? neighbourhood_variance(*kept, of_density)
-                            : neighbourhood_variance(neighbourhood_weights(points), of_density);
+    // Domains of the same strata come one after another, with the same units.
+    const auto* weights = neighbourhoods_.of(once_.parts[group.front()].stratum, units);
+    if (weights != nullptr) sums.near += neighbourhood_variance(*weights, of_density);
   }
 
   const SeasonParts& parts_;
