@@ -106,7 +106,7 @@ TEST_CASE("nothing found has an upper limit, one plot has none, excluded ground 
   REQUIRE(bands.parts.size() == 1);
   CHECK(bands.parts[0].occupied == 0);
   CHECK(bands.parts[0].limits->low == 0);
-  CHECK(bands.parts[0].limits->high == doctest::Approx(-std::log(0.1) / 40 * 1e4));
+  CHECK(bands.parts[0].limits->high == doctest::Approx(-std::log(0.05) / 40 * 1e4));
   CHECK(bands.excluded.plots == 1);
   CHECK(bands.excluded.occupied == 1);
   CHECK_FALSE(bands.excluded.limits);

@@ -105,7 +105,7 @@ TEST_CASE("bands carry limits and zeros, and one under five plots joins its neig
   CHECK(zero.occupied == 0);
   CHECK(zero.per_ha == 0);
   REQUIRE(zero.limits);  // −ln(0.10) over the 100 m² that were searched
-  CHECK(zero.limits->high == doctest::Approx(-std::log(0.10) / 100 * 1e4));
+  CHECK(zero.limits->high == doctest::Approx(-std::log(0.05) / 100 * 1e4));
   REQUIRE(zero.share_limits);
   CHECK(zero.share_limits->high > 0.2);
   CHECK(middle.what == "0.25–0.75");

@@ -93,7 +93,10 @@ TEST_CASE("numbers are said no finer than they are known") {
   CHECK(said_estimate(200, 200) == "200");
   CHECK(said_limits({652.66, 2864.66}, false, 535.4) == "650–2,860");
   CHECK(said_limits({318.93, 2415.76}, true, 535.4) == "320–2,415");
-  CHECK(said_limits({-3.21, 14.7}, true, 5.1) == "-3.20 to 14.70");
+  CHECK(said_limits({-3.21, 14.7}, true, 5.1) == "−3.20 to 14.70");
+  CHECK(in_steps(1043.04, 0.1) == "1,043.0");
+  CHECK(in_steps(-1239, 1) == "−1,239");
+  CHECK(in_steps(-1239.5, 0) == "−1,239.5");
   CHECK(said_multiple(99.86) == "100");
   CHECK(said_multiple(9.503) == "9.5");
   CHECK(said_multiple(0.01234) == "0.0123");

@@ -215,6 +215,36 @@ TEST_CASE("lines for the plan name bands as the plan does") {
   CHECK(holds(next.plan_lines, "sd   = { \"0.00-0.25\" = 0.837, \"0.50-0.75\" = 4.29 }"));
 }
 
+TEST_CASE("plots that nothing came back of are no refusals") {
+  MadeSeason now = meadow(2027);
+  now.lost("ANL30", "no permission");
+  now.lost("ANL31", "no return");
+  now.lost("ANL32", "");
+  const NextSeason next = next_of(plan(), now);
+  CHECK(next.refusals.sent == 13);
+  CHECK(next.refusals.no_return == 2);
+  CHECK(near(next.refusals.share(), 1.0 / 13, 1e-12));
+  const std::string words = in_words(next, plan());
+  INFO(words);
+  CHECK(holds(words,
+              "counted 12; 7.69 % were not counted: 1 no permission.\nNothing came back of 2 plots: left "
+              "out of that share.\n"));
+  CHECK(holds(next.plan_lines, "refused = 0.0769\n"));
+  CHECK(holds(to_json(next), "\"no_return\": 2"));
+}
+
+TEST_CASE("a band that too few plots tell of says so where it has the mean of all") {
+  MadeSeason now = meadow(2027);
+  const std::string middle = "ANL|score=25-50|v1";
+  now.stratum(middle, "ANL", 20000);
+  now.plot("ANL41", 3, 20, middle);
+  const NextSeason next = next_of(plan(), now);
+  INFO(next.plan_lines);
+  CHECK(holds(next.plan_lines,
+              "[sample.spread.PTUB]\n# \"0.25-0.50\": too few plots: the mean of all\nmean = {"));
+  CHECK_FALSE(holds(next_of(plan(), meadow(2027)).plan_lines, "too few plots"));
+}
+
 TEST_CASE("the pilot's table is what the plan's pilot reads") {
   const MadeSeason then = meadow(2026);
   MadeSeason now = meadow(2027);

@@ -4,27 +4,11 @@
 #include <cmath>
 
 #include "made_season.hpp"
+#include "rows_of.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/estimate/rounding.hpp"
 
 using namespace swardline;
-
-namespace {
-
-const EstimateRow& row(const Estimates& all, const char* where, const char* stratum, const char* measure,
-                       const char* estimator = "", const char* species = "PTUB") {
-  const EstimateRow* found = all.row(where, stratum, species, measure, estimator);
-  REQUIRE_MESSAGE(found != nullptr, where, " ", stratum, " ", measure);
-  return *found;
-}
-
-bool has_note(const Estimates& all, const std::string& text) {
-  for (const EstimateNote& note : all.notes)
-    if (note.text.find(text) != std::string::npos) return true;
-  return false;
-}
-
-}  // namespace
 
 TEST_CASE("Quill Prairie with a high and a low stratum and a plot at the edge") {
   // The worked example of the job's brief (story 8).
@@ -50,8 +34,8 @@ TEST_CASE("Quill Prairie with a high and a low stratum and a plot at the edge") 
       symmetric = &one;
   REQUIRE(symmetric != nullptr);
   CHECK(said_limits({*symmetric->low, *symmetric->high}, true, *symmetric->standard_error) == "320–2,415");
-  // The plain average over plots is 2,358 a hectare: not that.
-  CHECK(50.0 / 212 * 1e4 == doctest::Approx(2358).epsilon(1e-3));
+  // Not the plain average over plots, 2,358 a hectare, which has the high stratum for half of the ground.
+  CHECK(density.value < 0.9 * (50.0 / 212 * 1e4));
   CHECK(has_note(all, "limits too narrow: 5 occupied plots, fewer than ten, and one plot holds"));
   // Beside it, the neighbourhood variance, named.
   const EstimateRow& near = row(all, "QPR", "", "stems per ha", "neighbourhood variance");
@@ -322,8 +306,8 @@ TEST_CASE("few occupied plots among many get wider limits than log-based ones") 
   CHECK(density.limits_kind == "negative binomial likelihood");
   const LowHigh log = log_based_limits(density.value, *density.standard_error, *density.degrees_freedom, 0.9);
   CHECK(*density.high > log.high);
-  CHECK(has_note(
-      all, "limits too narrow: 3 occupied plots, fewer than ten, and one plot holds 62 % of the total"));
+  CHECK(has_note(all, "limits rough: 3 occupied plots"));
+  CHECK_FALSE(has_note(all, "limits too narrow"));
   // One plot alone: its weight is all that is known of the clumps.
   stems[20] = stems[31] = 0;
   MadeSeason one;

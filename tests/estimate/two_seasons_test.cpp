@@ -5,11 +5,12 @@
 
 #include "made_seasons.hpp"
 #include "swardline/base/random.hpp"
-#include "swardline/estimate/change.hpp"
+#include "swardline/estimate/change_ground.hpp"
 #include "swardline/estimate/change_paired.hpp"
 
 using namespace swardline;
 using namespace swardline::testing;
+using namespace swardline::change_parts;
 
 TEST_CASE("the composite has the variances of Cochran's formulas") {
   // Cochran 1977, ch. 12 (from Patterson 1950): with S² in both seasons, n plots in each, u of them replaced,
@@ -68,6 +69,9 @@ TEST_CASE("composite limits hold the true change as often as they say") {
   // Plants per plot normal with ρ = 0.8 and no change; 12 pairs, 8 of each season without a partner.
   const RandomKey key(2027, "composite");
   constexpr int seasons = 600;
+  const Domain domain{"all sites", {}, {0}, {}, DomainCut::whole_strata};
+  TwoGrounds grounds;
+  grounds.ground = {{"ANL", "ANL", 1e5, 1e5, 1e5, 1}};
   int within = 0, pairs_within = 0, told = 0;
   double composite_variance = 0, paired_variance = 0;
   for (int k = 0; k < seasons; ++k) {
@@ -77,25 +81,33 @@ TEST_CASE("composite limits hold the true change as often as they say") {
       for (int i = 0; i < 12; ++i) sum += stream.uniform();
       return sum;
     };
-    MadeSeason then(2026), now(2027);
-    for (MadeSeason* season : {&then, &now}) season->site("ANL", 1e5).stratum("ANL", "ANL", 1e5);
+    StratumCounted counted;
+    std::vector<PairedCount> pairs;
     for (int i = 0; i < 20; ++i) {
       const double place = 20 + 4 * std::sqrt(0.8) * normal();
       const double a = place + 4 * std::sqrt(0.2) * normal(), b = place + 4 * std::sqrt(0.2) * normal();
-      const std::string name = "ANL" + std::to_string(10 + i);
-      then.plot(name, a);
-      now.plot(i < 12 ? name : name + "X", i < 12 ? b : 20 + 4 * normal());
+      const SeasonPlot first{0, 0, 1, a, 20}, second{0, 0, 1, i < 12 ? b : 20 + 4 * normal(), 20};
+      if (i < 12) {
+        counted.pairs.push_back({first, second, 0});
+        pairs.push_back({0, true, 1, a, 20, b, 20});
+      } else {
+        counted.only_then.push_back(first);
+        counted.only_now.push_back(second);
+      }
     }
-    Flags flags;
-    const SeasonChange change = change_between(then.season, now.season, {}, flags);
-    const ChangeEstimate& all = change.estimates.front();
-    REQUIRE(all.composite);
-    CHECK(all.composite->only_then == 8);
+    const PairedChange paired = paired_change(pairs, {1e5});
+    std::string why;
+    // Of every draw, those too in which it gains nothing and is not told.
+    const auto composite = composite_of({counted}, domain, grounds, 0.90, paired, why);
+    REQUIRE(composite);
+    CHECK(composite->only_then == 8);
     ++told;
-    within += all.composite->limits.low <= 0 && all.composite->limits.high >= 0 ? 1 : 0;
-    pairs_within += all.limits->low <= 0 && all.limits->high >= 0 ? 1 : 0;
-    composite_variance += all.composite->change * all.composite->change;
-    paired_variance += all.paired.change * all.paired.change;
+    within += composite->limits.low <= 0 && composite->limits.high >= 0 ? 1 : 0;
+    const LowHigh limits =
+        symmetric_limits(paired.change, *paired.standard_error, paired.degrees_freedom, 0.90);
+    pairs_within += limits.low <= 0 && limits.high >= 0 ? 1 : 0;
+    composite_variance += composite->change * composite->change;
+    paired_variance += paired.change * paired.change;
   }
   MESSAGE("composite: ", 100.0 * within / told, " % of 90 % limits hold; pairs alone ",
           100.0 * pairs_within / told, " %; variance ", composite_variance / paired_variance,

@@ -74,3 +74,22 @@ TEST_CASE("the table has the columns of the design, and as many cells in every r
   }
   CHECK(lines > 15);
 }
+
+TEST_CASE("plots of strata without a count are added up as their hectares are") {
+  MadeSeason made = MadeSeason::quill_prairie();
+  for (const char* id : {"QPR|a|v1", "QPR|b|v1", "QPR|c|v1"}) {
+    made.stratum(id, "QPR", 2, 4);
+    for (int i = 0; i < 4; ++i) made.missing("no permission");
+  }
+  made.stratum("QPR|d|v1", "QPR", 1, 1);
+  made.missing("under water");
+  const std::string words = in_words(estimate_season(made.season, {}));
+  INFO(words);
+  CHECK(says(words, "No estimate speaks of 7.0 ha: no plot counted (no permission: 12, under water: 1)."));
+}
+
+TEST_CASE("one plot is a plot") {
+  MadeSeason made = MadeSeason::quill_prairie();
+  made.missing("mown");
+  CHECK(says(in_words(estimate_season(made.season, {})), "Not counted, mown: 1 plot, "));
+}

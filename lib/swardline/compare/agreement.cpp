@@ -137,7 +137,7 @@ std::optional<Estimated> pairs_in_order(std::span<const WeighedScore> plots) {
     const std::size_t k = plot.occupied ? 1 : 0;
     const std::size_t i = next[k]++;
     const double placement = plot.occupied ? below[i] / weight[0] : 1 - under[i] / weight[1];
-    parts.emplace_back(plot.stratum, plot.weight / weight[k] * (placement - out.value));
+    parts.emplace_back(plot.stratum, plot.weight / weight[k] * residual(placement, out.value, 1));
   }
   std::stable_sort(parts.begin(), parts.end(),
                    [](const auto& a, const auto& b) { return a.first < b.first; });

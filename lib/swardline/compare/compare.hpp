@@ -64,7 +64,8 @@ struct PlotAndScore {
   PlotUse use = PlotUse::compared;
   std::string reason;  ///< of a use other than `compared`, in words
   double stems = 0, not_certain = 0, area_m2 = 0;
-  double weight_m2 = 0;    ///< survey area that it stands for, among the plots that are not set aside
+  double weight_m2 = 0;  ///< survey area that it stands for, among the plots that are not set aside
+  std::size_t stratum = 0;
   std::size_t design = 0;  ///< stratum for variances: strata of one plot are taken together
   double score = not_known;
   std::vector<double> responses;  ///< by factor of the sheet; NaN without data
@@ -89,7 +90,7 @@ struct ComparedPart {
   std::optional<LowHigh> share_limits;
   double per_ha = not_known;  ///< stems per hectare: ratio of weighted totals
   double standard_error = 0, df = 0;
-  std::optional<LowHigh> limits;    ///< of per_ha
+  std::optional<LowHigh> limits;    ///< of per_ha; where none was found one-sided, each tail's alpha as ever
   std::string limits_kind;          ///< "log-based", "none found", or why there are none
   double upper_per_ha = not_known;  ///< weighted quantile of the plots' densities
 };

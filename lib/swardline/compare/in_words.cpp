@@ -1,6 +1,7 @@
 // A comparison for a terminal.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "swardline/base/text.hpp"
@@ -55,8 +56,13 @@ void add_row(std::string& text, const ComparedPart& part, const ComparedPart* th
 
 void add_bands(std::string& text, const SpeciesComparison& species, double confidence) {
   const bool tried = species.effect.has_value();
-  text += fmt::format("  By score, weighted by the ground that plots stand for; limits of {} %\n",
-                      percent_word(confidence));
+  const auto none = [](const ComparedPart& part) { return part.plots > 0 && part.occupied == 0; };
+  const bool any = std::any_of(species.bands.parts.begin(), species.bands.parts.end(), none) ||
+                   none(species.bands.excluded) || none(species.bands.no_score);
+  text += fmt::format(
+      "  By score, weighted by the ground that plots stand for; limits of {} %{}\n", percent_word(confidence),
+      any ? fmt::format(" (under: none found, {} %, one-sided)", percent_word((1 + confidence) / 2))
+          : std::string());
   text += fmt::format("    {:<11}{:>7}{:>10}{:>18}{:>12}{:>22}", "score", "plots", "occupied",
                       "occupied share", "stems/ha", "limits");
   text += tried ? fmt::format("{:>13}{:>11}\n", "plots then", "stems/ha") : "\n";

@@ -164,6 +164,23 @@ class Misfits {
                        value_range(range.from, range.to, unit_of_layer(plan_, factor.layer)), gives);
   }
 
+  /// Where the score stays at 0.00 with the blamed factor at its best: all that give next to nothing there.
+  [[nodiscard]] std::vector<std::size_t> together(const MisfitGroup& group) const {
+    constexpr double reads_as_none = 0.005, next_to_nothing = 0.05;
+    if (!group.blamed || !(group.at_best_to < reads_as_none)) return {};
+    std::vector<std::size_t> factors;
+    for (std::size_t f = 0; f < sheet_.factors.size(); ++f)
+      if (f == *group.blamed || responses(group, f).to < next_to_nothing) factors.push_back(f);
+    return factors.size() > 1 ? factors : std::vector<std::size_t>{};
+  }
+
+  /// "cover and canopy together"
+  [[nodiscard]] std::string names_together(const std::vector<std::size_t>& factors) const {
+    std::vector<std::string> names;
+    for (const std::size_t f : factors) names.push_back(sheet_.factors[f].layer);
+    return swardline::in_words(names) + " together";
+  }
+
   [[nodiscard]] std::string sentence(const MisfitGroup& group, bool low) const {
     Span scores;
     for (const Misfit& one : group.plots) scores.add(species_.plots[one.plot].score);
@@ -173,14 +190,30 @@ class Misfits {
     const std::string score = fmt::format("(score about {})", score_range(scores.from, scores.to));
     if (!group.blamed) return fmt::format("{}: every factor has full marks {}", who, score);
     std::vector<std::string> others;
+    const std::vector<std::size_t> all = together(group);
     for (std::size_t f = 0; f < sheet_.factors.size(); ++f) {
-      if (f == *group.blamed || sheet_.factors[f].role != Role::limiting) continue;
+      if (f == *group.blamed || std::count(all.begin(), all.end(), f) > 0 ||
+          sheet_.factors[f].role != Role::limiting)
+        continue;
       const Span response = responses(group, f);
       if (!std::isnan(response.from))
         others.push_back(sheet_.factors[f].layer + " " + score_range(response.from, response.to));
     }
-    if (others.empty()) return fmt::format("{}: {} {}", who, blame_text(group), score);
-    return fmt::format("{}: {} but {} {}", who, swardline::in_words(others), blame_text(group), score);
+    const std::string blame = all.empty() ? blame_text(group) : blame_text(group, all);
+    if (others.empty()) return fmt::format("{}: {} {}", who, blame, score);
+    return fmt::format("{}: {} but {} {}", who, swardline::in_words(others), blame, score);
+  }
+
+  /// "cover and canopy together give 0.00–0.03"
+  [[nodiscard]] std::string blame_text(const MisfitGroup& group,
+                                       const std::vector<std::size_t>& factors) const {
+    Span range;
+    for (const std::size_t f : factors) {
+      const Span one = responses(group, f);
+      range.add(one.from);
+      range.add(one.to);
+    }
+    return fmt::format("{} give {}", names_together(factors), score_range(range.from, range.to));
   }
 
   [[nodiscard]] std::string alike_text(const MisfitGroup& group) const {
@@ -195,10 +228,15 @@ class Misfits {
     if (!group.blamed) return {};
     const char* they = group.plots.size() == 1 ? "it" : "they";
     std::string text = proposed(group, they);
-    text += fmt::format("{}With {} at its best {} would score about {}; {} of {} {} would rise too.",
-                        text.empty() ? "" : " ", sheet_.factors[*group.blamed].layer, they,
-                        score_range(group.at_best_from, group.at_best_to), grouped(group.empty_would_rise),
-                        counted_words(group.empty_alike, "empty plot"), alike_text(group));
+    if (!text.empty()) text += " ";
+    if (const std::vector<std::size_t> all = together(group); !all.empty())
+      return text + with_all(group, all, they);
+    text += fmt::format("With {} at its best {} would score about {}", sheet_.factors[*group.blamed].layer,
+                        they, score_range(group.at_best_from, group.at_best_to));
+    if (group.empty_alike > 0)
+      text += fmt::format("; {} of {} {} would rise too", grouped(group.empty_would_rise),
+                          counted_words(group.empty_alike, "empty plot"), alike_text(group));
+    text += ".";
     std::map<std::size_t, Span> others;
     for (const Misfit& one : group.plots)
       if (one.raised_by && *one.raised_by != *group.blamed) others[*one.raised_by].add(one.raised_to);
@@ -206,6 +244,19 @@ class Misfits {
       text += fmt::format(" {} at its best would raise {} more: to about {}.", sheet_.factors[factor].layer,
                           they[0] == 'i' ? "it" : "some of them", score_range(raised.from, raised.to));
     return text;
+  }
+
+  [[nodiscard]] std::string with_all(const MisfitGroup& group, const std::vector<std::size_t>& factors,
+                                     const char* they) const {
+    Sheet best = sheet_;
+    for (const std::size_t f : factors) best = with_factor_at_best(best, f);
+    Span raised;
+    for (const Misfit& one : group.plots)
+      raised.add(score_at(best, comparison_.plots[species_.plots[one.plot].plot], comparison_.layers).score);
+    return fmt::format(
+        "With {} alone at its best {} would still score about {}; with {} at their best, about {}.",
+        sheet_.factors[*group.blamed].layer, they, score_range(group.at_best_from, group.at_best_to),
+        names_together(factors), score_range(raised.from, raised.to));
   }
 
   /// What the proposed sheet would do to the group and to empty plots alike.

@@ -38,15 +38,29 @@ std::vector<StratumCounts> domain(const std::vector<PlotAndScore>& plots, const 
   return out;
 }
 
-void add_density(const std::vector<PlotAndScore>& plots, const PlotFilter& inside, double searched_m2,
+/// The ground of a part, by stratum.
+using Searched = std::map<std::size_t, SearchedGround>;
+
+/// Stems per m² of a part that nothing was found in, as a season's estimates have it.
+double most_if_none(const Searched& searched, double confidence) {
+  std::vector<SearchedGround> strata;
+  double ground = 0;
+  for (const auto& [number, stratum] : searched) {
+    strata.push_back(stratum);
+    ground += stratum.ground;
+  }
+  return most_total_if_none(strata, (1 - confidence) / 2) / ground;
+}
+
+void add_density(const std::vector<PlotAndScore>& plots, const PlotFilter& inside, const Searched& searched,
                  double confidence, ComparedPart& part) {
   const Estimated density = combined_ratio(domain(plots, inside, false)).density;
   part.per_ha = density.value * square_metres_per_ha;
   part.standard_error = density.standard_error() * square_metres_per_ha;
   part.df = density.df;
   if (part.occupied == 0) {
-    part.limits = LowHigh{0, most_density_if_none(searched_m2, 1 - confidence) * square_metres_per_ha};
-    part.limits_kind = "none found: at most this, if scattered at random";
+    part.limits = LowHigh{0, most_if_none(searched, confidence) * square_metres_per_ha};
+    part.limits_kind = "none found: at most this, one-sided, if scattered at random";
   } else if (part.plots < 2 || !(density.df > 0)) {
     part.limits_kind = part.plots < 2 ? "none: one plot" : "none: no spread between plots";
   } else {
@@ -71,7 +85,8 @@ PlotFilter scored_within(double from, double to, bool then) {
 std::vector<std::string> weigh_plots(const EvaluatedSeason& counted, const std::vector<ComparedPlot>& places,
                                      std::vector<PlotAndScore>& plots) {
   std::map<std::string, StratumPlots> strata;
-  for (const EvaluatedStratum& stratum : counted.strata) strata[stratum.id].ground_m2 = stratum.area_m2;
+  for (const EvaluatedStratum& stratum : counted.strata)
+    strata[stratum.id].ground_m2 = estimated_m2(counted, stratum);
   const auto chance = [&](const PlotAndScore& plot) {
     const double given = counted.units[places[plot.plot].unit].chance_per_m2;
     return counted.weighted && given > 0 ? given : 1.0;
@@ -89,14 +104,16 @@ std::vector<std::string> weigh_plots(const EvaluatedSeason& counted, const std::
   // stratum after it (or before it), for variances only (Cochran 1977, 5A.12).
   std::vector<std::string> without;
   std::vector<std::size_t> lone;
-  std::size_t design = 0;
+  std::size_t design = 0, number = 0;
   for (const auto& [id, stratum] : strata) {
+    ++number;
     if (stratum.plots.empty()) {
       if (stratum.ground_m2 > 0) without.push_back(id);
       continue;
     }
     for (const std::size_t i : stratum.plots) {
       plots[i].weight_m2 = stratum.ground_m2 / (chance(plots[i]) * stratum.chances);
+      plots[i].stratum = number;
       plots[i].design = design;
     }
     if (stratum.plots.size() == 1)
@@ -115,18 +132,23 @@ ComparedPart part_of(const std::vector<PlotAndScore>& plots, const PlotFilter& i
                      const Comparison& comparison) {
   ComparedPart part;
   std::vector<double> weights, densities, density_weights;
-  double searched = 0, ground = 0, compared = 0;
+  Searched searched;
+  double area = 0, ground = 0, compared = 0;
   for (const PlotAndScore& plot : plots) {
     if (plot.use == PlotUse::compared) compared += plot.weight_m2;
     if (!plot.used() || !inside(plot)) continue;
     ++part.plots;
     part.occupied += plot.occupied() ? 1 : 0;
-    searched += plot.area_m2;
+    SearchedGround& stratum = searched[plot.stratum];
+    stratum.ground += plot.weight_m2;
+    stratum.plots += 1;
+    stratum.area += plot.area_m2;
+    area += plot.area_m2;
     ground += plot.weight_m2;
     weights.push_back(plot.weight_m2);
     densities.push_back(plot.per_ha());
   }
-  if (part.plots == 0 || !(searched > 0) || !(ground > 0)) return part;
+  if (part.plots == 0 || !(area > 0) || !(ground > 0)) return part;
   part.ground_share = compared > 0 ? ground / compared : 0;
   const Estimated share = combined_ratio(domain(plots, inside, true)).density;
   part.share = std::clamp(share.value, 0.0, 1.0);

@@ -29,6 +29,7 @@ std::string number(const std::optional<double>& value) { return value ? number(*
 
 struct Row {
   std::string about, part, measure, value, standard_error, low, high, plots, occupied, proposed, method;
+  std::string confidence = {};  ///< percent, where it is not the comparison's
 };
 
 class Rows {
@@ -39,8 +40,8 @@ class Rows {
     const bool limits = !row.low.empty() || !row.high.empty();
     text_ += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", species_, csv_field(row.about),
                          csv_field(row.part), csv_field(row.measure), row.value, row.standard_error, row.low,
-                         row.high, limits ? confidence_ : "", row.plots, row.occupied, row.proposed,
-                         csv_field(row.method));
+                         row.high, limits ? row.confidence.empty() ? confidence_ : row.confidence : "",
+                         row.plots, row.occupied, row.proposed, csv_field(row.method));
   }
   [[nodiscard]] const std::string& text() const { return text_; }
 
@@ -48,7 +49,8 @@ class Rows {
   std::string species_, confidence_, text_;
 };
 
-void add_part(const std::string& about, const ComparedPart& part, const ComparedPart* then, Rows& rows) {
+void add_part(const std::string& about, const ComparedPart& part, const ComparedPart* then, double confidence,
+              Rows& rows) {
   const std::string plots = std::to_string(part.plots), occupied = std::to_string(part.occupied);
   Row share{about,    part.what, "occupied share", number(part.share), "", "", "", plots,
             occupied, "",        of_share};
@@ -72,7 +74,8 @@ void add_part(const std::string& about, const ComparedPart& part, const Compared
     density.low = number(part.limits->low);
     density.high = number(part.limits->high);
   }
-  if (part.plots == 0) density.standard_error.clear();
+  if (!(part.standard_error > 0)) density.standard_error.clear();
+  if (part.occupied == 0) density.confidence = percent_word((1 + confidence) / 2);
   if (then != nullptr) {
     share.proposed = number(then->share);
     density.proposed = number(then->per_ha);
@@ -96,7 +99,7 @@ void add_indices(const Comparison& comparison, const SpeciesComparison& species,
             "all",
             "pairs in order",
             number(species.pairs->value),
-            number(species.pairs->standard_error()),
+            species.pairs->variance > 0 ? number(species.pairs->standard_error()) : "",
             "",
             "",
             plots,
@@ -114,7 +117,8 @@ void add_indices(const Comparison& comparison, const SpeciesComparison& species,
   }
   if (species.plain_pairs)
     rows.add({"index", "all", "pairs in order, plots alike", number(species.plain_pairs->share),
-              number(species.plain_pairs->standard_error), "", "", plots, occupied, "", of_plain_pairs});
+              species.plain_pairs->standard_error > 0 ? number(species.plain_pairs->standard_error) : "", "",
+              "", plots, occupied, "", of_plain_pairs});
   if (species.ratio.index)
     rows.add({"index", "all", "ratio index", number(species.ratio.index), "", "", "", plots, occupied,
               effect != nullptr ? number(effect->ratio_index) : std::string(), of_ratio});
@@ -124,9 +128,9 @@ void add_indices(const Comparison& comparison, const SpeciesComparison& species,
               effect != nullptr ? number(effect->agreement) : std::string(), of_ranks});
 }
 
-void add_factor(const FactorAlong& factor, Rows& rows) {
+void add_factor(const FactorAlong& factor, double confidence, Rows& rows) {
   const std::string about = "factor " + factor.layer;
-  for (const ComparedPart& part : factor.parts) add_part(about, part, nullptr, rows);
+  for (const ComparedPart& part : factor.parts) add_part(about, part, nullptr, confidence, rows);
   const auto line = [&](const std::optional<QuantileLine>& upper, const char* along) {
     if (!upper) return;
     rows.add({about, "all", fmt::format("upper line along the {}: at 0", along), number(upper->at_zero), "",
@@ -146,11 +150,12 @@ std::string csv_of(const Comparison& comparison, const SpeciesComparison& specie
   Rows rows(species.code, comparison.confidence);
   const bool tried = species.effect.has_value();
   for (std::size_t i = 0; i < species.bands.parts.size(); ++i)
-    add_part("score", species.bands.parts[i], tried ? &species.effect->bands[i] : nullptr, rows);
+    add_part("score", species.bands.parts[i], tried ? &species.effect->bands[i] : nullptr,
+             comparison.confidence, rows);
   for (const ComparedPart* part : {&species.bands.excluded, &species.bands.no_score})
-    if (part->plots > 0) add_part("no number", *part, nullptr, rows);
+    if (part->plots > 0) add_part("no number", *part, nullptr, comparison.confidence, rows);
   add_indices(comparison, species, rows);
-  for (const FactorAlong& factor : species.factors) add_factor(factor, rows);
+  for (const FactorAlong& factor : species.factors) add_factor(factor, comparison.confidence, rows);
   if (tried) {
     const ProposedEffect& effect = *species.effect;
     const auto count = [&](const char* measure, int value) {

@@ -97,9 +97,10 @@ void say_pairs(const Comparison& comparison, SpeciesComparison& species) {
   text += fmt::format(
       "; 50 would be no better than a coin. Area under the ROC curve {:.2f}, by the draw's weights",
       species.pairs->value);
+  const double error = species.plain_pairs ? species.plain_pairs->standard_error : 0;
   if (species.plain_pairs)
-    text += fmt::format("; {:.2f} (standard error {:.3f}) if every plot stood for the same ground",
-                        species.plain_pairs->share, species.plain_pairs->standard_error);
+    text += fmt::format("; {:.2f}{} if every plot stood for the same ground", species.plain_pairs->share,
+                        error > 0 ? fmt::format(" (standard error {:.3f})", error) : std::string());
   species.indices.push_back(text + ".");
 }
 

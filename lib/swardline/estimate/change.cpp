@@ -4,11 +4,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <map>
+#include <string_view>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/estimate/change_ground.hpp"
+#include "swardline/estimate/stratified.hpp"
 
 namespace swardline {
 namespace {
@@ -21,11 +23,21 @@ constexpr int few_occupied = 5;
 /// Counts of one species, beside the ground.
 using Counts = std::vector<StratumCounted>;
 
+/// Pairs by the site they lie in, for domains that cut strata; all pairs by stratum.
+struct PairsBySite {
+  struct Pair {
+    std::size_t stratum = 0;
+    const PairedPlot* of = nullptr;
+  };
+  std::map<std::string_view, std::vector<Pair>> sites;
+  std::vector<StratumPairs> strata;
+};
+
 double variance_of_ratio(const std::vector<SeasonPlot>& plots, double density, double area) {
   const double n = double(plots.size());
   double squares = 0;
   for (const SeasonPlot& plot : plots) {
-    const double off = plot.weight * (plot.stems - density * plot.area_m2) / area;
+    const double off = plot.weight * residual(plot.stems, density, plot.area_m2) / area;
     squares += off * off;
   }
   return squares * n / (n - 1);
@@ -143,6 +155,7 @@ class Changes {
   void of_species(std::size_t then, std::size_t now, bool with_not_certain,
                   const std::vector<Domain>& domains) {
     const Counts counts = counts_of(then, now, with_not_certain);
+    const PairsBySite by_site = by_site_of(counts);
     const bool any = std::any_of(counts.begin(), counts.end(),
                                  [](const StratumCounted& stratum) { return !stratum.all_now.empty(); });
     for (const Domain& domain : domains) {
@@ -151,7 +164,7 @@ class Changes {
       estimate.stratum = domain.stratum;
       estimate.species = later_.species[now];
       estimate.with_not_certain = with_not_certain;
-      pair_up(counts, domain, estimate);
+      pair_up(counts, by_site, domain, estimate);
       const bool whole = domain.cut == DomainCut::whole_strata;
       if (whole) ground_of(counts, domain, estimate);
       if (estimate.paired.pairs == 0 && (!estimate.stratum.empty() || !any)) continue;
@@ -160,37 +173,56 @@ class Changes {
     }
   }
 
-  /// Strata as they are numbered for the arithmetic: those of the domain, or all that it may cut.
-  [[nodiscard]] std::vector<std::size_t> strata_of(const Domain& domain) const {
-    if (domain.cut == DomainCut::whole_strata) return domain.strata;
-    std::vector<std::size_t> all(grounds_.ground.size());
-    std::iota(all.begin(), all.end(), std::size_t{0});
-    return all;
+  [[nodiscard]] PairsBySite by_site_of(const Counts& counts) const {
+    PairsBySite by_site;
+    by_site.strata.resize(counts.size());
+    for (std::size_t h = 0; h < counts.size(); ++h)
+      for (const PairedPlot& pair : counts[h].pairs) {
+        by_site.sites[earlier_.units[all_.plots[pair.match].earlier].site].push_back({h, &pair});
+        ++by_site.strata[h].pairs;
+        by_site.strata[h].weights += pair.then.weight;
+      }
+    return by_site;
   }
 
-  void pair_up(const Counts& counts, const Domain& domain, ChangeEstimate& estimate) const {
-    const std::vector<std::size_t> strata = strata_of(domain);
+  /// The pairs of a domain; strata are numbered as the arithmetic has them.
+  static std::vector<PairsBySite::Pair> pairs_of(const Counts& counts, const PairsBySite& by_site,
+                                                 const Domain& domain) {
+    std::vector<PairsBySite::Pair> pairs;
+    if (domain.cut == DomainCut::whole_strata) {
+      for (std::size_t k = 0; k < domain.strata.size(); ++k)
+        for (const PairedPlot& pair : counts[domain.strata[k]].pairs) pairs.push_back({k, &pair});
+      return pairs;
+    }
+    for (const auto& [code, holds] : domain.sites)
+      if (const auto site = by_site.sites.find(code); site != by_site.sites.end())
+        pairs.insert(pairs.end(), site->second.begin(), site->second.end());
+    return pairs;
+  }
+
+  void pair_up(const Counts& counts, const PairsBySite& by_site, const Domain& domain,
+               ChangeEstimate& estimate) const {
+    const bool whole = domain.cut == DomainCut::whole_strata;
     std::vector<double> ground;
+    if (whole)
+      for (const std::size_t h : domain.strata) ground.push_back(grounds_.ground[h].shared_m2);
+    else
+      for (const SharedGround& one : grounds_.ground) ground.push_back(one.shared_m2);
     std::vector<PairedCount> pairs;
     double differences = 0, largest = 0;
     std::string largest_on;
-    for (std::size_t k = 0; k < strata.size(); ++k) {
-      ground.push_back(grounds_.ground[strata[k]].shared_m2);
-      for (const PairedPlot& pair : counts[strata[k]].pairs) {
-        const SeasonPlot &a = pair.then, &b = pair.now;
-        const bool inside = domain.cut == DomainCut::whole_strata ||
-                            domain.holds(earlier_.units[all_.plots[pair.match].earlier].site);
-        pairs.push_back({k, inside, a.weight, a.stems, a.area_m2, b.stems, b.area_m2});
-        if (!inside) continue;
-        estimate.occupied_pairs += a.stems > 0 || b.stems > 0 ? 1 : 0;
-        const double difference = std::abs(b.stems / b.area_m2 - a.stems / a.area_m2);
-        differences += difference;
-        if (difference <= largest) continue;
-        largest = difference;
-        largest_on = all_.names[pair.match];
-      }
+    for (const auto& [stratum, pair] : pairs_of(counts, by_site, domain)) {
+      const SeasonPlot &a = pair->then, &b = pair->now;
+      pairs.push_back({stratum, true, a.weight, a.stems, a.area_m2, b.stems, b.area_m2});
+      estimate.occupied_pairs += a.stems > 0 || b.stems > 0 ? 1 : 0;
+      const double difference = std::abs(b.stems / b.area_m2 - a.stems / a.area_m2);
+      differences += difference;
+      if (difference <= largest) continue;
+      largest = difference;
+      largest_on = all_.names[pair->match];
     }
-    estimate.paired = paired_change(pairs, ground, domain.cut);
+    estimate.paired =
+        paired_change(pairs, ground, domain.cut, whole ? std::vector<StratumPairs>{} : by_site.strata);
     judge(estimate);
     say_doubts(estimate, differences > 0 ? largest / differences : 0, largest_on);
   }
@@ -210,17 +242,24 @@ class Changes {
                       : estimate.limits->high < 0 ? ChangeWord::fewer
                                                   : ChangeWord::no_clear_change;
     if (estimate.ratio) estimate.ratio_limits = fieller_limits(paired, confidence);
-    if (!estimate.stratum.empty() || !(paired.then > 0)) return;
+    // Fewer occupied pairs tell little of the spread, and nothing of how many pairs would do.
+    if (!estimate.stratum.empty() || !(paired.then > 0) || estimate.occupied_pairs < few_occupied) return;
     PairsNeeded needed;
     needed.change = all_.options.worth_seeing * paired.then;
     needed.sd = se * std::sqrt(double(paired.pairs));
     const double formula = plots_for_change(needed.sd, needed.change, all_.options.test, Revisit::same_plots);
     constexpr double most = 1e6;
     if (formula > most) return;
-    needed.by_formula = int(std::ceil(formula - 1e-9));
-    needed.by_test = int(std::ceil(
-        plots_for_change_by_t(needed.sd, needed.change, all_.options.test, Revisit::same_plots) - 1e-9));
+    needed.by_formula = std::max(1, int(std::ceil(formula - 1e-9)));
+    // With next to no spread two pairs do; t's chances there are beyond computing.
+    constexpr double next_to_none = 1e-3;
+    needed.by_test = needed.sd < next_to_none * needed.change ? 2 : pairs_by_t(needed);
     estimate.needed = needed;
+  }
+
+  [[nodiscard]] int pairs_by_t(const PairsNeeded& needed) const {
+    return int(std::ceil(
+        plots_for_change_by_t(needed.sd, needed.change, all_.options.test, Revisit::same_plots) - 1e-9));
   }
 
   static void say_doubts(ChangeEstimate& estimate, double largest_share, const std::string& largest_on) {

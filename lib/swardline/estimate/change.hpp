@@ -41,13 +41,14 @@ struct SharedGround {
 enum class ChangeWord { not_known, no_clear_change, fewer, more };
 [[nodiscard]] const char* word(ChangeWord change);  ///< "not known", "no clear change", "fewer", "more"
 
-/// What the plots without a partner add.
+/// What the plots without a partner add, where ten pairs hold a plant and the change is better known with
+/// them: two answers that differ for nothing must not stand side by side.
 struct CompositeChange {
   int only_then = 0, only_now = 0;  ///< plots without a partner
   double change = 0;                ///< stems per m²
   double standard_error = 0, degrees_freedom = 0;
   LowHigh limits;
-  double gain = 0;  ///< share of the pairs' variance that it is less by; below 0 where it is more
+  double gain = 0;  ///< share of the pairs' variance that it is less by
 };
 
 /// Stems (not per m²) on ground that only one of the seasons has.
@@ -59,7 +60,7 @@ struct OneSeasonGround {
   std::optional<double> standard_error;
 };
 
-/// How many pairs show a change that matters.
+/// How many pairs show a change that matters; told where five pairs hold a plant.
 struct PairsNeeded {
   double change = 0;  ///< stems per m²
   double sd = 0;      ///< of differences, stems per m², at this season's split over strata
@@ -109,7 +110,8 @@ struct SeasonChange {
 /// "PTUB, all sites: −0.83 stems per plot (−17 %), 90 % −2.04 to +0.38, 6 pairs: no clear change." and what
 /// stands behind it; then plots that are not paired, with reasons. No trailing line break.
 [[nodiscard]] std::string in_words(const SeasonChange& change);
-/// The plots that are not paired, one a line: "  QPR07E  not countable (mown) in 2027".
+/// The plots that are not paired, one a line: "  QPR07E  not countable (mown) in 2027"; moved ones first,
+/// those that rest last and by their number: "  12 plots: resting in 2027".
 [[nodiscard]] std::vector<std::string> unpaired_in_words(const SeasonChange& change);
 /// Rows for the table of estimates: "stems per ha on the same plots, 2026" and of the later year, "change in
 /// stems per ha", "ratio of densities", "change in stems on shared ground", "stems on ground gained" and

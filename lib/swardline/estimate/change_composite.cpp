@@ -3,12 +3,15 @@
 #include <cmath>
 
 #include "swardline/estimate/change_ground.hpp"
+#include "swardline/estimate/stratified.hpp"
 
 namespace swardline::change_parts {
 namespace {
 
-/// Fewer pairs than this say nothing of a correlation.
-constexpr int least_pairs = 3;
+/// With fewer pairs that hold a plant, a correlation and weights by variance rest on a handful of counts.
+constexpr int least_occupied = 10;
+/// Less of a gain reads as none.
+constexpr double least_gain = 0.005;
 
 /// One stratum in one season: plots with a partner and without.
 struct Sums {
@@ -36,8 +39,8 @@ StratumSeason season_of(const std::vector<const SeasonPlot*>& matched, const std
   const double stems = season.matched.stems + season.alone.stems;
   const double area = season.matched.area + season.alone.area;
   const auto add = [&](const SeasonPlot& plot) {
-    season.residuals.push_back(season.plots() * plot.weight * (plot.stems - stems / area * plot.area_m2) /
-                               area);
+    season.residuals.push_back(season.plots() * plot.weight *
+                               residual(plot.stems, stems / area, plot.area_m2) / area);
   };
   for (const SeasonPlot* plot : matched) add(*plot);
   for (const SeasonPlot& plot : alone) add(plot);
@@ -77,8 +80,9 @@ double pooled_correlation(const std::vector<StratumSeason>& then, const std::vec
 
 }  // namespace
 
-void add_composite(const std::vector<StratumCounted>& counts, const Domain& domain, const TwoGrounds& grounds,
-                   double confidence, ChangeEstimate& estimate) {
+std::optional<CompositeChange> composite_of(const std::vector<StratumCounted>& counts, const Domain& domain,
+                                            const TwoGrounds& grounds, double confidence,
+                                            const PairedChange& paired, std::string& why_none) {
   CompositeChange composite;
   std::vector<StratumSeason> then, now;
   std::vector<double> area;
@@ -98,18 +102,14 @@ void add_composite(const std::vector<StratumCounted>& counts, const Domain& doma
     composite.only_then += int(stratum.only_then.size());
     composite.only_now += int(stratum.only_now.size());
   }
-  if (composite.only_then + composite.only_now == 0) return;
-  if (estimate.paired.pairs < least_pairs) {
-    estimate.no_composite = "fewer than three pairs tell nothing of how alike the seasons are";
-    return;
-  }
+  if (composite.only_then + composite.only_now == 0) return {};
   const double correlation = pooled_correlation(then, now);
   double variance = 0, below = 0;
   for (std::size_t k = 0; k < then.size(); ++k) {
     const StratumSeason &a = then[k], &b = now[k];
     if (a.plots() < 2 || b.plots() < 2) {
-      estimate.no_composite = "a stratum with a single pair and nothing else tells nothing of its spread";
-      return;
+      why_none = "a stratum with a single pair and nothing else tells nothing of its spread";
+      return {};
     }
     const auto means = two_seasons({sd(a.residuals), sd(b.residuals), correlation, a.matched.plots,
                                     a.alone.plots, b.alone.plots, a.matched.density(), b.matched.density(),
@@ -120,14 +120,31 @@ void add_composite(const std::vector<StratumCounted>& counts, const Domain& doma
     variance += part;
     below += part * part / std::max(1, a.matched.plots - 1);
   }
-  if (!(variance > 0)) return;
+  if (!(variance > 0)) return {};
   composite.standard_error = std::sqrt(variance);
   composite.degrees_freedom = variance * variance / below;
   composite.limits =
       symmetric_limits(composite.change, composite.standard_error, composite.degrees_freedom, confidence);
-  if (const auto se = estimate.paired.standard_error; se && *se > 0)
-    composite.gain = 1 - variance / (*se * *se);
-  estimate.composite = composite;
+  const double se = paired.standard_error.value_or(0);
+  if (se > 0) composite.gain = 1 - variance / (se * se);
+  return composite;
+}
+
+void add_composite(const std::vector<StratumCounted>& counts, const Domain& domain, const TwoGrounds& grounds,
+                   double confidence, ChangeEstimate& estimate) {
+  std::string why;
+  const auto composite = composite_of(counts, domain, grounds, confidence, estimate.paired, why);
+  if (!composite && why.empty()) return;
+  if (estimate.occupied_pairs < least_occupied)
+    estimate.no_composite = "fewer than ten pairs hold a plant in either season";
+  else if (!estimate.paired.standard_error)
+    estimate.no_composite = "no stratum has two pairs, so nothing tells how alike the seasons are";
+  else if (!composite)
+    estimate.no_composite = why;
+  else if (composite->gain < least_gain)  // a second answer that differs, and is no better
+    estimate.no_composite = "with them the change is no better known than from the pairs alone";
+  else
+    estimate.composite = composite;
 }
 
 }  // namespace swardline::change_parts

@@ -21,12 +21,14 @@ double survey_m2(const EvaluatedSeason& season, const std::string& site) {
   return 0;
 }
 
-void add(const EvaluatedSeason& season, double SharedGround::*area, TwoGrounds& grounds) {
+/// `margin`: nothing is said of the margin that no pin may fall in.
+void add(const EvaluatedSeason& season, double SharedGround::*area, bool margin, TwoGrounds& grounds) {
   for (const EvaluatedStratum& stratum : season.strata) {
+    if (stratum.kind == "excluded") continue;  // no plant is looked for there, so it holds no change
     const auto [place, fresh] = grounds.index.emplace(stratum.id, grounds.ground.size());
     if (fresh) grounds.ground.push_back({stratum.id, stratum.site, 0, 0, 0, 1});
     SharedGround& ground = grounds.ground[place->second];
-    ground.*area += stratum.area_m2;
+    ground.*area += margin ? estimated_m2(season, stratum) : stratum.area_m2;
     ground.geodesic_ratio = stratum.geodesic_ratio;  // the later season's, where it stands in both
   }
 }
@@ -84,8 +86,10 @@ std::size_t TwoGrounds::of(const std::string& stratum) const {
 
 TwoGrounds two_grounds(const EvaluatedSeason& earlier, const EvaluatedSeason& later) {
   TwoGrounds grounds;
-  add(earlier, &SharedGround::then_m2, grounds);
-  add(later, &SharedGround::now_m2, grounds);
+  // Ground inside one season's margin alone is neither gained nor lost.
+  const bool margin = earlier.edge == EdgeRule::inner_margin && later.edge == EdgeRule::inner_margin;
+  add(earlier, &SharedGround::then_m2, margin, grounds);
+  add(later, &SharedGround::now_m2, margin, grounds);
   std::map<std::string, std::vector<std::size_t>> by_site;
   for (std::size_t h = 0; h < grounds.ground.size(); ++h) by_site[grounds.ground[h].site].push_back(h);
   for (const auto& [site, strata] : by_site)
@@ -149,7 +153,12 @@ std::vector<Domain> domains_of(const EvaluatedSeason& later, const TwoGrounds& g
       const auto value = site.attributes.find(attribute);
       if (value != site.attributes.end()) of_value[value->second][site.code] = true;
     }
-    for (auto& [value, sites] : of_value) add(of_sites(attribute + " = " + value, std::move(sites), grounds));
+    for (auto& [value, sites] : of_value) {
+      std::string where = attribute;
+      where += " = ";
+      where += value;
+      add(of_sites(std::move(where), std::move(sites), grounds));
+    }
   }
   if (later.sites.size() > 1)
     for (const EvaluatedSite& site : later.sites) add(of_sites(site.code, {{site.code, true}}, grounds));

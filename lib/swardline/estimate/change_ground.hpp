@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -35,7 +36,6 @@ struct Domain {
   std::vector<std::size_t> strata;          ///< indices into ground that lie in it as a whole
   std::map<std::string, bool> sites;        ///< codes; empty: all
   DomainCut cut = DomainCut::whole_strata;  ///< across: it takes a part of some strata
-  [[nodiscard]] bool holds(const std::string& site) const { return sites.empty() || sites.count(site) > 0; }
 };
 /// Everything, then attributes, sites and strata; those that say nothing new are left out.
 [[nodiscard]] std::vector<Domain> domains_of(const EvaluatedSeason& later, const TwoGrounds& grounds,
@@ -57,8 +57,14 @@ struct StratumCounted {
   std::vector<SeasonPlot> all_then, all_now;
 };
 
-/// The composite of a domain of whole strata; why there is none goes to the estimate. `counts` are beside the
-/// ground.
+/// Pairs and plots without a partner together, of a domain of whole strata. None where all have partners or
+/// nothing varies, or as `why_none` says.
+[[nodiscard]] std::optional<CompositeChange> composite_of(const std::vector<StratumCounted>& counts,
+                                                          const Domain& domain, const TwoGrounds& grounds,
+                                                          double confidence, const PairedChange& paired,
+                                                          std::string& why_none);
+/// The composite that is told, where it tells more than the pairs; why there is none goes to the estimate,
+/// whose pairs are worked out. `counts` are beside the ground.
 void add_composite(const std::vector<StratumCounted>& counts, const Domain& domain, const TwoGrounds& grounds,
                    double confidence, ChangeEstimate& estimate);
 

@@ -9,6 +9,7 @@
 #include <string>
 
 #include "swardline/base/text.hpp"
+#include "swardline/estimate/rounding.hpp"
 
 namespace swardline::change_parts {
 
@@ -22,7 +23,7 @@ namespace swardline::change_parts {
 [[nodiscard]] inline std::string with_sign(double value, int decimals) {
   std::string digits = fmt::format("{:.{}f}", std::abs(value), decimals);
   if (digits.find_first_not_of("0.") == std::string::npos) return digits;
-  if (decimals == 0) digits = grouped(std::int64_t(std::round(std::abs(value))));
+  digits = with_thousands(digits);
   return (value < 0 ? "−" : "+") + digits;
 }
 

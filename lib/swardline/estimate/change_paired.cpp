@@ -5,10 +5,13 @@
 #include <cmath>
 #include <limits>
 
+#include "swardline/estimate/stratified.hpp"
+
 namespace swardline {
 namespace {
 
 constexpr double infinite = std::numeric_limits<double>::infinity();
+constexpr double rounding = 1e-12;  // as in residual()
 
 struct StratumSums {
   int pairs = 0;
@@ -21,6 +24,7 @@ struct StratumSums {
 struct Residual {
   std::size_t stratum = 0;
   double then = 0, now = 0;
+  double size = 0;  ///< of what was subtracted: rounding leaves a tiny part of it
 };
 
 struct Variance {
@@ -34,9 +38,15 @@ template <class Value>
 std::optional<Variance> stratified(const std::vector<Residual>& residuals, const std::vector<int>& pairs,
                                    const std::vector<double>& share, const Value& value) {
   std::vector<double> mean(pairs.size()), squares(pairs.size());
-  for (const Residual& r : residuals) mean[r.stratum] += value(r) / pairs[r.stratum];
+  std::vector<int> without = pairs;  // pairs outside the domain: their residual is 0
+  for (const Residual& r : residuals) {
+    if (std::abs(value(r)) > rounding * r.size) mean[r.stratum] += value(r) / pairs[r.stratum];
+    --without[r.stratum];
+  }
+  for (std::size_t h = 0; h < pairs.size(); ++h) squares[h] = without[h] * mean[h] * mean[h];
   for (const Residual& r : residuals) {
     const double off = value(r) - mean[r.stratum];
+    if (std::abs(off) <= rounding * r.size) continue;
     squares[r.stratum] += off * off;
   }
   double lone = 0;  // squared shares of strata with one pair
@@ -61,9 +71,14 @@ std::optional<Variance> stratified(const std::vector<Residual>& residuals, const
 
 class Pairs {
  public:
-  Pairs(const std::vector<PairedCount>& pairs, const std::vector<double>& ground, DomainCut cut)
+  Pairs(const std::vector<PairedCount>& pairs, const std::vector<double>& ground, DomainCut cut,
+        const std::vector<StratumPairs>& all_pairs)
       : pairs_(pairs), sums_(ground.size()), share_(ground.size()), numbers_(ground.size()) {
     for (const PairedCount& pair : pairs) add(pair);
+    for (std::size_t h = 0; h < all_pairs.size(); ++h) {
+      numbers_[h] = all_pairs[h].pairs;
+      sums_[h].weights = all_pairs[h].weights;
+    }
     double all = 0;
     for (std::size_t h = 0; h < ground.size(); ++h)
       if (numbers_[h] > 0) all += ground[h];
@@ -114,11 +129,18 @@ class Pairs {
     }
     for (const PairedCount& pair : pairs_) {
       const StratumSums& sums = sums_[pair.stratum];
-      const double n = numbers_[pair.stratum] * pair.weight;
-      const double then = sums.stems_then / sums.area_then, now = sums.stems_now / sums.area_now;
-      residuals_.push_back({pair.stratum, n * (pair.stems_then - then * pair.area_then_m2) / sums.area_then,
-                            n * (pair.stems_now - now * pair.area_now_m2) / sums.area_now});
+      add_residual(pair, numbers_[pair.stratum] * pair.weight, sums);
     }
+  }
+
+  /// `times`: pairs of the stratum × the pair's weight there; `sums`: of the ratio.
+  void add_residual(const PairedCount& pair, double times, const StratumSums& sums) {
+    const double then = sums.stems_then / sums.area_then, now = sums.stems_now / sums.area_now;
+    const double a = times / sums.area_then, b = times / sums.area_now;
+    residuals_.push_back(
+        {pair.stratum, a * residual(pair.stems_then, then, pair.area_then_m2),
+         b * residual(pair.stems_now, now, pair.area_now_m2),
+         a * (pair.stems_then + then * pair.area_then_m2) + b * (pair.stems_now + now * pair.area_now_m2)});
   }
 
   void over_strata() {
@@ -134,15 +156,12 @@ class Pairs {
     if (change_.pairs == 0) return;
     change_.then = all.stems_then / all.area_then;
     change_.now = all.stems_now / all.area_now;
-    for (const PairedCount& pair : pairs_) {
-      Residual residual{pair.stratum, 0, 0};
-      if (pair.inside) {
-        const double n = numbers_[pair.stratum] * pair.weight / sums_[pair.stratum].weights;
-        residual.then = n * (pair.stems_then - change_.then * pair.area_then_m2) / all.area_then;
-        residual.now = n * (pair.stems_now - change_.now * pair.area_now_m2) / all.area_now;
-      }
-      residuals_.push_back(residual);
-    }
+    for (const PairedCount& pair : pairs_)
+      if (pair.inside)
+        add_residual(pair, numbers_[pair.stratum] * pair.weight / sums_[pair.stratum].weights, all);
+    // Strata that the domain does not touch add nothing to its spread, nor tell of that of single pairs.
+    for (std::size_t h = 0; h < sums_.size(); ++h)
+      if (sums_[h].pairs == 0) numbers_[h] = 0;
   }
 
   const std::vector<PairedCount>& pairs_;
@@ -156,8 +175,8 @@ class Pairs {
 }  // namespace
 
 PairedChange paired_change(const std::vector<PairedCount>& pairs, const std::vector<double>& ground_m2,
-                           DomainCut cut) {
-  return Pairs(pairs, ground_m2, cut).result();
+                           DomainCut cut, const std::vector<StratumPairs>& all) {
+  return Pairs(pairs, ground_m2, cut, all).result();
 }
 
 std::optional<LowHigh> fieller_limits(const PairedChange& of, double confidence) {

@@ -18,6 +18,12 @@ struct PairedCount {
   double stems_now = 0, area_now_m2 = 0;
 };
 
+/// All pairs of a stratum.
+struct StratumPairs {
+  int pairs = 0;
+  double weights = 0;  ///< their sum
+};
+
 /// Densities per m² and their difference.
 struct PairedChange {
   int pairs = 0;   ///< inside the domain
@@ -37,10 +43,12 @@ enum class DomainCut { whole_strata, across_strata };
 /// `ground_m2` by stratum: separate ratios of totals, and their variance from the residuals of the difference
 /// (Cochran 1977, ch. 6: ratios by stratum and differences of ratios). With equal areas and one stratum it is
 /// the paired t test. Where the domain cuts strata, one ratio over all of them, with the variance of domain
-/// totals (Cochran 1977, ch. 2 and 5). Degrees of freedom by Satterthwaite (1946).
+/// totals (Cochran 1977, ch. 2 and 5); `all`, by stratum, then stands for pairs outside it that are not
+/// listed. Degrees of freedom by Satterthwaite (1946).
 [[nodiscard]] PairedChange paired_change(const std::vector<PairedCount>& pairs,
                                          const std::vector<double>& ground_m2,
-                                         DomainCut cut = DomainCut::whole_strata);
+                                         DomainCut cut = DomainCut::whole_strata,
+                                         const std::vector<StratumPairs>& all = {});
 
 /// Limits of now / then: all R with (now − R·then)² ≤ t² var(now − R·then) (Fieller 1954, Journal of the
 /// Royal Statistical Society B 16:175-185). They hold 1 exactly where the t limits of the difference hold 0.

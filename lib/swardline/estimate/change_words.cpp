@@ -3,11 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <utility>
 
 #include "swardline/base/text.hpp"
 #include "swardline/estimate/change.hpp"
 #include "swardline/estimate/change_numbers.hpp"
+#include "swardline/estimate/rounding.hpp"
 
 namespace swardline {
 namespace {
@@ -110,9 +112,10 @@ class Words {
   std::string behind(const ChangeEstimate& estimate) const {
     std::string out;
     if (estimate.ratio && estimate.ratio_limits)
-      out += fmt::format("  Now {:.0f} % of what it was ({} limits {:.0f} to {:.0f} %, Fieller's).\n",
-                         100 * *estimate.ratio, percent(), 100 * std::max(0.0, estimate.ratio_limits->low),
-                         100 * estimate.ratio_limits->high);
+      out += fmt::format("  Now {} % of what it was ({} limits {} to {} %, Fieller's).\n",
+                         in_steps(100 * *estimate.ratio, 1), percent(),
+                         in_steps(100 * std::max(0.0, estimate.ratio_limits->low), 1),
+                         in_steps(100 * estimate.ratio_limits->high, 1));
     if (estimate.needed) out += needed(*estimate.needed);
     if (estimate.composite)
       out += composite(*estimate.composite);
@@ -130,7 +133,8 @@ class Words {
     return fmt::format(
         "  {} would show a change of {:.3g} % (by the formula and by Student's t; power {:.3g} %, false "
         "changes {:.3g} %).\n",
-        low == high ? plural(low, "pair", "pairs") : fmt::format("{} to {} pairs", low, grouped(high)),
+        high - low <= std::max(1, high / 100) ? "about " + plural(high, "pair", "pairs")
+                                              : fmt::format("{} to {} pairs", grouped(low), grouped(high)),
         100 * all_.options.worth_seeing, 100 * all_.options.test.power, 100 * all_.options.test.false_change);
   }
 
@@ -142,18 +146,18 @@ class Words {
         "{}; ",
         grouped(composite.only_then), all_.earlier_year, grouped(composite.only_now), all_.later_year,
         with_sign(times_ * composite.change, decimals), per_, percent(), limits(composite.limits, decimals));
-    const double gain = 100 * composite.gain;
-    return out + (gain < 0.5 ? std::string("no better known than from the pairs alone.\n")
-                             : fmt::format("{:.0f} % less variance than the pairs alone.\n", gain));
+    return out + fmt::format("{:.0f} % less variance than the pairs alone.\n", 100 * composite.gain);
   }
 
   std::string one_season_ground(const ChangeEstimate& estimate) const {
     std::string out;
     if (estimate.shared_m2 > 0 && (estimate.gained.area_m2 > 0 || estimate.lost.area_m2 > 0))
-      out += fmt::format(
-          "  On the ground of both seasons that is {} stems{}.\n",
-          (estimate.stems < 0 ? "−" : "+") + about(std::abs(estimate.stems)),
-          estimate.stems_se ? fmt::format(" (standard error {})", about(*estimate.stems_se)) : std::string());
+      out += fmt::format("  On the ground {} that is {} stems{}.\n",
+                         estimate.without_pairs_m2 > 0 ? "with pairs" : "of both seasons",
+                         (estimate.stems < 0 ? "−" : "+") + about(std::abs(estimate.stems)),
+                         estimate.stems_se.value_or(0) > 0
+                             ? fmt::format(" (standard error {})", about(*estimate.stems_se))
+                             : std::string());
     out += ground(estimate.gained, "gained", "are no increase in density");
     return out + ground(estimate.lost, "lost", "are no decrease in density");
   }
@@ -164,12 +168,13 @@ class Words {
     if (ground.plots == 0)
       return fmt::format("  {} of survey area {}: no plot was counted there.\n", hectares(ground.area_m2),
                          what);
-    return fmt::format(
-        "  {} of survey area {}: {} stems there{} {}.\n", hectares(ground.area_m2), what, about(ground.stems),
-        ground.standard_error ? fmt::format(" (standard error {}, from {})", about(*ground.standard_error),
-                                            plural(ground.plots, "plot", "plots"))
-                              : fmt::format(" (from {})", plural(ground.plots, "plot", "plots")),
-        meaning);
+    return fmt::format("  {} of survey area {}: {} stems there{} {}.\n", hectares(ground.area_m2), what,
+                       about(ground.stems),
+                       ground.standard_error.value_or(0) > 0
+                           ? fmt::format(" (standard error {}, from {})", about(*ground.standard_error),
+                                         plural(ground.plots, "plot", "plots"))
+                           : fmt::format(" (from {})", plural(ground.plots, "plot", "plots")),
+                       meaning);
   }
 
   std::vector<std::string> unknown_;  ///< places of a species without a pair
@@ -181,19 +186,31 @@ class Words {
 }  // namespace
 
 std::vector<std::string> unpaired_in_words(const SeasonChange& change) {
+  // What a reader may have to look into comes first; plots that rest are as planned, and only counted.
+  constexpr Matching in_order[] = {Matching::moved, Matching::not_counted_now, Matching::not_counted_then,
+                                   Matching::gone, Matching::added};
+  std::vector<std::size_t> named;
+  for (const Matching matching : in_order)
+    for (std::size_t i = 0; i < change.plots.size(); ++i)
+      if (change.plots[i].matching == matching) named.push_back(i);
+  std::map<std::string, int> resting;
+  for (const MatchedPlot& plot : change.plots)
+    if (plot.matching == Matching::resting_now || plot.matching == Matching::resting_then)
+      ++resting[plot.why];
   std::vector<std::string> lines;
-  std::size_t width = 0, listed = 0;
-  for (std::size_t i = 0; i < change.plots.size(); ++i)
-    if (change.plots[i].matching != Matching::paired) width = std::max(width, change.names[i].size());
-  for (std::size_t i = 0; i < change.plots.size(); ++i) {
-    if (change.plots[i].matching == Matching::paired) continue;
-    if (lines.empty()) lines.emplace_back("Not paired:");
-    if (++listed <= most_listed)
-      lines.push_back(fmt::format("  {:<{}}  {}", change.names[i], width, change.plots[i].why));
-  }
-  if (listed > most_listed)
+  if (!named.empty() || !resting.empty()) lines.emplace_back("Not paired:");
+  const std::size_t listed = std::min(named.size(), most_listed);
+  std::size_t width = 0;
+  for (std::size_t k = 0; k < listed; ++k) width = std::max(width, change.names[named[k]].size());
+  for (std::size_t k = 0; k < listed; ++k)
+    lines.push_back(fmt::format("  {:<{}}  {}", change.names[named[k]], width, change.plots[named[k]].why));
+  if (named.size() > listed)
     lines.push_back(fmt::format("  and {} more; all are in the JSON summary",
-                                grouped(std::int64_t(listed - most_listed))));
+                                grouped(std::int64_t(named.size() - listed))));
+  const bool transects = change.transects;
+  for (const auto& [why, number] : resting)
+    lines.push_back(fmt::format(
+        "  {}: {}", plural(number, transects ? "transect" : "plot", transects ? "transects" : "plots"), why));
   return lines;
 }
 

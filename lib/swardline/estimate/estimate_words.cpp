@@ -7,6 +7,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/estimate/estimates.hpp"
 #include "swardline/estimate/rounding.hpp"
+#include "swardline/estimate/season_parts.hpp"
 
 namespace swardline {
 namespace {
@@ -238,9 +239,16 @@ std::string all_ground(const Estimates& all) {
       out += fmt::format(
           "Not counted, {}: {} {}, {} ({:.0f} % of the ground that is estimated; estimates take it "
           "to be like the rest of its stratum).\n",
-          one.reason, one.plots, all.unit, hectares(one.m2), 100 * one.share);
-  for (const NotEstimated& one : all.not_estimated)
-    if (one.species.empty()) reasons[one.reason] += one.m2;
+          one.reason, one.plots, one.plots == 1 ? all.unit.substr(0, all.unit.size() - 1) : all.unit,
+          hectares(one.m2), 100 * one.share);
+  std::map<std::string, int> fates;
+  double none_counted = 0;
+  for (const NotEstimated& one : all.not_estimated) {
+    if (!one.species.empty()) continue;
+    for (const auto& [fate, plots] : one.fates) fates[fate] += plots;
+    (one.fates.empty() ? reasons[one.reason] : none_counted) += one.m2;
+  }
+  if (!fates.empty()) reasons[estimate_parts::none_counted_in_words(fates)] = none_counted;
   for (const auto& [reason, m2] : reasons)
     out += fmt::format("No estimate speaks of {}: {}.\n", hectares(m2), reason);
   return out;

@@ -2,6 +2,7 @@
 // sites, each with its limits and its method; and what could not be estimated, and why.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -50,6 +51,7 @@ struct NotEstimated {
   std::string where, stratum, species;  ///< species: empty for all
   std::string reason;
   double m2 = 0;
+  std::map<std::string, int> fates = {};  ///< where no plot was counted: plots by what became of them
 };
 
 struct EstimateNote {

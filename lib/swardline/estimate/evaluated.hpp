@@ -82,4 +82,7 @@ struct EvaluatedSeason {
   std::vector<std::string> notes;  ///< how counts were brought to areas, where there was a choice, in words
 };
 
+/// Plane m² of a stratum that its plots speak of: its survey area, with an inner margin what lies inside it.
+[[nodiscard]] double estimated_m2(const EvaluatedSeason& season, const EvaluatedStratum& stratum);
+
 }  // namespace swardline

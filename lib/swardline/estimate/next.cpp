@@ -4,6 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <string_view>
+#include <unordered_map>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
@@ -130,13 +133,13 @@ class Next {
   void share_out() {
     std::vector<Share> shares;
     std::vector<ExpectedSpecies> species;
+    std::unordered_map<std::string_view, int> counted;
+    for (const EvaluatedUnit& unit : now_.units) counted[unit.stratum] += unit.evaluated ? 1 : 0;
     for (const EvaluatedStratum& stratum : now_.strata) {
       if (stratum.kind == "excluded" && stratum.planned == 0) continue;
-      NextStratum next{stratum.id, stratum.area_m2, stratum.planned, 0, 0};
-      for (const EvaluatedUnit& unit : now_.units)
-        next.counted += unit.evaluated && unit.stratum == stratum.id ? 1 : 0;
-      next_.strata.push_back(next);
-      shares.push_back({stratum.id, stratum.area_m2, 1, stratum.kind != "scored", 1});
+      const double area = estimated_m2(now_, stratum);
+      next_.strata.push_back({stratum.id, area, stratum.planned, counted[stratum.id], 0});
+      shares.push_back({stratum.id, area, 1, stratum.kind != "scored", 1});
     }
     for (const SeasonSpread& spread : next_.spreads) {
       if (spread.stratum_sd.empty() || !(spread.mean > 0)) continue;
@@ -183,6 +186,7 @@ class Next {
     if (spread.stratum_sd.empty() || !(spread.mean > 0)) return {};
     // Strata with plots enough by themselves; a band once, from those that had to borrow, or by ground.
     std::map<std::string, std::pair<double, double>> mean, sd;  // sum over ground, ground
+    std::set<std::string> borrowed;
     for (const EvaluatedStratum& stratum : now_.strata) {
       if (stratum.kind != "scored") continue;
       std::string key = next_parts::band_of(stratum.id);
@@ -190,18 +194,24 @@ class Next {
       auto& m = mean[key];
       auto& s = sd[key];
       const double variance = std::pow(spread.stratum_sd.at(stratum.id), 2);
-      m.first += stratum.area_m2 * spread.stratum_mean.at(stratum.id);
-      s.first += stratum.area_m2 * variance;
-      m.second += stratum.area_m2;
-      s.second += stratum.area_m2;
+      const double area = estimated_m2(now_, stratum);
+      m.first += area * spread.stratum_mean.at(stratum.id);
+      s.first += area * variance;
+      m.second += area;
+      s.second += area;
+      if (spread.of_all.count(stratum.id) > 0) borrowed.insert(json_quote(key));
     }
     std::vector<std::string> means, sds;
     for (const auto& [key, of] : mean)
       means.push_back(fmt::format("{} = {}", json_quote(key), figures(of.first / of.second)));
     for (const auto& [key, of] : sd)
       sds.push_back(fmt::format("{} = {}", json_quote(key), figures(std::sqrt(of.first / of.second))));
-    return fmt::format("\n[sample.spread.{}]\nmean = {{ {} }}\nsd   = {{ {} }}\n", spread.code,
-                       fmt::join(means, ", "), fmt::join(sds, ", "));
+    return fmt::format(
+        "\n[sample.spread.{}]\n{}mean = {{ {} }}\nsd   = {{ {} }}\n", spread.code,
+        borrowed.empty() ? std::string()
+                         : fmt::format("# {}: too few plots: the mean of all\n",
+                                       in_words(std::vector<std::string>(borrowed.begin(), borrowed.end()))),
+        fmt::join(means, ", "), fmt::join(sds, ", "));
   }
 
   const Season& season_;

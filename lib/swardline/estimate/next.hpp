@@ -3,6 +3,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -26,12 +27,14 @@ struct SeasonSpread {
   std::optional<double> sd_of_differences, correlation;  ///< of the pairs; 1 − sd_d² / (2 sd²)
   /// By stratum, where it has plots enough, else by its band over all sites, else over all strata.
   std::map<std::string, double> stratum_mean, stratum_sd;
-  std::string silent;  ///< why nothing can be said of the spread
+  std::set<std::string> of_all;  ///< strata that have all strata's, for want of plots
+  std::string silent;            ///< why nothing can be said of the spread
 };
 
-/// Of the plots teams were sent to, how many were not counted.
+/// Of the plots that something came back of, how many were not counted.
 struct Refusals {
   int sent = 0, counted = 0;
+  int no_return = 0;  ///< beside them: nothing came back, which says nothing of refusals
   std::vector<std::pair<std::string, int>> reasons;  ///< most first
   [[nodiscard]] double share() const { return sent > 0 ? 1 - double(counted) / sent : 0; }
 };

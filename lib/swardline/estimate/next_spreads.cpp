@@ -44,7 +44,7 @@ class Spreads {
     spread_.code = now.species[species];
     for (std::size_t h = 0; h < now.strata.size(); ++h) {
       index_.emplace(now.strata[h].id, h);
-      strata_[h].ground = now.strata[h].area_m2;
+      strata_[h].ground = estimated_m2(now, now.strata[h]);
     }
     fill(species);
   }
@@ -113,6 +113,7 @@ class Spreads {
       const bool enough = own.plots >= least_pilot_plots;
       const bool banded = band != bands.end() && band->second.tells();
       const std::string& id = now_.strata[h].id;
+      if (!enough && !banded) spread_.of_all.insert(id);
       spread_.stratum_mean[id] = enough ? own.mean : banded ? band->second.mean() : all.mean();
       spread_.stratum_sd[id] = enough ? std::sqrt(own.variance()) : banded ? band->second.sd() : all.sd();
     }
@@ -207,9 +208,13 @@ Refusals refusals_of(const EvaluatedSeason& now) {
   std::map<std::string, int> reasons;
   for (const EvaluatedUnit& unit : now.units) {
     if (!unit.in_use) continue;
+    if (!unit.evaluated && (unit.fate.empty() || unit.fate == "no return")) {
+      ++refusals.no_return;
+      continue;
+    }
     ++refusals.sent;
     refusals.counted += unit.evaluated ? 1 : 0;
-    if (!unit.evaluated) ++reasons[unit.fate.empty() ? "no return" : unit.fate];
+    if (!unit.evaluated) ++reasons[unit.fate];
   }
   refusals.reasons.assign(reasons.begin(), reasons.end());
   std::stable_sort(refusals.reasons.begin(), refusals.reasons.end(),

@@ -12,20 +12,28 @@ using namespace change_parts;
 
 std::string percent(double share) { return fmt::format("{:.3g} %", 100 * share); }
 
+std::string plots(int number) {
+  return fmt::format("{} {}", grouped(number), number == 1 ? "plot" : "plots");
+}
+
 std::string refusals_in_words(const Refusals& refusals, int year) {
-  if (refusals.sent == 0) return fmt::format("No plot of {} was in use.\n", year);
-  std::string out = fmt::format("In {} teams were sent to {} plots and counted {}; {} were not counted", year,
-                                grouped(refusals.sent), grouped(refusals.counted), percent(refusals.share()));
+  const std::string without = fmt::format("Nothing came back of {}{}.\n", plots(refusals.no_return),
+                                          refusals.sent > 0 ? ": left out of that share" : "");
+  if (refusals.sent == 0)
+    return refusals.no_return > 0 ? without : fmt::format("No plot of {} was in use.\n", year);
+  std::string out = fmt::format("In {} teams were sent to {} and counted {}; {} were not counted", year,
+                                plots(refusals.sent), grouped(refusals.counted), percent(refusals.share()));
   std::vector<std::string> reasons;
   for (const auto& [reason, plots] : refusals.reasons) reasons.push_back(fmt::format("{} {}", plots, reason));
-  return out + (reasons.empty() ? ".\n" : fmt::format(": {}.\n", in_words(reasons)));
+  out += reasons.empty() ? ".\n" : fmt::format(": {}.\n", in_words(reasons));
+  return refusals.no_return > 0 ? out + without : out;
 }
 
 std::string spread_in_words(const SeasonSpread& spread) {
   if (!spread.silent.empty()) return fmt::format("  {}: {}.\n", spread.code, spread.silent);
   std::string out =
-      fmt::format("  {}: mean {:.3g}, standard deviation {:.3g} per plot ({} plots, {} empty)", spread.code,
-                  spread.mean, spread.sd, grouped(spread.plots), grouped(spread.empty_plots));
+      fmt::format("  {}: mean {:.3g}, standard deviation {:.3g} per plot ({}, {} empty)", spread.code,
+                  spread.mean, spread.sd, plots(spread.plots), grouped(spread.empty_plots));
   if (spread.sd_of_differences)
     out += fmt::format("; on {} pairs, differences {:.3g}", grouped(spread.pairs), *spread.sd_of_differences);
   if (spread.correlation) out += fmt::format(" (as of a correlation of {:.2f})", *spread.correlation);
@@ -36,7 +44,8 @@ std::string panels_in_words(const NextSeason& next) {
   if (next.pattern.empty()) return {};
   std::string out = fmt::format("Panels {} in {}:\n", next.pattern, next.year);
   for (const NextPanel& panel : next.panels) {
-    out += fmt::format("  {:<4} {:>5} plots  ", panel.name, grouped(panel.plots));
+    out += fmt::format("  {:<4} {:>5} {}  ", panel.name, grouped(panel.plots),
+                       panel.plots == 1 ? "plot " : "plots");
     out += panel.due      ? "due\n"
            : panel.due_in ? fmt::format("rests until {}\n", *panel.due_in)
                           : "not met again\n";
@@ -131,10 +140,11 @@ std::string to_json(const NextSeason& next) {
   };
   std::string text = fmt::format(
       "{{\n  \"year\": {}, \"from_year\": {}, \"earlier_year\": {}, \"sent\": {}, \"counted\": {}, "
-      "\"refused\": {},\n  \"reasons\": {},\n  \"spreads\": {},\n  \"panels\": {},\n  \"strata\": {},\n",
+      "\"no_return\": {}, \"refused\": {},\n  \"reasons\": {},\n  \"spreads\": {},\n  \"panels\": {},\n  "
+      "\"strata\": {},\n",
       next.year, next.from_year, json_of(next.earlier_year), next.refusals.sent, next.refusals.counted,
-      json_number(next.refusals.share()), listed(next.refusals.reasons, reason), listed(next.spreads, spread),
-      listed(next.panels, panel), listed(next.strata, stratum));
+      next.refusals.no_return, json_number(next.refusals.share()), listed(next.refusals.reasons, reason),
+      listed(next.spreads, spread), listed(next.panels, panel), listed(next.strata, stratum));
   if (next.effort) text += fmt::format("  \"effort\": {},\n", listed(next.effort->species, need));
   return text + fmt::format("  \"nothing_to_plan\": {},\n  \"plan_lines\": {}\n}}",
                             json_quote(next.nothing_to_plan), json_quote(next.plan_lines));

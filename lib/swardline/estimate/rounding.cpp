@@ -37,13 +37,21 @@ double rounded_multiple(double value) {
   return rounded_to(value, ten_to(power_below(value) - (first < 3 ? 2 : 1)));
 }
 
+std::string with_thousands(const std::string& number) {
+  const bool below = !number.empty() && number.front() == '-';
+  const std::string digits = number.substr(below ? 1 : 0);
+  const std::size_t whole = std::min(digits.find_first_not_of("0123456789"), digits.size());
+  const bool plain = whole > 0 && whole < 16 && digits.find_first_not_of("0123456789.") == digits.npos;
+  return (below ? "−" : "") +
+         (plain ? grouped(std::stoll(digits.substr(0, whole))) + digits.substr(whole) : digits);
+}
+
 std::string in_steps(double value, double step) {
-  if (!(step > 0) || !std::isfinite(value)) return shortest(value);
+  if (!(step > 0) || !std::isfinite(value)) return with_thousands(shortest(value));
   const double round = rounded_to(value, step);
   const int places = std::max(0, -power_below(step));
-  if (places > 0) return fmt::format("{:.{}f}", round + 0.0, places);
   if (std::abs(round) > 9e15) return fmt::format("{:.3g}", value);
-  return grouped(std::int64_t(std::llround(round)));
+  return with_thousands(fmt::format("{:.{}f}", round + 0.0, places));
 }
 
 std::string said_estimate(double value, double standard_error) {

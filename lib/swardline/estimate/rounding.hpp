@@ -23,7 +23,9 @@ namespace swardline {
 /// To two figures, three where the first is 1 or 2.
 [[nodiscard]] double rounded_multiple(double value);
 
-/// "57,400", "0.38": as many places after the point as `step` has.
+/// Digits as people read them: "1,043.0" of "1043.0", "−83" of "-83".
+[[nodiscard]] std::string with_thousands(const std::string& digits);
+/// "57,400", "0.38", "−3.20": as many places after the point as `step` has.
 [[nodiscard]] std::string in_steps(double value, double step);
 /// "1,367" of an estimate; without a standard error to three figures.
 [[nodiscard]] std::string said_estimate(double value, double standard_error);

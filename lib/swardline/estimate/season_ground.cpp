@@ -55,20 +55,25 @@ void add_missing(const SeasonParts& parts, const PlaceOf& place, Estimates& into
        true});
 }
 
-/// Why a stratum has no counts: what became of its plots.
-std::string why_none(const SeasonParts& parts, const StratumUnits& stratum) {
-  std::map<std::string, int> fates;
+/// A stratum without counts, and what became of its plots.
+NotEstimated none_counted(const SeasonParts& parts, const StratumUnits& stratum, const std::string& where) {
+  NotEstimated none{where, stratum.of->id, {}, "no plot is planned there", stratum.ground};
+  std::map<std::string, int>& fates = none.fates;
   for (const std::uint32_t i : stratum.used) {
     const std::string& fate = parts.season->units[i].fate;
     ++fates[fate.empty() ? "no return" : fate];
   }
-  if (fates.empty()) return "no plot is planned there";
+  if (!fates.empty()) none.reason = none_counted_in_words(fates);
+  return none;
+}
+
+}  // namespace
+
+std::string none_counted_in_words(const std::map<std::string, int>& fates) {
   std::vector<std::string> words;
   for (const auto& [fate, plots] : fates) words.push_back(fmt::format("{}: {}", fate, plots));
   return fmt::format("no plot counted ({})", fmt::join(words, ", "));
 }
-
-}  // namespace
 
 void add_ground(const SeasonParts& parts, Estimates& into) {
   for (const PlaceOf& place : parts.places)
@@ -81,8 +86,7 @@ void add_ground(const SeasonParts& parts, Estimates& into) {
             {where, stratum.of->id, {}, "excluded for every scored species", stratum.ground});
       continue;
     }
-    if (stratum.evaluated.empty())
-      into.not_estimated.push_back({where, stratum.of->id, {}, why_none(parts, stratum), stratum.ground});
+    if (stratum.evaluated.empty()) into.not_estimated.push_back(none_counted(parts, stratum, where));
     if (stratum.margin > 0)
       into.not_estimated.push_back(
           {where, stratum.of->id, {}, "in the margin, where no pin may fall", stratum.margin});

@@ -16,13 +16,10 @@ StratumUnits ground_of(const EvaluatedSeason& season, const EvaluatedStratum& st
   units.crossing = crossing;
   const double area = stratum.area_m2 * stratum.geodesic_ratio;
   const double frame = stratum.frame_m2 * stratum.geodesic_ratio;
-  units.ground = units.expands = area;
+  units.ground = units.expands = estimated_m2(season, stratum) * stratum.geodesic_ratio;
   if (season.unit == SampleUnit::transect || stratum.kind == "line" || !(frame > 0)) return units;
   if (season.edge == EdgeRule::grown_frame) units.expands = frame;
-  if (season.edge == EdgeRule::inner_margin) {
-    units.ground = units.expands = frame;
-    units.margin = std::max(0.0, area - frame);
-  }
+  if (season.edge == EdgeRule::inner_margin) units.margin = std::max(0.0, area - units.ground);
   return units;
 }
 

@@ -4,6 +4,7 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -89,7 +90,7 @@ struct Combined {
   bool by_neighbourhood = false;  ///< which variance these two have
   double other_variance = 0;      ///< of the density: the one of the two that they do not have
   double largest = 0;             ///< share of the total that one plot holds
-  double accessible_total = 0, accessible_variance = 0;
+  Estimated accessible;           ///< total stems, each stratum's by its share of plots that could be counted
   bool all_accessible = true;
   std::vector<SearchedGround> searched;  ///< by stratum
   /// Plots with stems, where they are few: stems and area weighted to a common expansion; all area likewise.
@@ -121,6 +122,8 @@ void add_recounts(const RowsOf& how, std::size_t species, Estimates& into);
 void add_horvitz_thompson(const RowsOf& how, const PlaceOf& place, const std::string& species,
                           const std::vector<StratumSample>& samples, Estimates& into);
 
+/// "no plot counted (no permission: 4)"
+[[nodiscard]] std::string none_counted_in_words(const std::map<std::string, int>& fates);
 /// Ground by reason, of all species and of one.
 void add_ground(const SeasonParts& parts, Estimates& into);
 void add_ground_of_species(const SeasonParts& parts, std::size_t species,

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "swardline/base/text.hpp"
 #include "swardline/estimate/season_parts.hpp"
@@ -25,7 +24,8 @@ void weigh(StratumSample& sample, const SeasonParts& parts, const StratumUnits& 
 /// By unit, w (y − ratio · a).
 std::vector<double> residuals(const StratumSample& sample, double ratio) {
   std::vector<double> u;
-  for (std::size_t i = 0; i < sample.n(); ++i) u.push_back(sample.w[i] * (sample.y[i] - ratio * sample.a[i]));
+  for (std::size_t i = 0; i < sample.n(); ++i)
+    u.push_back(sample.w[i] * residual(sample.y[i], ratio, sample.a[i]));
   return u;
 }
 
@@ -107,20 +107,25 @@ class Grouping {
   std::size_t waiting_ = none;
 };
 
+/// Variances of a place, stratified and by neighbourhood.
+struct Sums {
+  Satterthwaite total, density, accessible;
+  double near = 0, accessible_near = 0;
+};
+
 class Combining {
  public:
   Combining(const SeasonParts& parts, const PlaceOf& place, const std::vector<StratumSample>& samples,
             Neighbourhoods& neighbourhoods)
       : parts_(parts), place_(place), samples_(samples), neighbourhoods_(neighbourhoods) {
-    for (const Part& part : place.parts) {
-      if (part.site < 0) continue;
-      domain_ = true;
-      sites_[part.stratum].push_back(part.site);
-    }
+    domain_ = place.domain();
+    if (domain_) asked_.resize(parts.season->sites.size() + 1);
+    cut_.resize(parts.strata.size());
     // A stratum that lends units of several sites to an attribute is one part.
     for (const Part& part : place.parts) {
-      if (part.site >= 0 && part.site != sites_[part.stratum].front()) continue;
-      once_.parts.push_back(part);
+      if (part.site >= 0) asked_[std::size_t(part.site) + 1] = 1;
+      if (cut_[part.stratum] == 0) once_.parts.push_back(part);
+      cut_[part.stratum] = part.site >= 0 ? 1 : 0;
     }
     once_.where = place.where;
     once_.stratum = place.stratum;
@@ -140,8 +145,12 @@ class Combining {
     add_variances();
     if (domain_ && place_.known_ground > 0) {
       const double known = place_.known_ground, times = known / c_.ground;
-      c_.accessible_total *= times;
-      c_.accessible_variance *= times * times;
+      c_.accessible.value *= times;
+      c_.accessible.variance *= times * times;
+      // What was searched stands for the ground that is known.
+      for (SearchedGround& searched : c_.searched) searched.ground *= times;
+      for (double& expanded : c_.expanded) expanded *= times;
+      c_.heaviest *= times;
       c_.total = {c_.density.value * known, c_.density.variance * known * known, c_.density.df};
       c_.ground = known;
     }
@@ -150,9 +159,7 @@ class Combining {
 
  private:
   [[nodiscard]] bool inside(std::uint32_t stratum, std::uint32_t unit) const {
-    const auto sites = sites_.find(stratum);
-    if (sites == sites_.end()) return true;
-    return std::find(sites->second.begin(), sites->second.end(), parts_.site_of[unit]) != sites->second.end();
+    return cut_[stratum] == 0 || asked_[std::size_t(parts_.site_of[unit]) + 1] != 0;
   }
 
   void add_part(const Part& part) {
@@ -190,12 +197,13 @@ class Combining {
     expanded_area_ += expanded;
     heaviest_weight_ = std::max(heaviest_weight_, expanded / searched.area);
     c_.searched.push_back({expanded, searched.plots, searched.area});
-    const double share = double(sample.n()) / double(stratum.used.size());
     c_.all_accessible = c_.all_accessible && sample.n() == stratum.used.size();
-    c_.accessible_total += share * total;
-    accessible_stratified_ += share * share * sample.variance;
-    accessible_near_ += share * share * sample.neighbourhood;
+    c_.accessible.value += counted_share(part.stratum) * total;
     add_share(part, searched);
+  }
+
+  [[nodiscard]] double counted_share(std::uint32_t stratum) const {
+    return double(samples_[stratum].n()) / double(parts_.strata[stratum].used.size());
   }
 
   /// Share of plots with stems, by 1 / chance as everything else.
@@ -221,19 +229,18 @@ class Combining {
 
   void add_variances() {
     Grouping grouping(parts_, once_, samples_, c_);
-    Satterthwaite total, density;
-    double near = 0;
+    Sums sums;
+    double& near = sums.near;
     bool enough = !domain_ && parts_.season->unit == SampleUnit::plot;
     for (const std::vector<std::size_t>& group : grouping.made()) {
       enough = enough && group.size() == 1 && plots_of(group.front()) >= plots_for_neighbourhoods;
       if (group.size() == 1 && !domain_) {
-        const StratumSample& sample = samples_[once_.parts[group.front()].stratum];
-        total.add(sample.variance, double(sample.n()) - 1);
-        near += sample.neighbourhood;
+        add_stratum(once_.parts[group.front()].stratum, sums);
         continue;
       }
-      add_group(group, total, density, near);
+      add_group(group, sums);
     }
+    const Satterthwaite &total = sums.total, &density = sums.density;
     c_.heaviest *= heaviest_weight_;
     c_.by_neighbourhood = enough && near > 0;
     const double stratified = domain_ ? density.variance() : total.variance();
@@ -243,7 +250,8 @@ class Combining {
     c_.density.df = domain_ ? density.df() : total.df();
     c_.density.variance = (c_.by_neighbourhood ? near : stratified) / ground2;
     c_.other_variance = (c_.by_neighbourhood ? stratified : near) / ground2;
-    c_.accessible_variance = c_.by_neighbourhood ? accessible_near_ : accessible_stratified_;
+    c_.accessible.variance = c_.by_neighbourhood ? sums.accessible_near : sums.accessible.variance();
+    c_.accessible.df = sums.accessible.df();
     c_.share = {share_value_ / c_.ground, share_variance_ / ground2, 0};
   }
 
@@ -251,8 +259,17 @@ class Combining {
     return samples_[once_.parts[part].stratum].n();
   }
 
-  void add_group(const std::vector<std::size_t>& group, Satterthwaite& total, Satterthwaite& density,
-                 double& near) {
+  void add_stratum(std::uint32_t stratum, Sums& sums) const {
+    const StratumSample& sample = samples_[stratum];
+    const double df = double(sample.n()) - 1, share = counted_share(stratum);
+    sums.total.add(sample.variance, df);
+    sums.near += sample.neighbourhood;
+    sums.accessible.add(share * share * sample.variance, df);
+    sums.accessible_near += share * share * sample.neighbourhood;
+  }
+
+  /// Of a domain whose ground is known the total is a ratio times that ground, else a sum over its plots.
+  void add_group(const std::vector<std::size_t>& group, Sums& sums) {
     double y = 0, a = 0;
     for (const std::size_t p : group) {
       const StratumSample& sample = samples_[once_.parts[p].stratum];
@@ -260,28 +277,31 @@ class Combining {
       a += expanded_area(sample);
     }
     const double ratio = domain_ ? c_.total.value / expanded_area_ : y / a;
-    std::vector<double> of_total, of_density;
-    std::vector<Point> points;
+    const double of_known = place_.known_ground > 0 ? c_.accessible.value / expanded_area_ : 0;
+    std::vector<double> of_total, of_density, accessible;
+    std::vector<std::uint32_t> units;
     for (const std::size_t p : group) {
       const std::uint32_t h = once_.parts[p].stratum;
       const StratumSample& sample = samples_[h];
+      const double share = counted_share(h);
       for (std::size_t i = 0; i < sample.n(); ++i) {
         const bool in = inside(h, sample.units[i]);
-        const EvaluatedUnit& unit = parts_.season->units[sample.units[i]];
-        points.push_back({unit.east, unit.north});
-        of_density.push_back(in ? sample.w[i] * (sample.y[i] - ratio * sample.a[i]) : 0);
+        units.push_back(sample.units[i]);
+        of_density.push_back(in ? sample.w[i] * residual(sample.y[i], ratio, sample.a[i]) : 0);
         of_total.push_back(in ? sample.w[i] * sample.y[i] : 0);
+        if (domain_)
+          accessible.push_back(in ? sample.w[i] * residual(share * sample.y[i], of_known, sample.a[i]) : 0);
+        else
+          accessible.push_back(share * of_density.back());
       }
     }
     const double df = double(of_total.size()) - 1;
-    density.add(variance_of_sum(of_density), df);
-    total.add(variance_of_sum(domain_ ? of_total : of_density), df);
-    const NeighbourWeights* kept =
-        group.size() == 1 ? neighbourhoods_.of(once_.parts[group.front()].stratum,
-                                               samples_[once_.parts[group.front()].stratum].units)
-                          : nullptr;
-    near += kept != nullptr ? neighbourhood_variance(*kept, of_density)
-                            : neighbourhood_variance(neighbourhood_weights(points), of_density);
+    sums.density.add(variance_of_sum(of_density), df);
+    sums.total.add(variance_of_sum(domain_ ? of_total : of_density), df);
+    sums.accessible.add(variance_of_sum(accessible), df);
+    // Domains of the same strata come one after another, with the same units.
+    const auto* weights = neighbourhoods_.of(once_.parts[group.front()].stratum, units);
+    if (weights != nullptr) sums.near += neighbourhood_variance(*weights, of_density);
   }
 
   const SeasonParts& parts_;
@@ -290,12 +310,12 @@ class Combining {
   Neighbourhoods& neighbourhoods_;
   PlaceOf once_;
   bool domain_ = false;
-  std::map<std::uint32_t, std::vector<std::int32_t>>
-      sites_;  ///< of strata of which only some sites are asked
+  /// By stratum, whether only some sites' units are asked for, and by site (after those of none), whether its
+  /// are: the same in all strata that are cut.
+  std::vector<char> cut_, asked_;
   Combined c_;
   double found_ = 0, area_ = 0, expanded_area_ = 0, largest_ = 0, heaviest_weight_ = 0;
   double share_value_ = 0, share_variance_ = 0;
-  double accessible_stratified_ = 0, accessible_near_ = 0;
 };
 
 }  // namespace

@@ -48,7 +48,7 @@ std::vector<double> contributions(const StratumCounts& stratum, double all_area,
   for (std::size_t i = 0; i < u.size(); ++i) {
     if (!inside(stratum, i)) continue;
     u[i] = stratum.ground / all_area * at(stratum.weights, i) *
-           (stratum.counts[i] - ratio * at(over(stratum), i));
+           residual(stratum.counts[i], ratio, at(over(stratum), i));
   }
   return u;
 }
@@ -57,12 +57,18 @@ std::vector<double> contributions(const StratumCounts& stratum, double all_area,
 
 double Estimated::standard_error() const { return std::sqrt(variance); }
 
+double residual(double y, double ratio, double a) {
+  constexpr double rounding = 1e-12;
+  const double off = y - ratio * a;
+  return std::abs(off) <= rounding * (std::abs(y) + std::abs(ratio * a)) ? 0 : off;
+}
+
 double variance_of_sum(std::span<const double> contributions, double share_taken) {
   const auto n = double(contributions.size());
   if (contributions.size() < 2) return 0;
   double mean = 0, squares = 0;
   for (const double u : contributions) mean += u / n;
-  for (const double u : contributions) squares += (u - mean) * (u - mean);
+  for (const double u : contributions) squares += std::pow(residual(u, mean, 1), 2);
   return (1 - share_taken) * n / (n - 1) * squares;
 }
 

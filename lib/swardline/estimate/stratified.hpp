@@ -46,6 +46,10 @@ struct Stratified {
 /// (5A.14), `ground` is M and `total` N.
 [[nodiscard]] Stratified combined_ratio(std::span<const StratumCounts> strata);
 
+/// y − ratio · a; 0 where the two differ in their last digits only (by no more than 1e-12 of them): without
+/// spread, rounding must not look like one.
+[[nodiscard]] double residual(double y, double ratio, double a);
+
 /// (1 − share taken) n/(n − 1) Σ(u − mean)²: the variance of the sum of n contributions. 0 of fewer than two.
 [[nodiscard]] double variance_of_sum(std::span<const double> contributions, double share_taken = 0);
 
