@@ -39,7 +39,7 @@ bool any_counted(const EvaluatedSeason& season) {
 
 EvaluatedSeason counted_season(const Common& common, const Plan& plan) {
   const std::string name = std::filesystem::path(plan.store).filename().string();
-  if (out_of_date(plan))
+  if (behind_the_folder(plan))
     throw InputError({name, 0, {}}, "is behind what was received and corrected",
                      fmt::format("Make its tables anew: swardline receive {}.", common.plan.string()));
   EvaluatedSeason season = read_evaluated(plan.store);

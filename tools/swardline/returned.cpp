@@ -137,6 +137,13 @@ bool out_of_date(const Judged& judged) {
   return !judged.returns.files.empty() && inputs_of_returns(judged.season.plan.store) != inputs_of(judged);
 }
 
+bool behind_the_folder(const Plan& plan) {
+  const KnownReturns known = known_returns(plan.store);
+  const std::vector<ReceivedFile> ledger = read_ledger(plan);
+  return known.files.size() != ledger.size() ||
+         known.corrections != std::int64_t(read_corrections(plan, ledger).size());
+}
+
 void keep(const Judged& judged, const std::string& command, const std::string& started) {
   const Plan& plan = judged.season.plan;
   // The store last: while it is behind, the next look at the folder writes both again.

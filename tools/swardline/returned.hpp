@@ -40,6 +40,9 @@ void keep(const Judged& judged, const std::string& command, const std::string& s
 [[nodiscard]] std::string inputs_of(const Judged& judged);
 /// Whether the store's tables were made of anything else.
 [[nodiscard]] bool out_of_date(const Judged& judged);
+/// Whether the store's tables are of other files or corrections than the folder of returns lists: what a
+/// killed run leaves. Reads the lists alone.
+[[nodiscard]] bool behind_the_folder(const Plan& plan);
 /// Says what can be used and sums the flags up. `needs_person` while a STOP or ASK is open.
 [[nodiscard]] Status show_returns(const Common& common, const Judged& judged, CPLJSONObject& json);
 
