@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "asked_of_sqlite.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/grid/layers.hpp"
 #include "swardline/returns/ledger.hpp"
@@ -125,15 +126,7 @@ struct Made {
     for (const ReturnRow& row : returns.rows) uses.push_back(judge ? judge(row) : Use::used);
     (void)write_returns(store(), {season, all, returns, {}, uses}, {"receive", "0.1", "in", "", "", 7});
   }
-  std::string ask(const std::string& sql) const {
-    const std::string command = "sqlite3 '" + store().string() + "' \"" + sql + "\" 2>&1";
-    std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);
-    std::string out;
-    char buffer[512];
-    while (std::fgets(buffer, sizeof buffer, pipe.get()) != nullptr) out += buffer;
-    while (!out.empty() && out.back() == '\n') out.pop_back();
-    return out;
-  }
+  std::string ask(const std::string& sql) const { return ::ask(store(), sql); }
 };
 
 inline const EvaluatedUnit& unit(const EvaluatedSeason& season, const std::string& name) {

@@ -15,6 +15,7 @@
 #include <set>
 #include <string>
 
+#include "asked_of_sqlite.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/grid/layers.hpp"
@@ -85,17 +86,6 @@ SeasonDraw draw_of(int plots) {
 
 RunRecord run_of(const char* command) {
   return {command, "0.1.0", "abc", "2027-03-01T00:00:00Z", "2027-03-01T00:00:01Z", 2027};
-}
-
-// Asked of SQLite itself, the way another program would see the file.
-std::string ask(const fs::path& store, const std::string& sql) {
-  const std::string command = "sqlite3 '" + store.string() + "' \"" + sql + "\" 2>&1";
-  std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);
-  std::string out;
-  char buffer[512];
-  while (std::fgets(buffer, sizeof buffer, pipe.get()) != nullptr) out += buffer;
-  while (!out.empty() && out.back() == '\n') out.pop_back();
-  return out;
 }
 
 }  // namespace

@@ -85,12 +85,13 @@ struct EstimateOptions {
 /// Estimates are ratios of totals by stratum (Cochran 1977, ch. 6), as the edge rule asks (design/edges.hpp);
 /// with unequal chances weighted by 1 / chance (Hájek), Horvitz and Thompson's beside; of a site in strata of
 /// several sites the ratio of a domain. Plots are spread, which the stratified variance does not know: where
-/// every stratum of a place has ten plots, the neighbourhood variance leads (Stevens & Olsen 2003, divided by
-/// 1 − Σw²), elsewhere the stratified one; the other has rows of its own. Limits are log-based; where nothing
-/// was found, those of nothing found; where fewer than ten plots, and fewer than one in four, hold the
-/// species, those of clumped counts (see limits.hpp). A stratum of one plot is merged, for the variance only,
-/// with the nearest in the list of strata, of its own site where there is one (collapsed strata, Cochran
-/// 1977, 5A.12). InputError: a species that is not of the season, a confidence outside (0, 1).
+/// every stratum of a place (no domain, no transects) has ten plots, the neighbourhood variance leads
+/// (Stevens & Olsen 2003, by 1 − Σw²), else the stratified; the other has rows of its own. Limits are
+/// log-based; where none was found, those of nothing found; where fewer than ten plots, and fewer than one in
+/// four, hold the species, those of clumped counts (see limits.hpp). A stratum of one plot is merged, for the
+/// variance only, with the nearest in the list of strata, of its own site where there is one (collapsed
+/// strata, Cochran 1977, 5A.12). InputError: a species that is not of the season, a confidence outside (0,
+/// 1).
 [[nodiscard]] Estimates estimate_season(const EvaluatedSeason& season, const EstimateSpec& spec,
                                         const EstimateOptions& options = {});
 
