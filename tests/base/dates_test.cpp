@@ -4,6 +4,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace dates_test {
+
 using namespace swardline;
 
 TEST_CASE("dates as decimal years") {
@@ -14,3 +16,5 @@ TEST_CASE("dates as decimal years") {
        {"2027-02-29", "2027-13-01", "27-05-01", "2027/05/01", "", "2027-05-00", "2027-05-1x"})
     CHECK_THROWS_AS((void)decimal_year(wrong), InputError);
 }
+
+}  // namespace dates_test

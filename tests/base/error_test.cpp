@@ -7,6 +7,8 @@
 #include "swardline/base/flag.hpp"
 #include "swardline/base/place.hpp"
 
+namespace error_test {
+
 using namespace swardline;
 
 TEST_CASE("a place reads as file, line and item") {
@@ -69,3 +71,5 @@ TEST_CASE("the first STOP is thrown and says how many more there are") {
   CHECK_THROWS_WITH_AS(flags.throw_if_stopped(),
                        "ponds.gpkg: has no coordinate system. Set crs. (1 more STOP flag)", InputError);
 }
+
+}  // namespace error_test

@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+namespace file_names_test {
+
 using namespace swardline;
 using Names = std::vector<std::string>;
 
@@ -13,3 +15,5 @@ TEST_CASE("codes that make one file name get names of their own") {
   CHECK(unique_file_names({"qpr", "QPR"}) == Names{"qpr", "QPR-2"});
   CHECK(unique_file_names({}).empty());
 }
+
+}  // namespace file_names_test

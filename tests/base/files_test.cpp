@@ -14,6 +14,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace files_test {
+
 using namespace swardline;
 namespace fs = std::filesystem;
 
@@ -277,3 +279,5 @@ TEST_CASE("a copy is the same, flushed, and its fingerprint is told; blocks stop
   CHECK(bytes < large.size());
   CHECK_THROWS_AS((void)copy_flushed(folder / "none", folder / "to"), IoError);
 }
+
+}  // namespace files_test

@@ -10,6 +10,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace random_test {
+
 using namespace swardline;
 
 TEST_CASE("philox gives the known answers of its authors") {
@@ -103,3 +105,5 @@ TEST_CASE("whole numbers below a bound are even, also where the bound does not d
   CHECK(std::abs(low - 10000) < 5 * 82);
   CHECK_THROWS_AS(stream.below(0), Defect);
 }
+
+}  // namespace random_test

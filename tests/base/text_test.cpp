@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+namespace text_test {
+
 using namespace swardline;
 
 TEST_CASE("the nearest known word is found for a likely slip only") {
@@ -129,3 +131,5 @@ TEST_CASE("a cell written for spreadsheets reads back without its apostrophe") {
     CHECK(without_guard(csv_field(text)) == text);
   CHECK(without_guard("'s Hertogenbosch") == "'s Hertogenbosch");
 }
+
+}  // namespace text_test

@@ -11,6 +11,8 @@
 #include <thread>
 #include <vector>
 
+namespace workers_test {
+
 using namespace swardline;
 
 TEST_CASE("runs cover the work once, in one contiguous run per worker") {
@@ -60,3 +62,5 @@ TEST_CASE("the failure of the lowest run is thrown once all workers have stopped
   CHECK_THROWS_WITH_AS(in_runs(40, 4, work), "run 1", std::runtime_error);
   CHECK(finished == 4);
 }
+
+}  // namespace workers_test

@@ -1,5 +1,7 @@
 #include "made_season.hpp"
 
+namespace alignment_test {
+
 using namespace check_test;
 
 TEST_CASE("rasters half a cell off the others are asked about, with the metres") {
@@ -87,3 +89,5 @@ TEST_CASE("a raster without a coordinate system stops, and the others are still 
               "layer moisture has no coordinate system. Nothing was guessed.");
   CHECK(of(result, "unit declared twice").size() == 1);
 }
+
+}  // namespace alignment_test

@@ -3,6 +3,8 @@
 #include "made_season.hpp"
 #include "swardline/base/files.hpp"
 
+namespace files_test {
+
 using namespace check_test;
 
 TEST_CASE("a store that is no store stops, and nothing is done to it") {
@@ -39,3 +41,5 @@ TEST_CASE("an output folder that is a file says so") {
   CHECK_FOUND(season.check(), stop, "output cannot be written",
               "out is a file, where a folder for the output");
 }
+
+}  // namespace files_test

@@ -3,6 +3,8 @@
 #include "made_season.hpp"
 #include "swardline/geo/crs.hpp"
 
+namespace positions_test {
+
 using namespace check_test;
 using swardline::Crs;
 using swardline::Point;
@@ -224,3 +226,5 @@ TEST_CASE("a site that the plan leaves out stops nothing where it lies") {
   const auto kept = season.check();
   CHECK_MESSAGE(of(kept, "far outside the valley").empty(), all(kept));
 }
+
+}  // namespace positions_test

@@ -4,6 +4,8 @@
 #include "made_season.hpp"
 #include "swardline/base/files.hpp"
 
+namespace rasters_test {
+
 using namespace check_test;
 
 namespace {
@@ -253,3 +255,5 @@ TEST_CASE("the same is found by one thread and by three") {
   CHECK(all(one) == all(three));
   CHECK(one.layers == three.layers);
 }
+
+}  // namespace rasters_test

@@ -5,6 +5,8 @@
 #include "made_season.hpp"
 #include "swardline/geo/crs.hpp"
 
+namespace register_test {
+
 using namespace check_test;
 
 namespace {
@@ -179,3 +181,5 @@ TEST_CASE("sites across the edge of the plan's zone, or beyond it, are said") {
       "SKP lies across 96° W, an edge of UTM zones and TNY lies in another UTM zone; the plan's numbers are "
       "zone 14 throughout.");
 }
+
+}  // namespace register_test

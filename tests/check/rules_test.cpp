@@ -1,5 +1,7 @@
 #include "made_season.hpp"
 
+namespace rules_test {
+
 using namespace check_test;
 
 namespace {
@@ -88,3 +90,5 @@ TEST_CASE("a layer that cannot be opened is one finding, not one more for every 
     CHECK_MESSAGE(flag.check != "layer not given", all(result));
   CHECK(result.flags.count(swardline::Severity::stop) == 1);
 }
+
+}  // namespace rules_test

@@ -4,6 +4,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/files.hpp"
 
+namespace season_test {
+
 using namespace check_test;
 using swardline::Severity;
 
@@ -157,3 +159,5 @@ TEST_CASE("checking changes no file") {
   (void)swardline::check_season(season / "plan.toml", {1, {}});
   CHECK(names() == before);
 }
+
+}  // namespace season_test

@@ -5,6 +5,8 @@
 
 #include "made_season.hpp"
 
+namespace sites_only_test {
+
 using namespace check_test;
 using swardline::CellsChecked;
 using swardline::CheckResult;
@@ -124,3 +126,5 @@ TEST_CASE("a site wider than any survey's stops") {
     CHECK_FOUND(result, stop, "site too wide", "FAR is 3,000 km across; a site may be 1,000 km.");
   }
 }
+
+}  // namespace sites_only_test

@@ -7,6 +7,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace agreement_test {
+
 using namespace swardline;
 
 namespace {
@@ -156,3 +158,5 @@ TEST_CASE("as many equal plots as weights are worth") {
   CHECK(equal_plots(std::vector<double>{1, 0, 0}) == doctest::Approx(1));
   CHECK(equal_plots(std::vector<double>{1, 3}) == doctest::Approx(1.6));
 }
+
+}  // namespace agreement_test

@@ -5,6 +5,8 @@
 #include "made_season.hpp"
 #include "swardline/compare/proposal.hpp"
 
+namespace effect_test {
+
 using namespace swardline;
 using compare_test::made_season;
 using compare_test::MadePlot;
@@ -82,3 +84,5 @@ TEST_CASE("indices and bands are those of a season with the proposed sheet") {
   CHECK(lows == std::size_t(effect.false_lows));
   CHECK(highs == std::size_t(effect.false_highs));
 }
+
+}  // namespace effect_test

@@ -6,6 +6,8 @@
 
 #include "made_season.hpp"
 
+namespace factors_test {
+
 using namespace swardline;
 using compare_test::made_season;
 using compare_test::MadePlot;
@@ -127,3 +129,5 @@ TEST_CASE("many plots set aside are one line with their reasons") {
         "m) and P006 "
         "(fix accuracy 15.4 m).");
 }
+
+}  // namespace factors_test

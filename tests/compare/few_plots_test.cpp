@@ -7,6 +7,8 @@
 #include "made_season.hpp"
 #include "swardline/compare/compare_parts.hpp"
 
+namespace few_plots_test {
+
 using namespace swardline;
 using compare_test::made_season;
 
@@ -76,3 +78,5 @@ TEST_CASE("where two factors give nothing, neither is blamed alone") {
   CHECK(group.remedy.find(" alone at its best it would still score about 0.00; with moisture and cover "
                           "together at their best, about 1.00.") != std::string::npos);
 }
+
+}  // namespace few_plots_test

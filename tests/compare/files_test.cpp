@@ -11,6 +11,8 @@
 #include "swardline/compare/map_file.hpp"
 #include "swardline/compare/proposal.hpp"
 
+namespace files_test {
+
 using namespace swardline;
 
 namespace {
@@ -155,3 +157,5 @@ TEST_CASE("the words hold what a meeting needs, in order") {
   }
   CHECK(words.find("nan") == std::string::npos);
 }
+
+}  // namespace files_test

@@ -5,6 +5,8 @@
 #include "made_season.hpp"
 #include "swardline/base/error.hpp"
 
+namespace misfits_test {
+
 using namespace swardline;
 using compare_test::made_season;
 using compare_test::MadePlot;
@@ -141,3 +143,5 @@ TEST_CASE("plots that score otherwise than when they were drawn are named") {
         "the scores "
         "of now. P001 1.00 then, 0.58 now.");
 }
+
+}  // namespace misfits_test

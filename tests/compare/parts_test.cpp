@@ -6,6 +6,8 @@
 #include "made_season.hpp"
 #include "swardline/compare/compare_parts.hpp"
 
+namespace parts_test {
+
 using namespace swardline;
 using compare_test::made_season;
 using compare_test::MadePlot;
@@ -146,3 +148,5 @@ TEST_CASE("strata of one plot are taken together for variances") {
   const SpeciesComparison one = lone->ptub();
   CHECK(one.plots[2].design == one.plots[0].design);
 }
+
+}  // namespace parts_test

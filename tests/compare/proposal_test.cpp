@@ -10,6 +10,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/season/season.hpp"
 
+namespace proposal_test {
+
 using namespace swardline;
 
 namespace {
@@ -104,3 +106,5 @@ TEST_CASE("a proposed sheet is read from anywhere and held against the plan") {
         std::string::npos);
   CHECK(season.sheets[0].version == habitat_test::ptub().version);
 }
+
+}  // namespace proposal_test

@@ -9,6 +9,8 @@
 #include "made_season.hpp"
 #include "swardline/compare/proposal.hpp"
 
+namespace story_test {
+
 using namespace swardline;
 
 namespace {
@@ -144,3 +146,5 @@ TEST_CASE("a fix of 14 m on cells of 10 m is set aside, and excluded ground is n
   CHECK(words.find(empty_good_habitat) != std::string::npos);
   CHECK(words.find(empty_good_habitat) == words.rfind(empty_good_habitat));  // said once
 }
+
+}  // namespace story_test

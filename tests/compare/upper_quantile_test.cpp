@@ -9,6 +9,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/random.hpp"
 
+namespace upper_quantile_test {
+
 using namespace swardline;
 
 namespace {
@@ -128,3 +130,5 @@ TEST_CASE("a weighted quantile is a value, the first that reaches the share") {
   CHECK(weighted_quantile(values, std::vector<double>{1, 8, 1}, 0.9) == 3);
   CHECK(weighted_quantile(values, std::vector<double>{1, 8, 1}, 0.95) == 5);
 }
+
+}  // namespace upper_quantile_test

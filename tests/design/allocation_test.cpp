@@ -9,6 +9,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/random.hpp"
 
+namespace allocation_test {
+
 using namespace swardline;
 
 namespace {
@@ -291,3 +293,5 @@ TEST_CASE("expected relative errors are those of stratified sampling, and none w
   const std::vector<Share> scored = {{"a", 10}, {"b", 20, 1, true}};
   CHECK(expected_relative_error(scored, {9, 0}, one).value() == doctest::Approx(10.0 / 20));
 }
+
+}  // namespace allocation_test

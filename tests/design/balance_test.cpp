@@ -6,6 +6,8 @@
 
 #include "swardline/design/drawing.hpp"
 
+namespace balance_test {
+
 using namespace swardline;
 
 namespace {
@@ -69,3 +71,5 @@ TEST_CASE("a sample need not be among the points") {
   CHECK(balance_index(points, quarters) == doctest::Approx(0));
   CHECK(balance_index({}, quarters) == 0);
 }
+
+}  // namespace balance_test

@@ -9,6 +9,8 @@
 #include "small_season.hpp"
 #include "swardline/design/walking_ways.hpp"
 
+namespace blocks_test {
+
 using namespace swardline;
 
 namespace {
@@ -294,3 +296,5 @@ TEST_CASE("names of blocks that are not there are refused, and nothing is cut") 
   CHECK(says(stop_of("QPR 0001-0001"), "QPR 0001-0001 holds no survey area of QPR (blocks of 100 m)."));
   CHECK(says(stop_of("QPR 7609-2099"), "Did you mean QPR 760"));
 }
+
+}  // namespace blocks_test

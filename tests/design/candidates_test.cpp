@@ -9,6 +9,8 @@
 #include "swardline/design/drawing.hpp"
 #include "swardline/design/ground.hpp"
 
+namespace candidates_test {
+
 using namespace swardline;
 
 namespace {
@@ -156,3 +158,5 @@ TEST_CASE("a frame of one polygon adds up to its area") {
   }
   CHECK(double(sum) * 1e-6 == doctest::Approx(area.area()).epsilon(1e-7));
 }
+
+}  // namespace candidates_test

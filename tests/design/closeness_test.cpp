@@ -10,6 +10,8 @@
 #include "cell_frame.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace closeness_test {
+
 using namespace swardline;
 
 namespace {
@@ -256,3 +258,5 @@ TEST_CASE("lattice points are on the ground, far enough apart, and every spot ha
     CHECK(std::abs(mean - expected) < 4 * error + 1e-3);
   }
 }
+
+}  // namespace closeness_test

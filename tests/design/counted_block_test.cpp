@@ -8,6 +8,8 @@
 #include "swardline/base/random.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace counted_block_test {
+
 using namespace swardline;
 
 namespace {
@@ -124,3 +126,5 @@ TEST_CASE("weighted ground is listed, never counted") {
   }
   CHECK(weighted > 0);
 }
+
+}  // namespace counted_block_test

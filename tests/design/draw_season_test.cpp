@@ -12,6 +12,8 @@
 #include "small_season.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace draw_season_test {
+
 using namespace swardline;
 
 namespace {
@@ -473,3 +475,5 @@ TEST_CASE("the certificate is JSON that holds every stratum's numbers") {
   CHECK(text.find("nan") == std::string::npos);
   CHECK(text.find("inf,") == std::string::npos);
 }
+
+}  // namespace draw_season_test

@@ -8,6 +8,8 @@
 
 #include "cell_frame.hpp"
 
+namespace drawing_test {
+
 using namespace swardline;
 
 namespace {
@@ -109,3 +111,5 @@ TEST_CASE("more plots than cells still fit, one cell holding many") {
   const CellFrame frame = square_of_cells(0, 0, 1, 10);
   CHECK(draw_stratum(frame, request(30, 10)).pins.size() == 40);
 }
+
+}  // namespace drawing_test

@@ -10,6 +10,8 @@
 #include "small_season.hpp"
 #include "swardline/base/random.hpp"
 
+namespace edges_test {
+
 using namespace swardline;
 
 namespace {
@@ -366,3 +368,5 @@ TEST_CASE("with an inner margin pins keep away from the edge and a stratum wholl
              "the margin"));
   CHECK(says(json, "no pin falls on"));
 }
+
+}  // namespace edges_test

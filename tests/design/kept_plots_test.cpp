@@ -5,6 +5,8 @@
 
 #include "small_season.hpp"
 
+namespace kept_plots_test {
+
 using namespace swardline;
 
 namespace {
@@ -187,3 +189,5 @@ TEST_CASE("too few plots for a pattern leave panels empty, and it is said") {
   s.season.plan.sample.each = 6;
   CHECK(said() == 0);
 }
+
+}  // namespace kept_plots_test

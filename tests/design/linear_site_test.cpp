@@ -11,6 +11,8 @@
 #include "small_season.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace linear_site_test {
+
 using namespace swardline;
 
 namespace {
@@ -291,3 +293,5 @@ TEST_CASE("a verge that is cut out whole stops, and lines drawn the other way ro
   REQUIRE(said.size() == 1);
   CHECK(says(said[0].meaning, "drawn against those they go on from: 1"));
 }
+
+}  // namespace linear_site_test

@@ -9,6 +9,8 @@
 
 #include "small_season.hpp"
 
+namespace panels_test {
+
 using namespace swardline;
 
 namespace {
@@ -147,3 +149,5 @@ TEST_CASE("a season with panels draws all of them, and only those due are planne
   for (const Plot& plot : next.plots) after.insert({plot.east, plot.north});
   CHECK(before == after);
 }
+
+}  // namespace panels_test

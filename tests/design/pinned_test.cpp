@@ -6,6 +6,8 @@
 #include "swardline/base/files.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace pinned_test {
+
 using namespace swardline;
 
 namespace {
@@ -45,3 +47,5 @@ TEST_CASE("draws with equal chances are those of the first release") {
   CHECK(print_of(awkward, request(30, 5, 45)) == "59cdd0c0a1ab0cb9");
   CHECK(print_of(square_of_cells(-20, 30, 300, 10), request(240, 120, 0)) == "05538b96161f6c5c");
 }
+
+}  // namespace pinned_test

@@ -11,6 +11,8 @@
 #include "swardline/design/drawing.hpp"
 #include "swardline/geo/point_tree.hpp"
 
+namespace pivotal_test {
+
 using namespace swardline;
 
 namespace {
@@ -160,3 +162,5 @@ TEST_CASE("the first of a spread order are spread better than the first of a ran
   }
   CHECK(spread < 0.5 * random);
 }
+
+}  // namespace pivotal_test

@@ -8,6 +8,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace plot_area_test {
+
 using namespace swardline;
 
 namespace {
@@ -165,3 +167,5 @@ TEST_CASE("areas at awkward edges equal sums over fine points") {
     ++tried;
   }
 }
+
+}  // namespace plot_area_test

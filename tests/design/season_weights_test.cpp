@@ -6,6 +6,8 @@
 
 #include "small_season.hpp"
 
+namespace season_weights_test {
+
 using namespace swardline;
 
 namespace {
@@ -160,3 +162,5 @@ TEST_CASE("a weight of classes is refused") {
   s.season.plan.sample.weight.of = "cover";
   CHECK(says(message_of(s), "which is no measure layer"));
 }
+
+}  // namespace season_weights_test

@@ -7,6 +7,8 @@
 #include "made_inputs.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace site_test {
+
 using namespace swardline;
 
 namespace {
@@ -374,3 +376,5 @@ TEST_CASE("walks start at the site's own access point, else the nearest unnamed 
   CHECK(read_access(none.plan, crs, unaided, none.flags).start.empty());
   CHECK(says(none.only("no access point").meaning, "QPR"));
 }
+
+}  // namespace site_test

@@ -10,6 +10,8 @@
 
 #include "small_season.hpp"
 
+namespace strata_record_test {
+
 using namespace swardline;
 
 namespace {
@@ -329,3 +331,5 @@ TEST_CASE("pins outside a site are refused where part of it is new since the rec
                        doctest::Contains("grown-frame: part of QPR is new since the strata of record"),
                        InputError);
 }
+
+}  // namespace strata_record_test

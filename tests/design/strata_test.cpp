@@ -8,6 +8,8 @@
 
 #include "small_season.hpp"
 
+namespace strata_test {
+
 using namespace swardline;
 
 namespace {
@@ -297,3 +299,5 @@ TEST_CASE("a stratum's geodesic ratio is its site's, and over several sites thei
   }
   CHECK(met);
 }
+
+}  // namespace strata_test

@@ -7,6 +7,8 @@
 #include "small_season.hpp"
 #include "swardline/geo/magnetic.hpp"
 
+namespace transects_test {
+
 using namespace swardline;
 
 namespace {
@@ -199,3 +201,5 @@ TEST_CASE("reference lines are kept with their site and without a chance") {
                     [](const Flag& f) { return f.check == "reference line outside"; }));
   CHECK(draw.transects.size() == 18);
 }
+
+}  // namespace transects_test

@@ -9,6 +9,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace walking_order_test {
+
 using namespace swardline;
 
 namespace {
@@ -142,3 +144,5 @@ TEST_CASE("no plots make no walk, and plots on one spot no metres") {
   check_sound(walk, {5, 5}, same);
   CHECK(walk.total_m == 0);
 }
+
+}  // namespace walking_order_test

@@ -15,6 +15,8 @@
 #include "swardline/base/random.hpp"
 #include "swardline/design/walking_order.hpp"
 
+namespace walking_ways_test {
+
 using namespace swardline;
 
 namespace {
@@ -350,3 +352,5 @@ TEST_CASE("a draw walks past barriers, marks plots beyond them and asks for a cr
   set_up(again, {{{760250, 4209850}}});
   CHECK(walked(again.draw(4)) == walked(open));
 }
+
+}  // namespace walking_ways_test

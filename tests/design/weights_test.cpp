@@ -9,6 +9,8 @@
 #include "swardline/design/closeness.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace weights_test {
+
 using namespace swardline;
 
 namespace {
@@ -142,3 +144,5 @@ TEST_CASE("weights too large to add up exactly are refused") {
   CHECK_THROWS_WITH_AS(PolygonFrame(ground, coarse, [](std::int64_t, std::int64_t) { return 1'000'000; }),
                        doctest::Contains("weight_step"), InputError);
 }
+
+}  // namespace weights_test

@@ -8,6 +8,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace effort_test {
+
 using namespace swardline;
 
 namespace {
@@ -402,3 +404,5 @@ TEST_CASE("the chart names every species it draws, marks what is asked, and keep
   silent.plan.effort.find_one = 0.95;
   CHECK(effort_chart(effort_of(silent, wide, 100), silent.plan.effort, "A").empty());
 }
+
+}  // namespace effort_test

@@ -9,6 +9,8 @@
 #include "swardline/effort/pilot.hpp"
 #include "swardline/grid/layers.hpp"
 
+namespace pilot_test {
+
 using namespace swardline;
 namespace fs = std::filesystem;
 
@@ -102,3 +104,5 @@ TEST_CASE("what is not a pilot is refused with its row") {
   (void)read_pilot("/no/such/pilot.csv", {"PTUB"}, flags);
   CHECK(flags.stopped());
 }
+
+}  // namespace pilot_test

@@ -8,6 +8,8 @@
 #include "made_seasons.hpp"
 #include "swardline/geo/crs.hpp"
 
+namespace change_match_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -135,3 +137,5 @@ TEST_CASE("seasons in other systems of coordinates meet on the ground") {
   CHECK(moved[0].matching == Matching::moved);
   CHECK(near(moved[0].moved_m, 14, 0.1));
 }
+
+}  // namespace change_match_test

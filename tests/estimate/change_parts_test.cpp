@@ -6,6 +6,8 @@
 #include "swardline/base/error.hpp"
 #include "two_years.hpp"
 
+namespace change_parts_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -162,3 +164,5 @@ TEST_CASE("tables and JSON hold what the words say, with method and source") {
   CHECK(holds(json, "\"in_words\": \"no clear change\""));
   CHECK(holds(json, "{\"plot\": \"ANL08\", \"site\": \"ANL\", \"matching\": \"moved\""));
 }
+
+}  // namespace change_parts_test

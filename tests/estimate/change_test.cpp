@@ -5,6 +5,8 @@
 
 #include "two_years.hpp"
 
+namespace change_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -252,3 +254,5 @@ TEST_CASE("a stratum with a single pair takes the spread of the others") {
   CHECK(near(all.paired.degrees_freedom, 3, 1e-9));
   CHECK(holds(in_words(change), "one stratum with a single pair is taken to vary as the others do"));
 }
+
+}  // namespace change_test

@@ -5,6 +5,8 @@
 
 #include "two_years.hpp"
 
+namespace change_words_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -193,3 +195,5 @@ TEST_CASE("a ratio beyond a thousand percent has its thousands grouped") {
   INFO(words);
   CHECK(holds(words, "  Now 1,392 % of what it was (90 % limits 1,"));
 }
+
+}  // namespace change_words_test

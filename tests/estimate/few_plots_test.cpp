@@ -6,6 +6,8 @@
 #include "made_season.hpp"
 #include "rows_of.hpp"
 
+namespace few_plots_test {
+
 using namespace swardline;
 
 namespace {
@@ -146,3 +148,5 @@ TEST_CASE("none found in a domain of known ground: by the square metre searched 
   CHECK(*row(all, "ANL", "", "stems per ha").high == doctest::Approx(748.93).epsilon(1e-4));
   CHECK(*row(all, "ANL", "", "total stems").high == doctest::Approx(7489.3).epsilon(1e-4));
 }
+
+}  // namespace few_plots_test

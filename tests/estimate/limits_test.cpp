@@ -9,6 +9,8 @@
 #include "swardline/estimate/recounts.hpp"
 #include "swardline/estimate/rounding.hpp"
 
+namespace limits_test {
+
 using namespace swardline;
 
 TEST_CASE("Student's t with broken degrees of freedom lies between its neighbours") {
@@ -137,3 +139,5 @@ TEST_CASE("second counts of the same plots") {
   CHECK_FALSE(two_observers(std::vector<TwoCounts>{{1, 0}, {0, 2}}));
   CHECK_FALSE(recount_ratio(std::vector<TwoCounts>{{1, 1}}));
 }
+
+}  // namespace limits_test

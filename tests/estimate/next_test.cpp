@@ -12,6 +12,8 @@
 #include "swardline/effort/pilot.hpp"
 #include "swardline/season/revisit.hpp"
 
+namespace next_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -264,3 +266,5 @@ TEST_CASE("the pilot's table is what the plan's pilot reads") {
   CHECK(pilot.at("PTUB").pairs == 11);
   CHECK(near(pilot.at("PTUB").mean, (36.0 + 1 * 0 + 3) / 12, 0.5));
 }
+
+}  // namespace next_test

@@ -8,6 +8,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/estimate/rounding.hpp"
 
+namespace season_test {
+
 using namespace swardline;
 
 TEST_CASE("Quill Prairie with a high and a low stratum and a plot at the edge") {
@@ -388,3 +390,5 @@ TEST_CASE("every row carries its method and its source") {
     CHECK(each.low.has_value() == (each.confidence_percent > 0));
   }
 }
+
+}  // namespace season_test

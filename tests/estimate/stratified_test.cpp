@@ -7,6 +7,8 @@
 #include "swardline/estimate/stratified.hpp"
 #include "swardline/estimate/unequal_chances.hpp"
 
+namespace stratified_test {
+
 using namespace swardline;
 
 namespace {
@@ -90,3 +92,5 @@ TEST_CASE("what cannot be estimated is refused") {
   nobody.inside = {0, 0};
   CHECK_THROWS_AS((void)combined_ratio(std::vector{nobody}), InputError);
 }
+
+}  // namespace stratified_test

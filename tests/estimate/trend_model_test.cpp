@@ -10,6 +10,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/random.hpp"
 
+namespace trend_model_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -197,3 +199,5 @@ TEST_CASE("what cannot be fitted is refused") {
   model.effects = {{0, 0, 1}};
   CHECK_THROWS_AS((void)fit_by_reml(model), InputError);
 }
+
+}  // namespace trend_model_test

@@ -9,6 +9,8 @@
 #include "made_seasons.hpp"
 #include "swardline/base/error.hpp"
 
+namespace trend_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -182,3 +184,5 @@ TEST_CASE("partial plots are brought to the size of a plot") {
   }
   CHECK(near(trend_of(seasons).estimates[0].slope, whole, 1e-9));
 }
+
+}  // namespace trend_test

@@ -8,6 +8,8 @@
 #include "swardline/estimate/change_ground.hpp"
 #include "swardline/estimate/change_paired.hpp"
 
+namespace two_seasons_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 using namespace swardline::change_parts;
@@ -116,3 +118,5 @@ TEST_CASE("composite limits hold the true change as often as they say") {
   CHECK(within < 0.96 * told);
   CHECK(composite_variance < paired_variance);
 }
+
+}  // namespace two_seasons_test

@@ -5,6 +5,8 @@
 
 #include "made_season.hpp"
 
+namespace words_test {
+
 using namespace swardline;
 
 namespace {
@@ -93,3 +95,5 @@ TEST_CASE("one plot is a plot") {
   made.missing("mown");
   CHECK(says(in_words(estimate_season(made.season, {})), "Not counted, mown: 1 plot, "));
 }
+
+}  // namespace words_test

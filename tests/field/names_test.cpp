@@ -6,6 +6,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace names_test {
+
 using namespace swardline;
 
 TEST_CASE("the check letter follows the published rule and catches slips") {
@@ -170,3 +172,5 @@ TEST_CASE("too many sites for six characters is one clear error") {
         }
   CHECK_THROWS_AS((void)fit_names(names, "6"), InputError);
 }
+
+}  // namespace names_test

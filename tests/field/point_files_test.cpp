@@ -17,6 +17,8 @@
 #include "swardline/field/names.hpp"
 #include "swardline/grid/layers.hpp"
 
+namespace point_files_test {
+
 using namespace swardline;
 namespace fs = std::filesystem;
 
@@ -226,3 +228,5 @@ TEST_CASE("a folder that cannot be written is an error that leaves nothing") {
   set_up_gdal();
   CHECK_THROWS_AS((void)write_points(some_plots(3, {"QPR"}), PointsSpec{}, "/proc/none/points"), IoError);
 }
+
+}  // namespace point_files_test

@@ -5,6 +5,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/geo/crs.hpp"
 
+namespace carried_test {
+
 using namespace swardline;
 
 TEST_CASE("a long edge keeps to its true course") {
@@ -50,3 +52,5 @@ TEST_CASE("parts and holes stay what they were") {
   CHECK(carried(route, Geometry()).empty());
   CHECK_THROWS_AS((void)carried(route, box_polygon({-97, -97, -96, 38})), InputError);
 }
+
+}  // namespace carried_test

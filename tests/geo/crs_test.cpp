@@ -9,6 +9,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace crs_test {
+
 using namespace swardline;
 
 namespace {
@@ -197,3 +199,5 @@ TEST_CASE("a point the operation cannot carry is an error with its coordinates")
   CHECK_THROWS_AS((void)route.forward(line({{-96, 38}, {38, -96}})), InputError);
   CHECK_THROWS_AS((void)route.forward(Point{std::nan(""), 38}), InputError);
 }
+
+}  // namespace crs_test

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <numbers>
 
+namespace earth_test {
+
 using namespace swardline;
 
 namespace {
@@ -85,3 +87,5 @@ TEST_CASE("convergence turns a grid bearing into a true one") {
   const Leg leg = geodesic(route.forward(plot), route.forward(next));
   CHECK(leg.bearing_deg == doctest::Approx(grid_bearing + convergence).epsilon(1e-5));
 }
+
+}  // namespace earth_test

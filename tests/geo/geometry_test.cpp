@@ -8,6 +8,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace geometry_test {
+
 using namespace swardline;
 
 namespace {
@@ -239,3 +241,5 @@ TEST_CASE("several threads may read one geometry and drop their copies") {
   }
   for (const double area : areas) CHECK(area == areas[0]);
 }
+
+}  // namespace geometry_test

@@ -9,6 +9,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace grid_reference_test {
+
 using namespace swardline;
 
 namespace {
@@ -102,3 +104,5 @@ TEST_CASE("outside UTM and far from a zone there is an error, not a number") {
   CHECK(utm(84, 10).zone == 33);
   CHECK(utm(-80, 10).zone == 32);
 }
+
+}  // namespace grid_reference_test

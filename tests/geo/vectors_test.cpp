@@ -14,6 +14,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace vectors_test {
+
 using namespace swardline;
 namespace fs = std::filesystem;
 
@@ -404,3 +406,5 @@ TEST_CASE(
   CHECK(lost->severity == Severity::stop);
   CHECK(lost->place.text() == "far.gpkg, feature 2");
 }
+
+}  // namespace vectors_test

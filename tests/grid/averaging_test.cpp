@@ -5,6 +5,8 @@
 
 #include "made_layers.hpp"
 
+namespace averaging_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -173,3 +175,5 @@ TEST_CASE("a slightly finer measure is interpolated, a much finer one averaged, 
     CHECK(layers.infos()[1].bytes);
   }
 }
+
+}  // namespace averaging_test

@@ -10,6 +10,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace cover_test {
+
 using namespace swardline;
 
 namespace {
@@ -239,3 +241,5 @@ TEST_CASE("a shore of a hundred thousand vertices is cut and loses nothing") {
   }
   CHECK(std::abs(double(sum) * 1e-6 / shore.area() - 1) < 1e-6);
 }
+
+}  // namespace cover_test

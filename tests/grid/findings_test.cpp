@@ -5,6 +5,8 @@
 
 #include "made_layers.hpp"
 
+namespace findings_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -186,3 +188,5 @@ TEST_CASE("one layer's finding does not hide another layer") {
   CHECK(layers.index("canopy") == 0);
   CHECK_FALSE(layers.index("moisture"));
 }
+
+}  // namespace findings_test

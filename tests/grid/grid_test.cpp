@@ -4,6 +4,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace grid_test {
+
 using namespace swardline;
 
 TEST_CASE("a cell's west and north side belong to it, its east and south side to the neighbours") {
@@ -73,3 +75,5 @@ TEST_CASE("whole-number division rounds down on both sides of zero") {
   CHECK(floor_div(256, 256) == 1);
   CHECK(Block{-1, 2}.window() == Window{-256, 512, 256, 256});
 }
+
+}  // namespace grid_test

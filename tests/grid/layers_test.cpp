@@ -8,6 +8,8 @@
 
 #include "made_layers.hpp"
 
+namespace layers_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -289,3 +291,5 @@ TEST_CASE("the day a raster says it was made is said") {
   }
   CHECK(made.open().infos()[0].how == "on the grid, dated 2024-05-01");
 }
+
+}  // namespace layers_test

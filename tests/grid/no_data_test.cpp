@@ -5,6 +5,8 @@
 #include "made_layers.hpp"
 #include "swardline/base/error.hpp"
 
+namespace no_data_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -254,3 +256,5 @@ TEST_CASE("the borrowed value met in a file is an error that names the cell") {
     CHECK(error_of(made, "cover").find("met at 600029 4199995") != std::string::npos);
   }
 }
+
+}  // namespace no_data_test

@@ -9,6 +9,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/random.hpp"
 
+namespace reader_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -252,3 +254,5 @@ TEST_CASE("a file that was replaced since it was opened is an error") {
   std::filesystem::remove(made.file("moisture"));
   CHECK_THROWS_AS(LayerReader{layers}, IoError);
 }
+
+}  // namespace reader_test

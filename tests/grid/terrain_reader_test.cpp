@@ -8,6 +8,8 @@
 #include "made_layers.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace terrain_reader_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -271,3 +273,5 @@ TEST_CASE("a plan's own layer of that name goes before what elevation gives") {
   CHECK_FALSE(made.open({"slope"}).infos()[0].derived);
   check_all(made.read("slope", {60000, -420000, 60, 60}), 300, 1e-9, 3600);
 }
+
+}  // namespace terrain_reader_test

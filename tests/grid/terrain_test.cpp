@@ -13,6 +13,8 @@
 #include "swardline/base/random.hpp"
 #include "swardline/grid/layers.hpp"
 
+namespace terrain_test {
+
 using namespace swardline;
 
 namespace {
@@ -156,3 +158,5 @@ TEST_CASE("slopes and aspects of many cells are those of the C library's arctang
   CHECK(kept == 7);
   CHECK(std::isnan(slope));
 }
+
+}  // namespace terrain_test

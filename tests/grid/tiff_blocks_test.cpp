@@ -10,6 +10,8 @@
 #include "made_layers.hpp"
 #include "swardline/grid/pack_bits.hpp"
 
+namespace tiff_blocks_test {
+
 using namespace swardline;
 
 namespace {
@@ -193,3 +195,5 @@ TEST_CASE("PackBits: rows of any content come back, and never grow by more than 
     }
   }
 }
+
+}  // namespace tiff_blocks_test

@@ -7,6 +7,8 @@
 
 #include "made_layers.hpp"
 
+namespace warp_test {
+
 using namespace grid_test;
 using namespace swardline;
 
@@ -246,3 +248,5 @@ TEST_CASE("longitudes from 0 to 360 are the same ground") {
   CHECK(off.only_one == 0);
   CHECK(off.largest < 1e-3);
 }
+
+}  // namespace warp_test

@@ -4,6 +4,8 @@
 
 #include "swardline/habitat/score_season.hpp"
 
+namespace bands_test {
+
 using namespace swardline;
 
 TEST_CASE("Bands read as numbers, and their identities are plain ASCII") {
@@ -32,3 +34,5 @@ TEST_CASE("Edges that have no exact binary form still fall on their whole percen
   const std::vector<double> bands{0.07, 0.14, 0.28, 0.29, 0.57, 0.58};
   for (const int edge : {7, 14, 28, 29, 57, 58}) CHECK(band_of(bands, edge) == band_of(bands, edge - 1) + 1);
 }
+
+}  // namespace bands_test

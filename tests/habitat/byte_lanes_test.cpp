@@ -10,6 +10,8 @@
 #include "swardline/habitat/lane_tally.hpp"
 #include "swardline/habitat/step_tally.hpp"
 
+namespace byte_lanes_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -209,3 +211,5 @@ TEST_CASE("areas of lanes are those of judging cell by cell") {
   REQUIRE_FALSE(model.steps().empty());
   for (const auto& lanes : model.steps()) compare_areas<StepTally>(scene, *lanes, numbers);
 }
+
+}  // namespace byte_lanes_test

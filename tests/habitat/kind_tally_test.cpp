@@ -7,6 +7,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace kind_tally_test {
+
 using namespace swardline;
 
 namespace {
@@ -78,3 +80,5 @@ TEST_CASE("areas by joint number are those of counting cell by cell, for few num
     }
   }
 }
+
+}  // namespace kind_tally_test

@@ -15,6 +15,8 @@
 #include "swardline/habitat/map_tile.hpp"
 #include "swardline/habitat/score_maps.hpp"
 
+namespace map_tiles_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -254,3 +256,5 @@ TEST_CASE("A file that is cut while it is written is not published") {
   std::filesystem::resize_file(part, std::filesystem::file_size(part) - 5000);
   CHECK_THROWS_AS(file.finish(false), IoError);
 }
+
+}  // namespace map_tiles_test

@@ -16,6 +16,8 @@
 #include "swardline/habitat/score_maps.hpp"
 #include "valley.hpp"
 
+namespace maps_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -354,3 +356,5 @@ TEST_CASE("Maps have the same bytes for any number of threads") {
     }
   }
 }
+
+}  // namespace maps_test

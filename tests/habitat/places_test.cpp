@@ -4,6 +4,8 @@
 
 #include "valley.hpp"
 
+namespace places_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -189,3 +191,5 @@ TEST_CASE("A season without known patches has none to score") {
   CHECK(patches_of(valley, flags).empty());
   CHECK(flags.all().empty());
 }
+
+}  // namespace places_test

@@ -7,6 +7,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/habitat/rule.hpp"
 
+namespace rule_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -319,3 +321,5 @@ TEST_CASE("Percent rounds half up and stays within 0 and 100") {
 TEST_CASE("A sheet's layers are named once, in its order") {
   CHECK(layers_of(ptub()) == std::vector<std::string>{"moisture", "cover", "canopy", "heat", "elevation"});
 }
+
+}  // namespace rule_test

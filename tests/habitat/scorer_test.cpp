@@ -8,6 +8,8 @@
 #include "swardline/habitat/model.hpp"
 #include "swardline/habitat/step_tally.hpp"
 
+namespace scorer_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -389,3 +391,5 @@ TEST_CASE("Held-down categories name factors, exclusions and missing layers apar
                                           "excluded: elevation at or above 260", "no data: moisture",
                                           "no data: cover", "no data: elevation"});
 }
+
+}  // namespace scorer_test

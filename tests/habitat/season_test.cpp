@@ -6,6 +6,8 @@
 #include "swardline/base/files.hpp"
 #include "valley.hpp"
 
+namespace season_test {
+
 using namespace swardline;
 using namespace habitat_test;
 
@@ -227,3 +229,5 @@ TEST_CASE("A site of which much has no score is pointed out once, with the speci
     CHECK(flag.meaning.find("no score for PCOB and PTUB") != std::string::npos);
   }
 }
+
+}  // namespace season_test

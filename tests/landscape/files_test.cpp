@@ -10,6 +10,8 @@
 #include "swardline/base/error.hpp"
 #include "writer.hpp"
 
+namespace files_test {
+
 using namespace swardline;
 using namespace swardline::landscape;
 namespace fs = std::filesystem;
@@ -125,3 +127,5 @@ TEST_CASE("bad input is named with what to do") {
   job.folder = "/proc/no-such-folder";
   CHECK_THROWS_AS(write_layers(Land(1), job), IoError);
 }
+
+}  // namespace files_test

@@ -9,6 +9,8 @@
 #include "noise.hpp"
 #include "valley.hpp"
 
+namespace land_test {
+
 using namespace swardline;
 using namespace swardline::landscape;
 
@@ -118,3 +120,5 @@ TEST_CASE("a creek's and a river's water agree with the distances told") {
   CHECK(tile.cover[0] == kOpenWater);
   CHECK(tile.water[0] == 0);
 }
+
+}  // namespace land_test

@@ -10,6 +10,8 @@
 #include "valley.hpp"
 #include "valley_returns.hpp"
 
+namespace returns_test {
+
 using namespace swardline::landscape;
 
 namespace {
@@ -126,3 +128,5 @@ TEST_CASE("a form holds the stems that stand in the plot, and those of them to c
   CHECK(returns.known[0].stems == stems);
   CHECK(returns.known[0].survey_m2 == doctest::Approx(40000));
 }
+
+}  // namespace returns_test

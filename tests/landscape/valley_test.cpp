@@ -16,6 +16,8 @@
 #include "valley.hpp"
 #include "writer.hpp"
 
+namespace valley_test {
+
 using namespace swardline;
 using namespace swardline::landscape;
 namespace fs = std::filesystem;
@@ -318,3 +320,5 @@ TEST_CASE("every site holds its habitat") {
   CHECK(share("GRV", {kBottomlandWoods, kWetMeadow}) > 0.9);
   CHECK(share("DSK", {kClosedForest}) > 0.8);
 }
+
+}  // namespace valley_test

@@ -7,6 +7,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace chords_test {
+
 using namespace swardline;
 
 namespace {
@@ -70,3 +72,5 @@ TEST_CASE("areas up to a line and lengths inside are those GEOS cuts off") {
     CHECK(std::abs(chords.area_before(origin, along, reach.from)) < 1e-6);
   }
 }
+
+}  // namespace chords_test

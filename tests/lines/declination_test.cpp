@@ -5,6 +5,8 @@
 
 #include "swardline/base/error.hpp"
 
+namespace declination_test {
+
 using namespace swardline;
 
 namespace {
@@ -52,3 +54,5 @@ TEST_CASE("a declination at a place, and how it is known") {
   CHECK(*model.at(80, 0) == doctest::Approx(1.28).epsilon(0.004));
   CHECK(model.words() == "declination from WMM-2025 for 2025-01-01");
 }
+
+}  // namespace declination_test

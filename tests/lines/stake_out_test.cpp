@@ -7,6 +7,8 @@
 #include <cmath>
 #include <numbers>
 
+namespace stake_out_test {
+
 using namespace swardline;
 
 namespace {
@@ -99,3 +101,5 @@ TEST_CASE("a line parted by a pond and one clipped at the boundary, with frames"
         "Frames begin at 1.5, 6.5, 16.5 and 21.5 m.\n");
   CHECK(parts_text(parted, tape) == "0.0-10.0; 16.0-25.0");
 }
+
+}  // namespace stake_out_test

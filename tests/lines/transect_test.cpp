@@ -7,6 +7,8 @@
 
 #include "swardline/base/random.hpp"
 
+namespace transect_test {
+
 using namespace swardline;
 
 namespace {
@@ -220,3 +222,5 @@ TEST_CASE("the longest axis of an area") {
   CHECK(turned->y == doctest::Approx(0.8));
   CHECK_FALSE(longest_axis(box_polygon({0, 0, 50, 50})));
 }
+
+}  // namespace transect_test

@@ -7,6 +7,8 @@
 
 #include "swardline/lines/verge_segments.hpp"
 
+namespace verge_test {
+
 using namespace swardline;
 
 namespace {
@@ -181,3 +183,5 @@ TEST_CASE("what is cut out leaves segments smaller or takes them away, and their
   CHECK(in_words(cut) == "segment 3 left, from 40 m to 60 m along the line; 64.0 of its 80.0 m² cut out");
   CHECK(place_on(verge.segments[0]) == verge.segments[0].middle);
 }
+
+}  // namespace verge_test

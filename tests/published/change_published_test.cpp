@@ -14,6 +14,8 @@
 #include "swardline/estimate/change_paired.hpp"
 #include "swardline/estimate/trend_model.hpp"
 
+namespace change_published_test {
+
 using namespace swardline;
 
 namespace {
@@ -168,3 +170,5 @@ TEST_CASE("growth of twenty-seven children over four visits") {
   CHECK(near(std::sqrt(fit.residual), 1.431592, 1e-6));
   CHECK(near(fit.criterion, 2 * 223.5013, 1e-4));
 }
+
+}  // namespace change_published_test

@@ -9,6 +9,8 @@
 
 #include "swardline/compare/agreement.hpp"
 
+namespace compare_test {
+
 using namespace swardline;
 
 namespace {
@@ -101,3 +103,5 @@ TEST_CASE("ratio index in a moving window") {
   for (std::size_t i = 0; i < 9; ++i) CHECK(near(*index.windows[i].ratio, ratios[i], 1e-6));
   CHECK(near(*index.index, 0.978945, 1e-6));
 }
+
+}  // namespace compare_test

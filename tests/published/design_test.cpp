@@ -7,6 +7,8 @@
 #include "swardline/design/allocation.hpp"
 #include "swardline/design/neighbourhood_variance.hpp"
 
+namespace design_test {
+
 using namespace swardline;
 
 TEST_CASE("Neyman's allocation of the cities") {
@@ -101,3 +103,5 @@ TEST_CASE("neighbourhoods are mutual, hold four or more, and rows and columns su
   CHECK(neighbourhood_weights({{0, 0}, {5, 5}}).at(0).size() == 2);
   CHECK(neighbourhood_variance(neighbourhood_weights({{0, 0}}), {5}) == 0);
 }
+
+}  // namespace design_test

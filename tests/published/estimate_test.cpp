@@ -17,6 +17,8 @@
 #include "swardline/estimate/stratified.hpp"
 #include "swardline/estimate/unequal_chances.hpp"
 
+namespace estimate_test {
+
 using namespace swardline;
 
 namespace {
@@ -273,3 +275,5 @@ TEST_CASE("red mites on apple leaves: clumping") {
   CHECK(*d.k_by_moments == within(1.1666974, 1e-7));
   CHECK(k_by_likelihood(counts).value_or(0) == within(1.0245924, 1e-6));
 }
+
+}  // namespace estimate_test

@@ -12,6 +12,8 @@
 #include "swardline/geo/earth.hpp"
 #include "swardline/geo/grid_reference.hpp"
 
+namespace geodesy_test {
+
 using namespace swardline;
 
 namespace {
@@ -131,3 +133,5 @@ TEST_CASE("geodesics of Karney's worked examples") {
   CHECK(std::abs(antipodal.metres - 19989832.82761) < 1e-5);
   CHECK(std::abs(antipodal.bearing_deg - 161.89052473633) < 1e-9);
 }
+
+}  // namespace geodesy_test

@@ -12,6 +12,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace magnetic_test {
+
 using namespace swardline;
 
 namespace {
@@ -103,3 +105,5 @@ TEST_CASE("a file that holds no coefficients is refused in one line") {
   }
   std::filesystem::remove(file);
 }
+
+}  // namespace magnetic_test

@@ -6,6 +6,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/effort/sample_size.hpp"
 
+namespace sample_size_test {
+
 using namespace swardline;
 
 namespace {
@@ -103,3 +105,5 @@ TEST_CASE("what cannot be answered is refused") {
   CHECK_THROWS_AS((void)plots_for_share(1.2, 0.1, 0.9), InputError);
   CHECK_THROWS_AS((void)sd_of_differences(1, 1), InputError);
 }
+
+}  // namespace sample_size_test

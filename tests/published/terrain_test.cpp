@@ -5,6 +5,8 @@
 
 #include "swardline/grid/terrain.hpp"
 
+namespace terrain_test {
+
 using namespace swardline;
 
 TEST_CASE("slope and aspect of two windows used in teaching") {
@@ -46,3 +48,5 @@ TEST_CASE("equation 3 folded about south, which is the same an eighth of a turn 
   CHECK(std::abs(heat_load(40, 30, 45 + 45) - 0.641633) < 1e-6);
   CHECK(std::abs(heat_load(45, 20, 270 + 45) - 0.828485) < 1e-6);
 }
+
+}  // namespace terrain_test

@@ -11,6 +11,8 @@
 #include "swardline/compare/proposal.hpp"
 #include "swardline/report/factor_chart.hpp"
 
+namespace compare_page_test {
+
 using namespace swardline;
 using report_test::all;
 using report_test::Element;
@@ -153,3 +155,5 @@ TEST_CASE("long lists of a group are cut on the page and say where the rest is")
   const auto made = compare_test::made_season(plots, {{"a", 1000}});
   CHECK(page_of(*made).find("And 20 more, in compare-plots.csv.") != std::string::npos);
 }
+
+}  // namespace compare_page_test

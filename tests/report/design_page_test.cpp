@@ -14,6 +14,8 @@
 #include "swardline/report/html_table.hpp"
 #include "swardline/report/page.hpp"
 
+namespace design_page_test {
+
 using namespace swardline;
 using report_test::all;
 using report_test::Element;
@@ -228,3 +230,5 @@ TEST_CASE("the chart's bars are as long as its numbers say") {
   CHECK(values == std::vector<std::string>{"40.0", "60.0", "60.0", "30.0"});
   for (const Element& text : all(elements, "text")) CHECK(text.number("x") >= 0);
 }
+
+}  // namespace design_page_test

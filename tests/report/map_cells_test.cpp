@@ -7,6 +7,8 @@
 
 #include "../design/small_season.hpp"
 
+namespace map_cells_test {
+
 using namespace swardline;
 
 namespace {
@@ -168,3 +170,5 @@ TEST_CASE("ground no layer reaches and a season without scored species have no s
   const SiteCells cells = made.read({all.col, all.row, 10, 10}, 1000);
   CHECK(std::count(cells.codes.begin(), cells.codes.end(), map_no_score) == 100);
 }
+
+}  // namespace map_cells_test

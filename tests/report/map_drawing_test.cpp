@@ -17,6 +17,8 @@
 #include "svg.hpp"
 #include "swardline/design/plot_area.hpp"
 
+namespace map_drawing_test {
+
 using namespace swardline;
 using report_test::all;
 using report_test::Element;
@@ -412,3 +414,5 @@ TEST_CASE("the north arrow turns by PROJ's meridian convergence") {
                               expected < 0 ? "east" : "west"));
   }
 }
+
+}  // namespace map_drawing_test

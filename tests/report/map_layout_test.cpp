@@ -7,6 +7,8 @@
 
 #include "swardline/design/plot_area.hpp"
 
+namespace map_layout_test {
+
 using namespace swardline;
 
 namespace {
@@ -183,3 +185,5 @@ TEST_CASE("the verge of a road that bends or turns back fits the sheet, in parts
     CHECK(area == doctest::Approx(verge.area()));
   }
 }
+
+}  // namespace map_layout_test

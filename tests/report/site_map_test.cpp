@@ -14,6 +14,8 @@
 #include "swardline/base/files.hpp"
 #include "swardline/report/map_cells.hpp"
 
+namespace site_map_test {
+
 using namespace swardline;
 using report_test::all;
 using report_test::Element;
@@ -363,3 +365,5 @@ TEST_CASE("a folder that cannot be written is said, and nothing is left half-wri
   CHECK(names_in(made.folder()) == std::set<std::string>{"OLD.svg", "PEL.svg", "QPR.svg", "SKP.svg"});
   CHECK(read_whole(made.folder() / "QPR.svg") == before);
 }
+
+}  // namespace site_map_test

@@ -9,6 +9,8 @@
 
 #include "returned_season.hpp"
 
+namespace bad_returns_test {
+
 using namespace swardline;
 
 namespace {
@@ -96,3 +98,5 @@ TEST_CASE("a line of 2 GB is refused by its row, in little memory") {
   CHECK(after.ru_maxrss - before.ru_maxrss < 16 * 1024);  // kilobytes; the line has 65,536
   CHECK(at.kept().empty());
 }
+
+}  // namespace bad_returns_test

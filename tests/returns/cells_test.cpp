@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+namespace cells_test {
+
 using namespace swardline;
 
 namespace {
@@ -155,3 +157,5 @@ TEST_CASE("blanks of every kind are no text") {
   CHECK(trimmed("\xEF\xBB\xBFplot") == "plot");
   CHECK(trimmed(" a b ") == "a b");
 }
+
+}  // namespace cells_test

@@ -9,6 +9,8 @@
 
 #include "returned_season.hpp"
 
+namespace corrections_test {
+
 using namespace swardline;
 
 namespace {
@@ -215,3 +217,5 @@ TEST_CASE("killed at any moment, correcting leaves the old list or the new one")
   CHECK(before > 0);
   CHECK(read_whole(list).ends_with("\n"));
 }
+
+}  // namespace corrections_test

@@ -4,6 +4,8 @@
 #include "made_returns.hpp"
 #include "swardline/returns/flag_list.hpp"
 
+namespace flags_counts_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -357,3 +359,5 @@ TEST_CASE("where nothing is known counts are compared with their like, carefully
   row.stems = 30;
   none(made.flags());
 }
+
+}  // namespace flags_counts_test

@@ -1,6 +1,8 @@
 // Days that cannot be, that could be two, or that lie outside a species' time; and words for days.
 #include "made_returns.hpp"
 
+namespace flags_dates_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -161,3 +163,5 @@ TEST_CASE("the first and last day of a window lie in it; before it is outside to
   CHECK(of_check(flags, 14).size() == 6);  // P. digitalis from 15 May; P. tenuis is in its time
   CHECK(says(flags.front().reason, "window begins 15 May"));
 }
+
+}  // namespace flags_dates_test

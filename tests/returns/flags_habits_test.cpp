@@ -3,6 +3,8 @@
 
 #include "made_returns.hpp"
 
+namespace flags_habits_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -165,3 +167,5 @@ TEST_CASE("honest observers and clumped plants raise no habit and no unusual cou
   CHECK(habits == 0);
   CHECK(unusual <= 20);
 }
+
+}  // namespace flags_habits_test

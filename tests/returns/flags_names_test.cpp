@@ -1,6 +1,8 @@
 // Plot names that are none.
 #include "made_returns.hpp"
 
+namespace flags_names_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -114,3 +116,5 @@ TEST_CASE("thousands of names that are none are gone through without comparing e
     made.row("X" + std::to_string(100000 + i * 37), "PDIG", 3, may_28, "041", "");
   CHECK(made.flags().size() == 3000);
 }
+
+}  // namespace flags_names_test

@@ -7,6 +7,8 @@
 
 #include "made_returns.hpp"
 
+namespace flags_photos_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -78,3 +80,5 @@ TEST_CASE("pictures with exact positions are counted, with the rows that name th
   std::filesystem::remove_all(folder);
   none(made.flags());  // a folder that is not there
 }
+
+}  // namespace flags_photos_test

@@ -5,6 +5,8 @@
 #include "swardline/geo/crs.hpp"
 #include "swardline/geo/earth.hpp"
 
+namespace flags_positions_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -279,3 +281,5 @@ TEST_CASE("ten metres of another datum show over many fixes, if they are that da
   none(with(7, 1));
   none(with(9, -1));  // as far the other way
 }
+
+}  // namespace flags_positions_test

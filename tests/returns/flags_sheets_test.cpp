@@ -1,6 +1,8 @@
 // Boxes filled twice, and spares out of turn.
 #include "made_returns.hpp"
 
+namespace flags_sheets_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -160,3 +162,5 @@ TEST_CASE("spares in order, of their own stratum, are nothing") {
   for (const char* code : {"PDIG", "PTUB"}) resting.row("QPR52K", code, 1, may_28);
   none(resting.flags());
 }
+
+}  // namespace flags_sheets_test

@@ -1,6 +1,8 @@
 // Species and who may name them.
 #include "made_returns.hpp"
 
+namespace flags_species_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -140,3 +142,5 @@ TEST_CASE("a second observer who passed is the second look; one who is on no lis
   made.expected.observers.clear();  // no list: nobody is asked about
   none(made.flags());
 }
+
+}  // namespace flags_species_test

@@ -1,6 +1,8 @@
 // One visit that says two things of one plot.
 #include "made_returns.hpp"
 
+namespace flags_statuses_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -29,3 +31,5 @@ TEST_CASE(
   made.row("QPR03S", "", -1, may_28 - 1).fate = Fate::not_reached;
   CHECK(of_check(made.flags(), 23).empty());
 }
+
+}  // namespace flags_statuses_test

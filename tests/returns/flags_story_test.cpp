@@ -4,6 +4,8 @@
 
 #include "made_returns.hpp"
 
+namespace flags_story_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -113,3 +115,5 @@ TEST_CASE("sixty rows: twelve faults, twelve flags, and the sound rows are let a
   CHECK(found == story.checks);
   CHECK(named == story.faulty);
 }
+
+}  // namespace flags_story_test

@@ -3,6 +3,8 @@
 
 #include "made_returns.hpp"
 
+namespace flags_use_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -124,3 +126,5 @@ TEST_CASE("nothing expected, nothing returned") {
   made.row("QPR05Y", "PDIG", 3, may_28);
   only(made.flags(), 1);
 }
+
+}  // namespace flags_use_test

@@ -7,6 +7,8 @@
 
 #include "returned_season.hpp"
 
+namespace form_test {
+
 using namespace swardline;
 
 namespace {
@@ -79,3 +81,5 @@ TEST_CASE("sites asked for, and a site without a plot") {
   CHECK_THROWS_WITH_AS((void)form_of(at, {"QPX"}),
                        doctest::Contains("no plot is due at a site QPX. Did you mean QPR?"), InputError);
 }
+
+}  // namespace form_test

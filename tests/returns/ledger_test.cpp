@@ -9,6 +9,8 @@
 
 #include "returned_season.hpp"
 
+namespace ledger_test {
+
 using namespace swardline;
 
 namespace {
@@ -184,3 +186,5 @@ TEST_CASE("a list or a copy that somebody changed is not read over") {
   at.put("returns/received.csv", "file,original,fingerprint,received,version\n../x.csv,x,1,2027-06-14,1\n");
   CHECK_THROWS_WITH_AS((void)at.read(), doctest::Contains("returns/received.csv, row 2"), InputError);
 }
+
+}  // namespace ledger_test

@@ -7,6 +7,8 @@
 
 #include "made_returns.hpp"
 
+namespace observers_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -211,3 +213,5 @@ TEST_CASE("those who are on no list, passed no test or show a habit need a secon
   CHECK(says(lines.at(1), "observer 088 (team north): 12 plots, 12 visits, 24 counts, 0 % zeros"));
   CHECK(says(lines.at(2), "second look needed: "));
 }
+
+}  // namespace observers_test

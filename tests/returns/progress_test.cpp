@@ -3,6 +3,8 @@
 
 #include "made_returns.hpp"
 
+namespace progress_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -149,3 +151,5 @@ TEST_CASE("open flags and observers who need a second look") {
   CHECK(any_says(in_words(now, made.season),
                  "observer 088 needs a second look: is not on the list of observers"));
 }
+
+}  // namespace progress_test

@@ -8,6 +8,8 @@
 
 #include "returned_season.hpp"
 
+namespace read_returns_test {
+
 using namespace swardline;
 
 namespace {
@@ -310,3 +312,5 @@ TEST_CASE("two fixes of one visit apart from each other go to none") {
   CHECK(returns.rows[1].fix_accuracy_m == 3);
   CHECK(at.meaning("fixes").find("neither used, for QPR07E") != std::string::npos);
 }
+
+}  // namespace read_returns_test

@@ -8,6 +8,8 @@
 
 #include "returned_season.hpp"
 
+namespace spreadsheets_test {
+
 using namespace swardline;
 
 namespace {
@@ -138,3 +140,5 @@ TEST_CASE("formats that point elsewhere are not opened") {
   CHECK(at.refused(vrt, "north.vrt").starts_with("north.vrt: is no table that can be read"));
   CHECK(at.kept().empty());
 }
+
+}  // namespace spreadsheets_test

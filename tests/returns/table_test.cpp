@@ -15,6 +15,8 @@
 #include "swardline/base/text.hpp"
 #include "swardline/returns/words.hpp"
 
+namespace table_test {
+
 using namespace swardline;
 
 namespace {
@@ -205,3 +207,5 @@ TEST_CASE("UTF-8 is told as RFC 3629 has it") {
                           "\x80", "\xFF", "eight ok and \xE9 then"})
     CHECK_FALSE(is_utf8(bad));
 }
+
+}  // namespace table_test

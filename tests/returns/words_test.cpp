@@ -7,6 +7,8 @@
 #include "swardline/base/files.hpp"
 #include "swardline/returns/return_flags.hpp"
 
+namespace words_test {
+
 using namespace swardline;
 
 TEST_CASE("the reference of returns tells every column, status and check") {
@@ -51,3 +53,5 @@ TEST_CASE("a status reads back from its words, and from its reason alone") {
   CHECK(carries_counts(Fate::part_counted));
   CHECK_FALSE(carries_counts(Fate::mown));
 }
+
+}  // namespace words_test

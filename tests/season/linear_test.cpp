@@ -1,6 +1,8 @@
 // Linear sites in a plan: what they read as, and every defect of their table.
 #include "season_folder.hpp"
 
+namespace linear_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -104,3 +106,5 @@ TEST_CASE("defects of linear sites") {
     CHECK_MESSAGE(says(reading, each.said), reading.all());
   }
 }
+
+}  // namespace linear_test

@@ -1,6 +1,8 @@
 // Every defect of a plan: where, what, and what to do.
 #include "message_cases.hpp"
 
+namespace messages_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -352,3 +354,5 @@ TEST_CASE("defects of the effort") {
       },
       sound_plan, read_plan_only);
 }
+
+}  // namespace messages_test

@@ -2,6 +2,8 @@
 #include "season_folder.hpp"
 #include "swardline/base/random.hpp"
 
+namespace mutation_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -126,3 +128,5 @@ TEST_CASE("deep nesting, an empty file and a long line are met with one error or
   CHECK(read(plan, {{"PTUB", "code = \"" + std::string(1000000, 'P') + "\"\nname = \"N\"\nscored = false\n"}})
             .season.sheets.size() == 1);
 }
+
+}  // namespace mutation_test

@@ -3,6 +3,8 @@
 
 #include "message_cases.hpp"
 
+namespace panel_messages_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -55,3 +57,5 @@ TEST_CASE("panels and kept plots beside what they cannot go with") {
   said_once(with(adding_to_plan(panels), "total = 24", "total = 24\nedge = \"grown-frame\""),
             "panels go with plots only, and edge = \"grown-frame\" puts pins outside them.");
 }
+
+}  // namespace panel_messages_test

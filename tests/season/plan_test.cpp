@@ -3,6 +3,8 @@
 
 #include "season_folder.hpp"
 
+namespace plan_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -175,3 +177,5 @@ TEST_CASE("commented-out lines of a new plan are keys that read") {
   CHECK(season.plan.sites.access.start);
   CHECK(season.plan.grid.cell_m == 10);
 }
+
+}  // namespace plan_test

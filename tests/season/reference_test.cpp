@@ -8,6 +8,8 @@
 
 #include "season_folder.hpp"
 
+namespace reference_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -171,3 +173,5 @@ TEST_CASE("every key of a sheet is read") {
   check_read(reference("species-reference.toml"), sheet_keys(),
              [](const std::string& sheet) { return read_both(reference("plan-reference.toml"), sheet); });
 }
+
+}  // namespace reference_test

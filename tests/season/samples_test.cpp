@@ -4,6 +4,8 @@
 
 #include "season_folder.hpp"
 
+namespace samples_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -122,3 +124,5 @@ TEST_CASE("the demo's plans and sheets fit each other") {
     CHECK(reading.season.plan.layers.size() == 6);
   }
 }
+
+}  // namespace samples_test

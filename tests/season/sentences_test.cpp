@@ -1,6 +1,8 @@
 // Rules and plans read back in words.
 #include "season_folder.hpp"
 
+namespace sentences_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -164,3 +166,5 @@ TEST_CASE("a plan's decisions read back in a few lines") {
       "for PTUB; 160 person-hours.\n"
       "Points as gpx and csv, names of at most 8 characters.\n");
 }
+
+}  // namespace sentences_test

@@ -1,6 +1,8 @@
 // Every defect of a sheet, and of sheets beside a plan: where, what, and what to do.
 #include "message_cases.hpp"
 
+namespace sheet_messages_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -231,3 +233,5 @@ TEST_CASE("everything wrong is found in one pass, in the order of the files") {
                                            "species/PTUB.toml:5", "species/PTUB.toml:8"});
   CHECK_THROWS_AS(reading.flags.throw_if_stopped(), InputError);
 }
+
+}  // namespace sheet_messages_test

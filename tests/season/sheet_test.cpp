@@ -4,6 +4,8 @@
 
 #include "season_folder.hpp"
 
+namespace sheet_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -111,3 +113,5 @@ TEST_CASE("slope, aspect and heat need an elevation layer only") {
       "STOP species/PTUB.toml:10: PTUB: slope is in the rule but no elevation layer was given. Not scored. "
       "Add [layers.elevation] to the plan, or take slope out of the sheet.");
 }
+
+}  // namespace sheet_test

@@ -1,6 +1,8 @@
 // Transects and declination in a plan: what they read as, and every defect in one line.
 #include "season_folder.hpp"
 
+namespace transect_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -185,3 +187,5 @@ TEST_CASE("a weight does not go with transects") {
       "STOP plan.toml:19: [sample] weight is for plots: transects are laid with equal chances. Take weight "
       "out, or write unit = \"plot\".");
 }
+
+}  // namespace transect_test

@@ -7,6 +7,8 @@
 #include "stems.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace balance_test {
+
 using namespace swardline;
 
 namespace {
@@ -49,6 +51,7 @@ TEST_CASE("planned plots are at least a quarter better spread than a hierarchica
     Mean ours, systematic;
     for (int d = 0; d < draws; ++d) {
       DrawRequest request;
+      request.describe = false;
       request.stratum = "shape|v1";
       request.seed = std::uint64_t(d);
       request.planned = plots;
@@ -80,6 +83,7 @@ TEST_CASE("with five of fifty plots lost and the first five spares in their plac
   Mean balance;
   for (int d = 0; d < draws; ++d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "square|v1";
     request.seed = std::uint64_t(d);
     request.planned = plots;
@@ -99,3 +103,5 @@ TEST_CASE("with five of fifty plots lost and the first five spares in their plac
   MESSAGE("balance after losses ", balance.mean(), " ± ", balance.error());
   CHECK(balance.mean() <= 0.13);
 }
+
+}  // namespace balance_test

@@ -18,6 +18,8 @@
 #include "swardline/design/plot_area.hpp"
 #include "wald.hpp"
 
+namespace edges_test {
+
 using namespace swardline;
 
 namespace {
@@ -343,3 +345,5 @@ TEST_CASE("edge rules give every plant its stated chance: S2, waves and a pond")
 TEST_CASE("edge rules give every plant its stated chance: S3, an L") { judge("S3", l_shaped_site(), 76); }
 TEST_CASE("edge rules give every plant its stated chance: S4, two discs") { judge("S4", two_discs(), 34); }
 TEST_CASE("edge rules give every plant its stated chance: S5, a strip") { judge("S5", small_strip(), 10); }
+
+}  // namespace edges_test

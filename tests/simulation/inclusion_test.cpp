@@ -9,6 +9,8 @@
 #include "swardline/design/drawing.hpp"
 #include "wald.hpp"
 
+namespace inclusion_test {
+
 using namespace swardline;
 
 namespace {
@@ -112,6 +114,7 @@ TEST_CASE(
   Tally honest(area), planted(area);
   for (int d = 0; d < seeds; ++d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "CGL|all|v1";
     request.seed = std::uint64_t(d);
     request.planned = planned;
@@ -141,3 +144,5 @@ TEST_CASE(
   CHECK_FALSE(of_planted.equal_chances());
   CHECK(of_planted.edge_errors < -4);
 }
+
+}  // namespace inclusion_test

@@ -13,6 +13,8 @@
 #include "swardline/estimate/estimates.hpp"
 #include "swardline/estimate/limits.hpp"
 
+namespace intervals_test {
+
 using namespace swardline;
 
 namespace {
@@ -114,6 +116,7 @@ class Simulation {
     for (int d = 0; d < draws; ++d) {
       for (std::size_t half = 0; half < 2; ++half) {
         DrawRequest request;
+        request.describe = false;
         request.stratum = season.strata[half].id;
         request.seed = std::uint64_t(d);
         request.planned = plots;
@@ -225,3 +228,5 @@ TEST_CASE("estimates are on the mark, and 90 % limits hold the truth about nine 
     }
   }
 }
+
+}  // namespace intervals_test

@@ -10,6 +10,8 @@
 #include "swardline/design/drawing.hpp"
 #include "wald.hpp"
 
+namespace panels_test {
+
 using namespace swardline;
 
 namespace {
@@ -80,6 +82,7 @@ struct PanelCounts {
 
 DrawRequest request_of(int seed, int planned) {
   DrawRequest request;
+  request.describe = false;
   request.stratum = "CGL|all|v1";
   request.seed = std::uint64_t(seed);
   request.planned = planned;
@@ -158,3 +161,5 @@ TEST_CASE("every panel lies more evenly over its stratum than as many plots at r
     }
   }
 }
+
+}  // namespace panels_test

@@ -6,6 +6,8 @@
 #include "../design/cell_frame.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace spread_test {
+
 using namespace swardline;
 
 namespace {
@@ -41,6 +43,7 @@ TEST_CASE("planned plots and spares of a whole draw are spread, and every size i
     double planned_balance = 0, all_balance = 0, trend = 0;
     for (int d = 0; d < draws; ++d) {
       DrawRequest request;
+      request.describe = false;
       request.stratum = "square|v1";
       request.seed = std::uint64_t(d);
       request.planned = plots;
@@ -107,3 +110,5 @@ TEST_CASE("the hierarchical systematic draw alone has the published balance and 
   CHECK(trend / simple_random_on_trend > 0.051);
   CHECK(trend / simple_random_on_trend < 0.076);
 }
+
+}  // namespace spread_test

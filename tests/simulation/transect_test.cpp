@@ -8,6 +8,7 @@
 #include <array>
 #include <cmath>
 #include <functional>
+#include <limits>
 #include <map>
 #include <string>
 #include <vector>
@@ -17,6 +18,8 @@
 #include "swardline/design/drawing.hpp"
 #include "swardline/design/plot_area.hpp"
 #include "swardline/lines/transect.hpp"
+
+namespace transect_test {
 
 using namespace swardline;
 
@@ -89,7 +92,17 @@ class EqualParts {
 class Stems {
  public:
   explicit Stems(const std::vector<Point>& stems) : count_(stems.size()) {
-    for (const Point p : stems) squares_[{square(p.x), square(p.y)}].push_back(p);
+    int right = 0, top = 0;
+    for (const Point p : stems) {
+      left_ = std::min(left_, square(p.x));
+      bottom_ = std::min(bottom_, square(p.y));
+      right = std::max(right, square(p.x) + 1);
+      top = std::max(top, square(p.y) + 1);
+    }
+    columns_ = std::max(0, right - left_);
+    rows_ = std::max(0, top - bottom_);
+    squares_.resize(std::size_t(columns_) * std::size_t(rows_));
+    for (const Point p : stems) squares_[number(square(p.x), square(p.y))].push_back(p);
   }
   [[nodiscard]] std::size_t count() const { return count_; }
   /// Stems between two marks of a line, in a belt about it.
@@ -99,9 +112,8 @@ class Stems {
     int found = 0;
     for (int i = square(std::min(a.x, b.x) - 1); i <= square(std::max(a.x, b.x) + 1); ++i)
       for (int j = square(std::min(a.y, b.y) - 1); j <= square(std::max(a.y, b.y) + 1); ++j) {
-        const auto in = squares_.find({i, j});
-        if (in == squares_.end()) continue;
-        for (const Point p : in->second) {
+        if (i < left_ || j < bottom_ || i - left_ >= columns_ || j - bottom_ >= rows_) continue;
+        for (const Point p : squares_[number(i, j)]) {
           const double ahead = (p.x - start.x) * along.x + (p.y - start.y) * along.y;
           const double aside = (p.y - start.y) * along.x - (p.x - start.x) * along.y;
           found += ahead >= mark.from && ahead < mark.to && std::abs(aside) <= width / 2 ? 1 : 0;
@@ -112,7 +124,11 @@ class Stems {
 
  private:
   static int square(double metres) { return int(std::floor(metres / 5)); }
-  std::map<std::pair<int, int>, std::vector<Point>> squares_;
+  [[nodiscard]] std::size_t number(int i, int j) const {
+    return std::size_t(j - bottom_) * std::size_t(columns_) + std::size_t(i - left_);
+  }
+  int left_ = std::numeric_limits<int>::max(), bottom_ = left_, columns_ = 0, rows_ = 0;
+  std::vector<std::vector<Point>> squares_;
   std::size_t count_;
 };
 
@@ -324,6 +340,7 @@ TEST_CASE("folded lines from spread random points with random bearings") {
   StratumDrawer drawer(frame);
   const Draw draw = [&](int d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "CGL|v1";
     request.seed = std::uint64_t(d);
     request.planned = lines;
@@ -341,3 +358,5 @@ TEST_CASE("folded lines from spread random points with random bearings") {
   for (const char* name : {"trend", "clumped", "unlike halves"})
     CHECK(std::abs(found.bias.at(name)[0]) < 0.01);
 }
+
+}  // namespace transect_test

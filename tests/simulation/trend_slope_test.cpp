@@ -7,6 +7,8 @@
 #include "swardline/base/random.hpp"
 #include "swardline/estimate/trend.hpp"
 
+namespace trend_slope_test {
+
 using namespace swardline;
 
 namespace {
@@ -103,3 +105,5 @@ TEST_CASE("limits of a trend: seasons less two degrees of freedom") {
   }
   CHECK(share_that_hold({5, 6, 6, 0.0, 0.0, true}, draws) >= 0.86);
 }
+
+}  // namespace trend_slope_test

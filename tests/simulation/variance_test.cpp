@@ -11,6 +11,8 @@
 #include "swardline/design/drawing.hpp"
 #include "swardline/design/neighbourhood_variance.hpp"
 
+namespace variance_test {
+
 using namespace swardline;
 
 namespace {
@@ -79,6 +81,7 @@ std::vector<Tally> tallies(const std::vector<Population>& all, const Geometry& a
     std::vector<std::array<Half, 2>> halves(all.size());
     for (std::size_t half = 0; half < 2; ++half) {
       DrawRequest request;
+      request.describe = false;
       request.stratum = half == 0 ? "west|v1" : "east|v1";
       request.seed = std::uint64_t(d);
       request.planned = plots;
@@ -141,6 +144,7 @@ TEST_CASE("on a trend the mean of fifty plots varies at most 0.06 of what simple
   Mean mean;
   for (int d = 0; d < draws; ++d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "square|v1";
     request.seed = std::uint64_t(d);
     request.planned = plots;
@@ -152,3 +156,5 @@ TEST_CASE("on a trend the mean of fifty plots varies at most 0.06 of what simple
   CHECK(mean.variance() / simple_random < 0.06);
   CHECK(std::abs(mean.mean() - 0.2) < 4 * mean.error());
 }
+
+}  // namespace variance_test

@@ -11,6 +11,8 @@
 #include "swardline/design/drawing.hpp"
 #include "swardline/lines/verge_segments.hpp"
 
+namespace verge_test {
+
 using namespace swardline;
 
 namespace {
@@ -114,6 +116,7 @@ TEST_CASE(
   Inclusion honest(points.size()), planted(points.size());
   for (int d = 0; d < seeds; ++d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "PEL|segments|v1";
     request.seed = std::uint64_t(d);
     request.planned = planned;
@@ -180,3 +183,5 @@ TEST_CASE(
   CHECK(spread / simple < 0.1);
   CHECK(balance < random_balance / 3);
 }
+
+}  // namespace verge_test

@@ -7,6 +7,8 @@
 #include "swardline/design/drawing.hpp"
 #include "swardline/design/plot_area.hpp"
 
+namespace walk_through_test {
+
 using namespace swardline;
 
 namespace {
@@ -64,6 +66,7 @@ TEST_CASE(
   Ratio walked, inside_only, whole_plots;
   for (int d = 0; d < 3000; ++d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "edges|v1";
     request.seed = std::uint64_t(d);
     request.planned = 12;
@@ -99,3 +102,5 @@ TEST_CASE(
   // What lies inside, with the twice zone, makes up whole plots on average.
   CHECK(std::abs(area_ratio - 1) < 4 * area_error);
 }
+
+}  // namespace walk_through_test

@@ -11,6 +11,8 @@
 #include "stems.hpp"
 #include "swardline/design/drawing.hpp"
 
+namespace weights_test {
+
 using namespace swardline;
 
 namespace {
@@ -83,6 +85,7 @@ TEST_CASE(
   Mean total, weightless;
   for (int d = 0; d < seeds; ++d) {
     DrawRequest request;
+    request.describe = false;
     request.stratum = "CGL|all|v1";
     request.seed = std::uint64_t(d);
     request.planned = planned;
@@ -121,3 +124,5 @@ TEST_CASE(
   CHECK(std::abs(total.mean() - stems.total()) < 4 * total.error());
   CHECK(weightless.mean() > 1.1 * stems.total());
 }
+
+}  // namespace weights_test

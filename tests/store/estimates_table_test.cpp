@@ -11,6 +11,8 @@
 #include "swardline/grid/layers.hpp"
 #include "swardline/store/estimates_table.hpp"
 
+namespace estimates_table_test {
+
 using namespace swardline;
 namespace fs = std::filesystem;
 
@@ -78,3 +80,5 @@ TEST_CASE("estimates are written whole, again in place of the last, with their r
   CHECK(store->GetLayerByName("runs")->GetFeatureCount() == 3);
   fs::remove(file);
 }
+
+}  // namespace estimates_table_test

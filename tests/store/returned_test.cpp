@@ -8,6 +8,8 @@
 #include "swardline/base/error.hpp"
 #include "swardline/store/rows.hpp"
 
+namespace returned_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -246,3 +248,5 @@ TEST_CASE("a process killed right after the commit leaves what it wrote") {
         "ok\n1\n1");
   CHECK(made.ask("select feature_count from gpkg_ogr_contents where table_name = 'counts'") == "1");
 }
+
+}  // namespace returned_test

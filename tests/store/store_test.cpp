@@ -21,6 +21,8 @@
 #include "swardline/grid/layers.hpp"
 #include "swardline/habitat/band_colours.hpp"
 
+namespace store_test {
+
 using namespace swardline;
 namespace fs = std::filesystem;
 
@@ -306,3 +308,5 @@ TEST_CASE("a map reader that runs between entries shows every value in its band'
     }
   }
 }
+
+}  // namespace store_test

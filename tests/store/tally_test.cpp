@@ -5,6 +5,8 @@
 
 #include "swardline/store/count_tally.hpp"
 
+namespace tally_test {
+
 using namespace swardline;
 
 namespace {
@@ -114,3 +116,5 @@ TEST_CASE("sure and not certain are kept apart, phases add up, a row said twice 
   CHECK(tally.count.area_m2 == 20);
   CHECK_FALSE(tally_of(EdgeRule::walk_through, whole, std::vector{row(-1)}).count.searched);
 }
+
+}  // namespace tally_test

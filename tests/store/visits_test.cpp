@@ -1,6 +1,8 @@
 // Which rows are a visit, and what became of a plot by them.
 #include "made_store.hpp"
 
+namespace visits_test {
+
 using namespace swardline;
 using namespace swardline::testing;
 
@@ -87,3 +89,5 @@ TEST_CASE("three visits of three observers are one recount pair, not two that sh
   CHECK(season.recounts[0].second_observer == "052");
   CHECK(season.recounts[1].first == 3);
 }
+
+}  // namespace visits_test

@@ -223,7 +223,7 @@ StratumDraw StratumDrawer::draw(const DrawRequest& request) {
     }
   }
   say_shortfall(draw, *ground_, request, key);
-  describe(draw, points, key);
+  if (request.describe) describe(draw, points, key);
   return draw;
 }
 
@@ -249,7 +249,7 @@ StratumDraw draw_units(const std::vector<Point>& units, const DrawRequest& reque
   if (spares < request.spares)
     draw.shortfalls.push_back(fmt::format("{} of {} spares drawn: {} segments are left once {} are planned",
                                           spares, request.spares, there - planned, planned));
-  describe(draw, units, key);
+  if (request.describe) describe(draw, units, key);
   return draw;
 }
 

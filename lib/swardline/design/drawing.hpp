@@ -27,6 +27,9 @@ struct DrawRequest {
   /// live as long as the call.
   const Geometry* survey_area = nullptr;
   double reach_m = 0;
+  /// False: balance and nearest pair stay 0. More than half of the time of a small draw goes to them, which a
+  /// simulation has no use for; the pins are the same.
+  bool describe = true;
 };
 
 struct Pin {
