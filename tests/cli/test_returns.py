@@ -314,7 +314,7 @@ class Kept(ReturnsCase):
         for lost in ([returns], [returns / "received.csv", returns / "corrections.csv"], [returns / "corrections.csv"]):
             for path in lost:
                 shutil.rmtree(path) if path.is_dir() else path.unlink()
-            for words in (["receive", "plan.toml"], ["receive", "plan.toml", late]):
+            for words in (["receive", "plan.toml"], ["receive", "plan.toml", late], ["run", "plan.toml"]):
                 self.refused(*words, says=["returns/", "Put returns back from a copy", "delete season.gpkg"])
             self.assertEqual(self.tables(), tables)
             shutil.copytree(self.folder / "copy", returns, dirs_exist_ok=True)

@@ -37,6 +37,19 @@ void show_check(const Common& common, const Judged& judged, const CheckSum& sum)
 }
 
 // Tables made of less than they were made of before would lose counts without a word.
+CPLJSONObject check_json(const CheckSum& sum) {
+  CPLJSONObject object;
+  object.Add("number", sum.check->number);
+  object.Add("check", sum.check->name);
+  object.Add("severity", word(sum.severity));
+  object.Add("open", GInt64(sum.open));
+  object.Add("confirmed", GInt64(sum.confirmed));
+  object.Add("listed", GInt64(sum.listed));
+  return object;
+}
+
+}  // namespace
+
 void refuse_what_is_lost(const Plan& plan) {
   const KnownReturns known = known_returns(plan.store);
   const std::vector<ReceivedFile> ledger = read_ledger(plan);
@@ -57,19 +70,6 @@ void refuse_what_is_lost(const Plan& plan) {
     refuse(corrections_file(plan), fmt::format("holds {} corrections, and the store was made with {}",
                                                corrections, known.corrections));
 }
-
-CPLJSONObject check_json(const CheckSum& sum) {
-  CPLJSONObject object;
-  object.Add("number", sum.check->number);
-  object.Add("check", sum.check->name);
-  object.Add("severity", word(sum.severity));
-  object.Add("open", GInt64(sum.open));
-  object.Add("confirmed", GInt64(sum.confirmed));
-  object.Add("listed", GInt64(sum.listed));
-  return object;
-}
-
-}  // namespace
 
 Day today_of(const std::string& text) {
   using namespace std::chrono;

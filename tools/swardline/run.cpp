@@ -18,6 +18,7 @@ Status run_all(const Common& common, bool new_strata) {
   json.Add("verdict", checked.verdict);
   Opened opened = open_season(common, &checked);
   const FolderLock lock(opened.season.plan.folder);
+  refuse_what_is_lost(opened.season.plan);  // before a draw: estimates would rest on tables of lost files
   CPLJSONObject scored;
   (void)score_opened(common, opened, {}, scored);
   CPLJSONObject drawn;

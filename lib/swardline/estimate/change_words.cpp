@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
+#include <string>
 #include <utility>
 
 #include "swardline/base/text.hpp"
@@ -18,6 +20,9 @@ using namespace change_parts;
 
 /// Strata are told of in words where there are no more than these; all are in the table.
 constexpr std::size_t few_strata = 6;
+/// What stands behind a change is told for every place where there are no more than these, else for all
+/// sites.
+constexpr std::size_t few_places = 6;
 /// Plots that are not paired are listed up to this number.
 constexpr std::size_t most_listed = 40;
 
@@ -35,12 +40,18 @@ class Words {
 
   std::string text() {
     std::string out = head();
+    std::set<std::string> places;
+    for (const ChangeEstimate& estimate : all_.estimates)
+      if (estimate.stratum.empty() && !without_pairs(estimate)) places.insert(estimate.where);
+    many_places_ = places.size() > few_places;
+    if (many_places_) out += "In short; every place with all its numbers is in the table of estimates.\n";
     for (std::size_t i = 0; i < all_.estimates.size(); ++i) {
       const ChangeEstimate& estimate = all_.estimates[i];
       // A species is looked for in few of the places that other species are told for.
       if (without_pairs(estimate))
         unknown_.push_back(place(estimate));
-      else if (estimate.stratum.empty() || all_.ground.size() <= few_strata)
+      else if ((estimate.stratum.empty() || all_.ground.size() <= few_strata) &&
+               !(many_places_ && told_already(i)))
         out += of(estimate);
       if (i + 1 == all_.estimates.size() || name(all_.estimates[i + 1]) != name(estimate))
         out += of_unknown(name(estimate));
@@ -74,6 +85,24 @@ class Words {
     return estimate.paired.pairs == 0 && estimate.where != "all sites";
   }
 
+  static bool same_numbers(const ChangeEstimate& a, const ChangeEstimate& b) {
+    return a.paired.pairs == b.paired.pairs && a.paired.change == b.paired.change &&
+           a.paired.standard_error == b.paired.standard_error && a.paired.now == b.paired.now;
+  }
+  /// Of the same place by sure counts alone, or of a single site under the name of its habitat.
+  [[nodiscard]] bool told_already(std::size_t index) const {
+    const ChangeEstimate& estimate = all_.estimates[index];
+    return std::any_of(all_.estimates.begin(), all_.estimates.begin() + std::ptrdiff_t(index),
+                       [&](const ChangeEstimate& other) {
+                         if (other.species != estimate.species || other.stratum != estimate.stratum ||
+                             !same_numbers(other, estimate))
+                           return false;
+                         return other.with_not_certain == estimate.with_not_certain
+                                    ? estimate.paired.change != 0
+                                    : other.where == estimate.where;
+                       });
+  }
+
   std::string of_unknown(const std::string& species) {
     const std::vector<std::string> places = std::exchange(unknown_, {});
     if (places.empty()) return {};
@@ -105,7 +134,7 @@ class Words {
     if (estimate.limits) out += fmt::format(", {} {}", percent(), limits(*estimate.limits, decimals));
     out += fmt::format(", {}: {}.\n", plural(paired.pairs, "pair", "pairs"), word(estimate.change));
     for (const std::string& caution : estimate.caution) out += fmt::format("  Note: {}.\n", caution);
-    if (estimate.stratum.empty()) out += behind(estimate);
+    if (estimate.stratum.empty() && (!many_places_ || estimate.where == "all sites")) out += behind(estimate);
     return out;
   }
 
@@ -178,6 +207,7 @@ class Words {
   }
 
   std::vector<std::string> unknown_;  ///< places of a species without a pair
+  bool many_places_ = false;
   const SeasonChange& all_;
   double times_;
   const char* per_;

@@ -151,8 +151,10 @@ std::string bands_part(const PageFacts& facts) {
   chart.upper_words = upper_words(facts.comparison);
   for (const ComparedPart& part : bands.parts) chart.parts.push_back(chart_part(part));
   HtmlTable table;
-  table.caption =
-      fmt::format("By score, weighted by the ground that plots stand for; limits of {}", facts.confidence());
+  table.caption = fmt::format(
+      "By score, weighted by the ground that plots stand for; limits of {}, and where nothing was "
+      "found an upper limit of 95 % alone",
+      facts.confidence());
   table.columns = {{"score", false},
                    {"plots", true},
                    {"occupied", true},
