@@ -44,7 +44,10 @@ class SheetReader {
     if (const auto combine = at_.table("combine")) read_combine(*combine, sheet_.combine);
     if (const auto traits = at_.table("traits")) {
       traits->each([&](const std::string& key, const toml::node& node) {
-        if (const auto text = traits->text_of(key, node)) sheet_.traits[key] = *text;
+        if (node.is_array())
+          take(traits->texts_of(key, node), sheet_.traits[key]);
+        else if (const auto text = traits->text_of(key, node))
+          sheet_.traits[key] = {*text};
       });
     }
     for (const TomlTable& each : at_.tables("look_alike")) read_look_alike(each);

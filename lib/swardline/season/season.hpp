@@ -8,12 +8,14 @@
 #include "swardline/base/flag.hpp"
 #include "swardline/season/plan.hpp"
 #include "swardline/season/sheet.hpp"
+#include "swardline/season/traits.hpp"
 
 namespace swardline {
 
 struct Season {
   Plan plan;
   std::vector<Sheet> sheets;  ///< by code
+  Traits traits;              ///< nothing where the plan names no file of characters
 };
 
 /// Reads plan and sheets. A file that is not TOML throws InputError with its line;

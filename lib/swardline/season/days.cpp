@@ -1,4 +1,4 @@
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 
 #include <fmt/format.h>
 

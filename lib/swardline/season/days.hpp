@@ -1,13 +1,19 @@
-// Days in words. Private to the library.
+// Days of a season, and how they are said.
 #pragma once
 
+#include <cstdint>
+#include <limits>
 #include <string>
+#include <utility>
 #include <vector>
 
-#include "swardline/returns/return_row.hpp"
 #include "swardline/season/sheet.hpp"
 
 namespace swardline {
+
+/// Days since 1970-01-01.
+using Day = std::int32_t;
+inline constexpr Day no_day = std::numeric_limits<Day>::min();
 
 /// `no_day` where there is no such date.
 [[nodiscard]] Day day_of(int year, int month, int day);
