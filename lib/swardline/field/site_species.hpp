@@ -2,8 +2,13 @@
 #pragma once
 
 #include <cstddef>
+#include <map>
 #include <string>
 #include <vector>
+
+#include "swardline/design/draw_season.hpp"
+#include "swardline/grid/layers.hpp"
+#include "swardline/returns/expected.hpp"
 
 namespace swardline {
 
@@ -21,5 +26,17 @@ struct SiteSpecies {
   int plots = 0;                      ///< due this season, spares not counted
   double walk_m = 0;                  ///< along the walking order, from the start
 };
+
+/// Class values met at plots that are due, by site: "cover WM". Reads one cell a plot of the class layers
+/// among `layers`.
+[[nodiscard]] std::map<std::string, std::vector<std::string>> classes_at_plots(
+    const Layers& layers, const std::vector<Plot>& plots, const std::vector<Transect>& transects);
+
+/// Of every site with plots that are due, by code. `expected` says what is searched for where; weights are
+/// mean scores over planned plots, excluded ground as 0. `sites` gives the habitat, and may lack a site.
+[[nodiscard]] std::vector<SiteSpecies> site_species_of(
+    const Season& season, const Expected& expected, const std::vector<Plot>& plots,
+    const std::vector<Transect>& transects, const Sites& sites,
+    const std::map<std::string, std::vector<std::string>>& classes = {});
 
 }  // namespace swardline

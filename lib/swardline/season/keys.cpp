@@ -180,6 +180,12 @@ constexpr KeySpec plan_specs[] = {
     {"returns.close_days", "5"},
     {"returns.shift_days", "-8"},
 
+    {"packet.contact", "\"[coordinator writes in]\""},
+    {"packet.habitat", "\"habitat\""},
+    {"packet.grid", "\"usng\""},
+    {"packet.pace_cm", "75"},
+    {"packet.stop_if", "[\"the river gauge is above 3.1 m\"]"},
+
     {"estimate.confidence", "0.9"},
     {"estimate.by", "[\"habitat\"]"},
     {"estimate.moved_m", "5"},

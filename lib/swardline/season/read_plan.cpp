@@ -9,6 +9,7 @@
 #include "swardline/season/read_blocks.hpp"
 #include "swardline/season/read_effort.hpp"
 #include "swardline/season/read_linear.hpp"
+#include "swardline/season/read_packet.hpp"
 #include "swardline/season/read_panels.hpp"
 #include "swardline/season/read_returns.hpp"
 #include "swardline/season/read_sample.hpp"
@@ -60,6 +61,7 @@ class PlanReader {
     if (const auto teams = whole.table("teams")) read_teams(*teams, plan_);
     if (const auto returns = whole.table("returns")) read_returns(*returns, plan_);
     if (const auto estimate = whole.table("estimate")) read_estimate(*estimate, plan_);
+    if (const auto packet = whole.table("packet")) read_packet(*packet, plan_);
     return std::move(plan_);
   }
 
