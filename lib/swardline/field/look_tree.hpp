@@ -36,7 +36,7 @@ struct LookTree {
 };
 
 struct OrderLimits {
-  std::size_t weighed = 50'000;     ///< sets of plants left that are weighed, in all
+  std::size_t weighed = 30'000;     ///< sets of plants left that are weighed, in all
   std::size_t always_weighed = 60;  ///< from any look on, whatever was weighed before
   std::size_t looks = 300;          ///< looks and ends
 };
