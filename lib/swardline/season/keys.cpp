@@ -12,6 +12,7 @@ constexpr KeySpec plan_specs[] = {
     {"season.store", "\"season.gpkg\""},
     {"season.species", "\"species/*.toml\""},
     {"season.out", "\"out\""},
+    {"season.traits", "\"traits.toml\""},
     {"season.known", "\"patches.gpkg\""},
     {"season.known.file", "\"patches.gpkg\""},
     {"season.known.layer", "\"patches\""},
@@ -234,6 +235,20 @@ constexpr KeySpec sheet_specs[] = {
     {"look_alike[].tell", "\"throat swells suddenly\""},
 };
 
+constexpr KeySpec traits_specs[] = {
+    {"character.*.look", "\"the throat of a flower, from the side\""},
+    {"character.*.states.*", "\"a slender, even tube\""},
+    {"character.*.seen", "[\"flower\"]"},
+    {"character.*.ease", "\"at a glance\""},
+
+    {"plant[].name", "\"Saponaria officinalis\""},
+    {"plant[].common", "\"soapwort\""},
+    {"plant[].window", "[\"06-15\", \"08-31\"]"},
+    {"plant[].sites", "[\"QPR\"]"},
+    {"plant[].warning", "\"poisonous: do not touch it\""},
+    {"plant[].traits.*", "\"square\""},
+};
+
 /// What of `path` stands directly under `table`; empty when it does not stand there.
 std::string_view step_under(std::string_view path, std::string_view table) {
   if (!table.empty()) {
@@ -249,6 +264,7 @@ std::string_view step_under(std::string_view path, std::string_view table) {
 
 std::span<const KeySpec> plan_key_specs() { return plan_specs; }
 std::span<const KeySpec> sheet_key_specs() { return sheet_specs; }
+std::span<const KeySpec> traits_key_specs() { return traits_specs; }
 
 std::vector<std::string> names_under(std::span<const KeySpec> keys, std::string_view table) {
   std::vector<std::string> names;

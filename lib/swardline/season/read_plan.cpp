@@ -133,6 +133,7 @@ class PlanReader {
     take(at->text("out"), out);
     plan_.out = resolved(plan_.folder, out);
     plan_.known = source(*at, "known", "season.known");
+    if (const auto traits = at->text("traits")) plan_.traits = resolved(plan_.folder, *traits);
   }
 
   void read_sites(const std::optional<TomlTable>& at) {

@@ -18,7 +18,7 @@ struct Season {
   Traits traits;              ///< nothing where the plan names no file of characters
 };
 
-/// Reads plan and sheets. A file that is not TOML throws InputError with its line;
+/// Reads plan, sheets and characters. A file that is not TOML throws InputError with its line;
 /// everything else wrong goes to `flags` as STOP (unknown key with the nearest known
 /// one, wrong type, corners that fall, weight 0, a factor whose layer the plan does not
 /// have, duplicate and look-alike codes, codes that a spreadsheet misreads, …).
@@ -42,6 +42,7 @@ void check_proposed_sheet(const Season& season, Sheet& proposed, Flags& flags);
 /// the reference files and the test that holds them together.
 [[nodiscard]] std::vector<std::string> plan_keys();
 [[nodiscard]] std::vector<std::string> sheet_keys();
+[[nodiscard]] std::vector<std::string> traits_keys();
 
 /// Writes a new season folder: commented plan, two species sheets, layer placeholders.
 /// Throws IoError when the folder is not empty or cannot be written.
