@@ -291,6 +291,7 @@ void check_season(Season& season, Flags& flags) {
   check_score_of(season, flags);
   check_effort(season, codes, flags);
   check_spread_species(season.plan, codes, flags);
+  check_visits(season.plan, flags);
 }
 
 }  // namespace swardline
