@@ -90,7 +90,8 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
       {"weather_days = 3", "weather_days = -1",
        "STOP plan.toml:20: [visits] weather_days = -1 is out of range. Write a whole number from 0 to 60."},
       {"hours_per_week = 10", "hours_per_week = 0",
-       "STOP plan.toml:22: [visits] hours_per_week = 0 is out of range. Write a number above 0, at most 168."},
+       "STOP plan.toml:22: [visits] hours_per_week = 0 is out of range. Write a number above 0, at most "
+       "168."},
       {"people = { north = 4 }", "people = { nort = 4 }",
        "STOP plan.toml:19: [visits] people names nort, which is no team of [teams]. Did you mean north?"},
       {"from = \"03-01\"", "from = \"02-30\"",
@@ -116,7 +117,8 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
        "ASK plan.toml:36: [visits.permission.QPR] days mean nothing beside status = \"withdrawn\": nobody "
        "enters at all. Take them out, or write status = \"yes\" where there is permission on those days."},
       {"call the evening before", "call 555-0134 22",
-       "ASK plan.toml:34: [visits.permission.QPR] note looks like a phone number: \"call 555-0134 22\". Phone "
+       "ASK plan.toml:34: [visits.permission.QPR] note looks like a phone number: \"call 555-0134 22\". "
+       "Phone "
        "numbers are in no file: sheets leave room to write them in by hand."},
       {"text = \"cattle\"", "text = \"write to a.b@example.org\"",
        "ASK plan.toml:39: the caution looks like an e-mail address: \"write to a.b@example.org\". Phone "
@@ -148,9 +150,10 @@ TEST_CASE("a long caution is a note; dates and other numbers are no phone number
   std::string accents;
   for (int i = 0; i < 90; ++i) accents += "é";
   CHECK(with_text(accents).all().empty());
-  CHECK_SAYS_ONLY(with_text(std::string(91, 'x')),
-                  "NOTE plan.toml:39: a caution has 91 characters: more than a line of the sheet. Say it in 90, "
-                  "or in two cautions.");
+  CHECK_SAYS_ONLY(
+      with_text(std::string(91, 'x')),
+      "NOTE plan.toml:39: a caution has 91 characters: more than a line of the sheet. Say it in 90, "
+      "or in two cautions.");
   for (const char* harmless : {"sprayed 2027-05-01 - 2027-05-03", "after 13:00, before 18:30", "12 of 2027",
                                "within 3.1 m", "at the gate @ noon", "@work", "a@b"})
     CHECK_MESSAGE(with_text(harmless).all().empty(), harmless);

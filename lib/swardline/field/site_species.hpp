@@ -20,6 +20,7 @@ struct SiteSpecies {
   std::vector<std::string> classes;   ///< "cover WM": class values found at plots, as layer and code
   int plots = 0;                      ///< due this season, spares not counted
   double walk_m = 0;                  ///< along the walking order, from the start
+  bool linear = false;                ///< a verge
 };
 
 }  // namespace swardline

@@ -39,7 +39,8 @@ bool telephone_number_in(std::string_view text) {
 
 bool mail_address_in(std::string_view text) {
   const auto part = [](char c) {
-    return is_digit(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '.' || c == '-' || c == '_';
+    return is_digit(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '.' || c == '-' ||
+           c == '_';
   };
   for (std::size_t at = text.find('@'); at != std::string_view::npos; at = text.find('@', at + 1)) {
     if (at == 0 || !part(text[at - 1])) continue;
@@ -87,9 +88,9 @@ class VisitChecks {
 
   void check_caution(const CautionSpec& caution) {
     check_text(caution.text, "the caution", caution.place);
-    const auto characters = std::size_t(
-        std::count_if(caution.text.begin(), caution.text.end(),
-                      [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+    const auto characters = std::size_t(std::count_if(caution.text.begin(), caution.text.end(), [](char c) {
+      return (static_cast<unsigned char>(c) & 0xC0) != 0x80;
+    }));
     if (characters > caution_line)
       flags_.add(Severity::note, "long caution", caution.place,
                  fmt::format("a caution has {} characters: more than a line of the sheet.", characters),

@@ -28,7 +28,7 @@ inline constexpr Day no_day = std::numeric_limits<Day>::min();
 [[nodiscard]] std::string short_date(Day day);  ///< "27 May"
 /// "20–31 May", "15 May–5 Jun"; one day alone where they are one.
 [[nodiscard]] std::string short_range(Day from, Day until);
-[[nodiscard]] std::string iso_date(Day day);    ///< "2027-05-27"; "no date" for `no_day`
+[[nodiscard]] std::string iso_date(Day day);  ///< "2027-05-27"; "no date" for `no_day`
 
 /// The days of a season in which a species can be counted.
 struct DayWindow {

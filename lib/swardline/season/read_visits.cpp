@@ -26,8 +26,7 @@ std::optional<WrittenDay> written_day(std::string_view text) {
   int year = 0;
   const auto [end, failed] = std::from_chars(text.data(), text.data() + 4, year);
   const auto day = day_of_year(text.substr(5));
-  if (failed != std::errc() || end != text.data() + 4 || !day ||
-      day_of(year, day->month, day->day) == no_day)
+  if (failed != std::errc() || end != text.data() + 4 || !day || day_of(year, day->month, day->day) == no_day)
     return std::nullopt;
   return WrittenDay{*day, year};
 }
@@ -116,7 +115,8 @@ void read_permission(const TomlTable& at, PermissionSpec& permission) {
   permission.from = yearly_day(at, "from");
   permission.until = yearly_day(at, "until");
   take(at.text("note"), permission.note);
-  if ((permission.from || permission.until) && (permission.status == "no" || permission.status == "withdrawn"))
+  if ((permission.from || permission.until) &&
+      (permission.status == "no" || permission.status == "withdrawn"))
     at.add(Severity::ask, at.place(permission.from ? "from" : "until"), "days without permission",
            fmt::format("days mean nothing beside status = \"{}\": nobody enters at all.", permission.status),
            "Take them out, or write status = \"yes\" where there is permission on those days.");
