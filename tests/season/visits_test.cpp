@@ -88,54 +88,54 @@ TEST_CASE("without [visits] there are the usual numbers") {
 TEST_CASE("what is wrong with visits and cautions is said with its line") {
   const std::vector<Case> cases = {
       {"weather_days = 3", "weather_days = -1",
-       "STOP plan.toml:20: [visits] weather_days = -1 is out of range. Write a whole number from 0 to 60."},
+       "STOP plan.toml:21: [visits] weather_days = -1 is out of range. Write a whole number from 0 to 60."},
       {"hours_per_week = 10", "hours_per_week = 0",
-       "STOP plan.toml:22: [visits] hours_per_week = 0 is out of range. Write a number above 0, at most "
+       "STOP plan.toml:23: [visits] hours_per_week = 0 is out of range. Write a number above 0, at most "
        "168."},
       {"people = { north = 4 }", "people = { nort = 4 }",
-       "STOP plan.toml:19: [visits] people names nort, which is no team of [teams]. Did you mean north?"},
+       "STOP plan.toml:20: [visits] people names nort, which is no team of [teams]. Did you mean north?"},
       {"from = \"03-01\"", "from = \"02-30\"",
-       "STOP plan.toml:27: [[visits.closure]] from = \"02-30\" is no day. Write from = \"05-01\", for one "
+       "STOP plan.toml:28: [[visits.closure]] from = \"02-30\" is no day. Write from = \"05-01\", for one "
        "year only from = \"2027-05-01\"."},
       {"from = \"03-01\"", "from = \"2027-03-01\"",
-       "STOP plan.toml:28: [[visits.closure]] one day has a year and the other has none. Write both with the "
+       "STOP plan.toml:29: [[visits.closure]] one day has a year and the other has none. Write both with the "
        "year, like \"2027-05-01\", or both without."},
       {"from = \"03-01\"", "from = \"04-01\"",
-       "ASK plan.toml:28: [[visits.closure]] the closure runs over New Year, for until comes before from. If "
+       "ASK plan.toml:29: [[visits.closure]] the closure runs over New Year, for until comes before from. If "
        "that is not meant, write the earlier day first."},
       {"2028-01-05", "2027-01-05",
-       "STOP plan.toml:32: [[visits.closure]] until comes before from. Write the first day and the last day, "
+       "STOP plan.toml:33: [[visits.closure]] until comes before from. Write the first day and the last day, "
        "less than a year apart."},
       {"2028-01-05", "2028-12-25",
-       "STOP plan.toml:32: [[visits.closure]] until is more than a year after from. Write the first day and "
+       "STOP plan.toml:33: [[visits.closure]] until is more than a year after from. Write the first day and "
        "the last day, less than a year apart."},
       {"reason = \"burn\"\n", "",
-       "STOP plan.toml:25: [[visits.closure]] reason is missing. Write for example reason = \"flood\"."},
+       "STOP plan.toml:26: [[visits.closure]] reason is missing. Write for example reason = \"flood\"."},
       {"status = \"yes\"", "status = \"yess\"",
-       "STOP plan.toml:35: [visits.permission.QPR] status = \"yess\" is not known. Did you mean yes?"},
+       "STOP plan.toml:36: [visits.permission.QPR] status = \"yess\" is not known. Did you mean yes?"},
       {"status = \"yes\"", "status = \"withdrawn\"",
-       "ASK plan.toml:36: [visits.permission.QPR] days mean nothing beside status = \"withdrawn\": nobody "
+       "ASK plan.toml:37: [visits.permission.QPR] days mean nothing beside status = \"withdrawn\": nobody "
        "enters at all. Take them out, or write status = \"yes\" where there is permission on those days."},
       {"call the evening before", "call 555-0134 22",
-       "ASK plan.toml:34: [visits.permission.QPR] note looks like a phone number: \"call 555-0134 22\". "
+       "ASK plan.toml:35: [visits.permission.QPR] note looks like a phone number: \"call 555-0134 22\". "
        "Phone "
        "numbers are in no file: sheets leave room to write them in by hand."},
       {"text = \"cattle\"", "text = \"write to a.b@example.org\"",
-       "ASK plan.toml:39: the caution looks like an e-mail address: \"write to a.b@example.org\". Phone "
+       "ASK plan.toml:40: the caution looks like an e-mail address: \"write to a.b@example.org\". Phone "
        "numbers are in no file: sheets leave room to write them in by hand."},
       {"cover = [\"WM\", \"MP\"]", "cover = [\"WX\"]",
-       "STOP plan.toml:39: a caution is for cover WX: the layer has no such class. Did you mean OW?"},
+       "STOP plan.toml:40: a caution is for cover WX: the layer has no such class. Did you mean OW?"},
       {"cover = [\"WM\", \"MP\"]", "moisture = [\"WM\"]",
-       "STOP plan.toml:39: a caution names classes of moisture, which is a measure. Layers with classes: "
+       "STOP plan.toml:40: a caution names classes of moisture, which is a measure. Layers with classes: "
        "cover."},
       {"cover = [\"WM\", \"MP\"]", "covers = [\"WM\"]",
-       "STOP plan.toml:39: a caution names classes of covers, which is no layer of the plan. Layers with "
+       "STOP plan.toml:40: a caution names classes of covers, which is no layer of the plan. Layers with "
        "classes: cover."},
       {"habitats = [\"prairie\"]", "habitats = []",
-       "STOP plan.toml:42: [[caution]] habitats is an empty list. Name one, or take habitats out: then it "
+       "STOP plan.toml:43: [[caution]] habitats is an empty list. Name one, or take habitats out: then it "
        "holds for all."},
       {"from = \"04-15\"", "from = \"15-04\"",
-       "STOP plan.toml:44: [[caution]] from = \"15-04\" is no day of the year. Write month-day, like from = "
+       "STOP plan.toml:45: [[caution]] from = \"15-04\" is no day of the year. Write month-day, like from = "
        "\"05-01\"."},
   };
   check_all(cases, adding_to_plan(visits_text), changed);
@@ -152,9 +152,9 @@ TEST_CASE("a long caution is a note; dates and other numbers are no phone number
   CHECK(with_text(accents).all().empty());
   CHECK_SAYS_ONLY(
       with_text(std::string(91, 'x')),
-      "NOTE plan.toml:39: a caution has 91 characters: more than a line of the sheet. Say it in 90, "
+      "NOTE plan.toml:40: a caution has 91 characters: more than a line of the sheet. Say it in 90, "
       "or in two cautions.");
-  for (const char* harmless : {"sprayed 2027-05-01 - 2027-05-03", "after 13:00, before 18:30", "12 of 2027",
+  for (const char* harmless : {"sprayed 2027-05-01 - 2027-05-03", "after 13:00, before 18:30", "12 of 2027", "since 1 May 2027 (2027-05-01)",
                                "within 3.1 m", "at the gate @ noon", "@work", "a@b"})
     CHECK_MESSAGE(with_text(harmless).all().empty(), harmless);
   for (const char* number : {"555 0134 22", "+1 (555) 013-4227", "5550134", "call 2027-05-01 5550134"})

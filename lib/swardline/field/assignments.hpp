@@ -23,8 +23,8 @@ struct TeamRoom {
   double week_hours = 0;  ///< person-hours in a week
   double day_hours = 0;   ///< person-hours in a day, the way there among them
 };
-/// Of people who are fewer than a party none goes, and of those beyond whole parties neither: nobody goes
-/// alone, and a third one lengthens a pair's day by nothing.
+/// Only whole parties count: of fewer people than one nobody goes, for nobody goes alone, and a third person
+/// adds nothing to what a pair can count in a day.
 [[nodiscard]] TeamRoom room_of(const Plan& plan, int people);
 /// A team's people: by the list of observers, else by the plan, else a party.
 [[nodiscard]] int people_of(const Plan& plan, const std::string& team,

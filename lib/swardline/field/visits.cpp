@@ -37,17 +37,19 @@ void check_team_sizes(const Season& season, const std::set<std::string>& going,
   }
 }
 
-/// Species of a site's visits that nobody of its team may record.
+/// Species of a site's visits that nobody of a team that goes there may record.
 void check_who_may_record(const Season& season, const std::vector<SiteSpecies>& sites,
                           const std::string& site, const std::string& team, const TeamPeople& people,
                           SeasonVisits& visits) {
   if (people.may_record.empty()) return;
   std::set<std::string> missing;
-  for (const Visit& visit : visits.visits) {
-    if (visit.site != site) continue;
-    for (const std::size_t sheet : visit.species)
-      if (const std::string& code = season.sheets[sheet].code; !people.may_record.count(code))
-        missing.insert(code);
+  for (const Assignment& one : visits.assignments) {
+    if (one.site != site || one.team != team) continue;
+    for (const Visit& visit : visits.visits)
+      if (visit.site == site && visit.number == one.visit)
+        for (const std::size_t sheet : visit.species)
+          if (const std::string& code = season.sheets[sheet].code; !people.may_record.count(code))
+            missing.insert(code);
   }
   if (missing.empty()) return;
   add_conflict(visits, {site, 0},
@@ -56,23 +58,24 @@ void check_who_may_record(const Season& season, const std::vector<SiteSpecies>& 
                            site_words(sites, site), team, in_words({missing.begin(), missing.end()})));
 }
 
+/// Whoever the assignments send, the plan's or the coordinator's.
 void check_teams(const Season& season, const std::vector<SiteSpecies>& sites,
                  const std::map<std::string, TeamPeople>& teams, SeasonVisits& visits) {
-  std::map<std::string, std::string> team_of;
-  for (const auto& [team, codes] : season.plan.teams)
-    for (const std::string& code : codes) team_of.emplace(code, team);
+  std::map<std::string, std::set<std::string>> teams_of;
   std::set<std::string> visited, going;
   for (const Visit& visit : visits.visits) visited.insert(visit.site);
+  for (const Assignment& one : visits.assignments) {
+    if (one.team.empty()) continue;
+    teams_of[one.site].insert(one.team);
+    if (season.plan.teams.count(one.team)) going.insert(one.team);
+  }
   for (const std::string& site : visited) {
-    const auto team = team_of.find(site);
-    if (team == team_of.end()) {
+    if (!teams_of.count(site) && season.plan.visits.table.empty())
       add_conflict(visits, {site, 0},
                    fmt::format("{}: no team goes there. Name it in [teams].", site_words(sites, site)));
-      continue;
-    }
-    going.insert(team->second);
-    if (const auto people = teams.find(team->second); people != teams.end())
-      check_who_may_record(season, sites, site, team->second, people->second, visits);
+    for (const std::string& team : teams_of[site])
+      if (const auto people = teams.find(team); people != teams.end())
+        check_who_may_record(season, sites, site, team, people->second, visits);
   }
   check_team_sizes(season, going, teams, visits);
 }
@@ -103,11 +106,11 @@ SeasonVisits plan_visits(const Season& season, const std::vector<SiteSpecies>& s
     visits.visits.insert(visits.visits.end(), one.visits.begin(), one.visits.end());
     for (std::string& conflict : one.conflicts) add_conflict(visits, {site->site, 0}, std::move(conflict));
   }
-  check_teams(season, sites, teams, visits);
   if (season.plan.visits.table.empty())
     assign_visits(season, sites, teams, visits);
   else
     read_visits_table(season.plan.visits.table, season, sites, teams, visits, flags);
+  check_teams(season, sites, teams, visits);
   return visits;
 }
 

@@ -171,7 +171,10 @@ class VisitRows {
 
   /// A day that can be read in one way only.
   [[nodiscard]] std::optional<Day> day_in(const std::string& cell) const {
-    const auto read = read_date(cell, visits_.visits.empty() ? 0 : visits_.visits.front().from);
+    // Days without a year are the season's.
+    Day last = 0;
+    for (const Visit& visit : visits_.visits) last = std::max(last, visit.until + 60);
+    const auto read = read_date(cell, last);
     if (!read) return std::nullopt;
     const bool day_first = season_.plan.returns.day_first.value_or(true);
     Day day = day_first ? read->day_first : read->month_first;

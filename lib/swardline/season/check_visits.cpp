@@ -26,8 +26,9 @@ bool date_begins(std::string_view text) {
 bool telephone_number_in(std::string_view text) {
   std::size_t digits = 0;
   for (std::size_t i = 0; i < text.size(); ++i) {
-    if (digits == 0 && date_begins(text.substr(i))) {
+    if ((i == 0 || !is_digit(text[i - 1])) && date_begins(text.substr(i))) {
       i += 9;
+      digits = 0;
     } else if (is_digit(text[i])) {
       if (++digits >= 7) return true;
     } else if (std::string_view(" -./()+").find(text[i]) == std::string_view::npos) {
