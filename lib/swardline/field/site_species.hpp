@@ -25,6 +25,7 @@ struct SiteSpecies {
   std::vector<std::string> classes;   ///< "cover WM": class values found at plots, as layer and code
   int plots = 0;                      ///< due this season, spares not counted
   double walk_m = 0;                  ///< along the walking order, from the start
+  bool linear = false;                ///< a verge
 };
 
 /// Class values met at plots that are due, by site: "cover WM". Reads one cell a plot of the class layers

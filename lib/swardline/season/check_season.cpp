@@ -293,6 +293,7 @@ void check_season(Season& season, Flags& flags) {
   check_effort(season, codes, flags);
   check_spread_species(season.plan, codes, flags);
   check_traits(season, flags);
+  check_visits(season.plan, flags);
 }
 
 }  // namespace swardline

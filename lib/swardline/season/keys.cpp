@@ -167,6 +167,27 @@ constexpr KeySpec plan_specs[] = {
 
     {"teams.*", "[\"QPR\", \"ANL\"]"},
 
+    {"visits.weather_days", "5"},
+    {"visits.year", "2027"},
+    {"visits.hours_per_week", "14"},
+    {"visits.people.*", "4"},
+    {"visits.table", "\"visits.csv\""},
+    {"visits.closure[].sites", "[\"QPR\"]"},
+    {"visits.closure[].from", "\"05-01\""},
+    {"visits.closure[].until", "\"05-15\""},
+    {"visits.closure[].reason", "\"flood\""},
+    {"visits.permission.*.status", "\"yes\""},
+    {"visits.permission.*.from", "\"05-01\""},
+    {"visits.permission.*.until", "\"06-30\""},
+    {"visits.permission.*.note", "\"call the evening before\""},
+
+    {"caution[].text", "\"cattle: gates as found\""},
+    {"caution[].sites", "[\"NBK\"]"},
+    {"caution[].habitats", "[\"glade\"]"},
+    {"caution[].classes.*", "[\"WW\"]"},
+    {"caution[].from", "\"04-15\""},
+    {"caution[].until", "\"05-10\""},
+
     {"returns.folder", "\"returns\""},
     {"returns.columns.*", "\"flowering_stems\""},
     {"returns.dates", "\"day first\""},

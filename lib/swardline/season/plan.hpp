@@ -292,7 +292,7 @@ struct PermissionSpec {
 
 /// Visits: how much weather they must allow for, and the people there are.
 struct VisitsSpec {
-  int weather_days = 5;        ///< open days that a visit's window has beyond the days it takes
+  int weather_days = 5;        ///< open days that a visit has beyond one, for bad weather
   std::optional<int> year;     ///< of the season; none: [panels] year, else this year
   double hours_per_week = 14;  ///< of one person in the field
   std::vector<ClosureSpec> closures;
@@ -302,7 +302,8 @@ struct VisitsSpec {
   Place place;
 };
 
-/// A caution for some sites, habitats or days.
+/// A caution for some sites, habitats or days. Where several of them are given, all must fit; of several
+/// classes of one layer, one must have been met.
 struct CautionSpec {
   std::string text;
   std::vector<std::string> sites;     ///< codes; empty: all

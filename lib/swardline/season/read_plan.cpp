@@ -14,6 +14,7 @@
 #include "swardline/season/read_returns.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/read_transect.hpp"
+#include "swardline/season/read_visits.hpp"
 #include "swardline/season/readers.hpp"
 #include "swardline/season/toml_table.hpp"
 
@@ -59,6 +60,8 @@ class PlanReader {
     }
     plan_.returns.folder = resolved(plan_.folder, "returns");
     if (const auto teams = whole.table("teams")) read_teams(*teams, plan_);
+    if (const auto visits = whole.table("visits")) read_visits(*visits, plan_);
+    for (const TomlTable& each : whole.tables("caution")) read_caution(each, plan_);
     if (const auto returns = whole.table("returns")) read_returns(*returns, plan_);
     if (const auto estimate = whole.table("estimate")) read_estimate(*estimate, plan_);
     if (const auto packet = whole.table("packet")) read_packet(*packet, plan_);

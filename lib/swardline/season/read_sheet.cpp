@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "swardline/base/text.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/season/read_shown.hpp"
 #include "swardline/season/readers.hpp"
 #include "swardline/season/toml_table.hpp"
