@@ -85,6 +85,21 @@ struct SheetVisit {
   std::string not_certain;            ///< the code for a plant nobody is certain of
 };
 
+/// What is known of a season's sheets before a visit is looked at.
+struct SheetSeason {
+  const Season& season;
+  const std::vector<Assignment>& assignments;
+  int year = 0;
+  std::string version;  ///< of the draw
+};
+
+/// What the sheets of a visit say, in words. `declination`: as declination_words has it.
+[[nodiscard]] SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Visit& visit,
+                                     const std::string& declination);
+
+/// "2027-03-18 / 3f2a91": the day of the draw, and six figures of the fingerprint of its inputs.
+[[nodiscard]] std::string draw_version(const std::string& finished, const std::string& inputs);
+
 /// One printed page: the plots of one loop.
 struct SiteSheet {
   const SiteWalk* walk = nullptr;
