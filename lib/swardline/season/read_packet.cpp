@@ -7,12 +7,12 @@
 namespace swardline {
 namespace {
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+bool digit_of_number(char c) { return c >= '0' && c <= '9'; }
 
 bool holds_number(std::string_view text) {
   int digits = 0;
   for (const char c : text) {
-    if (is_digit(c))
+    if (digit_of_number(c))
       ++digits;
     else if (std::string_view(" -./()+").find(c) == std::string_view::npos)
       digits = 0;

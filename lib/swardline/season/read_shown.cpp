@@ -3,21 +3,9 @@
 
 #include <fmt/format.h>
 
+#include "swardline/season/days.hpp"
+
 namespace swardline {
-namespace {
-
-std::optional<DayOfYear> day_of_year(const std::string& text) {
-  const auto digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
-  if (text.size() != 5 || text[2] != '-' || !digit(0) || !digit(1) || !digit(3) || !digit(4))
-    return std::nullopt;
-  const int month = (text[0] - '0') * 10 + (text[1] - '0'), day = (text[3] - '0') * 10 + (text[4] - '0');
-  constexpr int days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  if (month < 1 || month > 12 || day < 1 || day > days[month - 1]) return std::nullopt;
-  return DayOfYear{month, day};
-}
-
-}  // namespace
-
 std::optional<std::pair<DayOfYear, DayOfYear>> read_window(const TomlTable& at) {
   const auto window = at.texts("window");
   if (!window) return std::nullopt;
