@@ -6,6 +6,7 @@
 #include "swardline/season/days.hpp"
 
 namespace swardline {
+
 std::optional<std::pair<DayOfYear, DayOfYear>> read_window(const TomlTable& at) {
   const auto window = at.texts("window");
   if (!window) return std::nullopt;
