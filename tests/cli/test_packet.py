@@ -105,7 +105,7 @@ class Packets(SeasonCase):
         self.refused("packet", "plan.toml", *TODAY, says=["draw"])
 
     def test_a_window_that_a_closure_takes_needs_a_person(self):
-        closed = LOOK + '\n[[visits.closed]]\nfrom = "05-01"\nuntil = "07-31"\nreason = "flood"\n'
+        closed = LOOK + '\n[[visits.closure]]\nfrom = "05-01"\nuntil = "07-31"\nreason = "flood"\n'
         code, out, err = self.packet(plan=closed)
         self.assertEqual(code, 1, out + err)
         self.assertIn("CONFLICT", out)
@@ -126,12 +126,12 @@ class Packets(SeasonCase):
         for number, words in enumerate(HOSTILE):
             folder = self.folder / f"hostile-{number}"
             sites = [({**fields, "name": words}, wkt) for fields, wkt in SITES]
-            written = json.dumps(words)
+            written = json.dumps(words, ensure_ascii=False)
             plan = LOOK.replace("illustrative", "x").replace("[packet]", f"[packet]\ncontact = {written}\nhabitat = \"name\"")
             plan = plan.replace('["the river gauge is above 3.1 m"]', f"[{written}]")
-            plan = plan.replace("north =", f"{json.dumps(words or 'north')} =").replace('"water"', json.dumps(words or "water"))
-            plan += f"\n[visits.permission.QPR]\nstatus = \"yes\"\nnote = {json.dumps(words or 'n')}\n"
-            plan += f"\n[[caution]]\ntext = {json.dumps(words or 'c')}\n"
+            plan = plan.replace("north =", f"{json.dumps(words or 'north', ensure_ascii=False)} =").replace('"water"', json.dumps(words or "water", ensure_ascii=False))
+            plan += f"\n[visits.permission.QPR]\nstatus = \"yes\"\nnote = {json.dumps(words or 'n', ensure_ascii=False)}\n"
+            plan += f"\n[[caution]]\ntext = {json.dumps(words or 'c', ensure_ascii=False)}\n"
             self.make(folder=folder, plan=plan, sites=sites,
                       sheets={"ptub": SHEET.replace('"white wand beardtongue"', written)})
             self.tool("draw", "plan.toml", folder=folder)
