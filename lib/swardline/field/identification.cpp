@@ -12,11 +12,11 @@
 namespace swardline {
 namespace {
 
-struct Week {
+struct CardWeek {
   Day from = no_day, until = no_day;  ///< no_day: every plant in flower
 };
 
-Stages stages_in(const Season& season, const CardCandidate& candidate, const Week& week, int year) {
+Stages stages_in(const Season& season, const CardCandidate& candidate, const CardWeek& week, int year) {
   if (week.from == no_day) return stage_bit(PlantPart::flower);
   return stages_between(candidate.window, week.from, week.until, year, season.plan.returns.shift_days);
 }
@@ -31,7 +31,7 @@ std::vector<std::size_t> bits_of(std::uint64_t set) {
 /// What can be seen in a week of the candidates that have characters.
 class WeekView {
  public:
-  WeekView(const Season& season, const std::vector<CardCandidate>& candidates, const Week& week, int year)
+  WeekView(const Season& season, const std::vector<CardCandidate>& candidates, const CardWeek& week, int year)
       : season_(season), candidates_(candidates), week_(week), year_(year) {
     for (const Character& each : season.traits.characters) table_.effort.push_back(effort_of(each.ease));
     for (std::size_t i = 0; i < candidates.size(); ++i) {
@@ -135,18 +135,18 @@ class WeekView {
 
   const Season& season_;
   const std::vector<CardCandidate>& candidates_;
-  Week week_;
+  CardWeek week_;
   int year_;
   LookTable table_;
   std::vector<std::size_t> rows_;  ///< candidate of each plant of the table
   std::vector<Stages> stages_;     ///< by candidate
 };
 
-std::vector<Week> weeks_of(const Visit& visit) {
-  std::vector<Week> weeks;
+std::vector<CardWeek> card_weeks_of(const Visit& visit) {
+  std::vector<CardWeek> weeks;
   if (visit.from == no_day || visit.until == no_day) return weeks;
   for (Day day = visit.from; day <= visit.until; day += 7) {
-    const Week week{day, std::min(visit.until, day + 6)};
+    const CardWeek week{day, std::min(visit.until, day + 6)};
     const bool open =
         visit.open.empty() || std::any_of(visit.open.begin(), visit.open.end(), [&](const DayRange& range) {
           return range.from <= week.until && week.from <= range.until;
@@ -173,7 +173,7 @@ std::vector<Card> identification_cards(const Season& season, const std::vector<S
     if (site == sites.end() || site->likely.empty()) continue;
     const std::vector<CardCandidate> candidates = candidates_at(season, *site);
     const std::size_t first = cards.size();
-    for (const Week& week : weeks_of(visit)) {
+    for (const CardWeek& week : card_weeks_of(visit)) {
       Card card = WeekView(season, candidates, week, year).card();
       card.site = site->site;
       card.site_name = site->name;
@@ -190,7 +190,7 @@ std::vector<Card> identification_cards(const Season& season, const std::vector<S
 std::vector<Card> training_cards(const Season& season) {
   if (season.sheets.empty()) return {};
   const std::vector<CardCandidate> candidates = candidates_of(season);
-  Card card = WeekView(season, candidates, Week{}, 0).card();
+  Card card = WeekView(season, candidates, CardWeek{}, 0).card();
   card.site_name = season.plan.name;
   card.visit = 0;
   return {std::move(card)};

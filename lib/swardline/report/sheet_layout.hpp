@@ -41,10 +41,10 @@ inline constexpr Column species_columns[] = {
     {"code", 14}, {"likely here", 38}, {"in flower", 26}, {"one mark", 54}, {"rule out", 58}};
 
 /// The form's columns before and after the boxes for species.
-inline constexpr Column form_before[] = {{"go", 8}, {"plot", 13.5}, {"time", 12}, {"fix, as the table's", 23}, {"± m", 9}};
-inline constexpr Column form_after[] = {{"rosettes", 13}, {"area m²", 13}, {"status", 18}, {"photo", 10}};
+inline constexpr Column form_before[] = {{"go", 8}, {"plot", 13.5}, {"time", 11}, {"fix", 21}, {"± m", 9}};
+inline constexpr Column form_after[] = {{"rosettes", 12.5}, {"area m²", 12}, {"status", 16}, {"photo", 9}};
 inline constexpr double least_notes = 10;
-inline constexpr double count_width = 12;  ///< of a box for a count
+inline constexpr double count_width = 11;  ///< of a box for a count
 
 /// Boxes for species in one line of the form, "not certain" among them.
 [[nodiscard]] std::size_t boxes_in_line();

@@ -298,7 +298,7 @@ std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
 std::string sheet_patterns() {
   const auto pattern = [](const char* id, int turn, double apart, const char* more) {
     return fmt::format(
-        "<pattern id=\"{}\" width=\"{1:g}\" height=\"{1:g}\" patternUnits=\"userSpaceOnUse\" "
+        "<pattern id=\"{0}\" width=\"{1:g}\" height=\"{1:g}\" patternUnits=\"userSpaceOnUse\" "
         "patternTransform=\"rotate({2})\"><path d=\"M0 0V{1:g}{3}\" stroke=\"#000\" stroke-width=\"0.35\" fill=\"none\"/></pattern>",
         id, apart, turn, more);
   };

@@ -11,7 +11,7 @@ const char* style() {
 *{{box-sizing:border-box;margin:0;padding:0}}
 html{{-webkit-text-size-adjust:none}}
 body{{color:#000;background:#fff;font:7.5pt/{line}mm "Liberation Sans",Arial,Helvetica,sans-serif}}
-h1{{position:absolute;left:-9999mm;width:1px;height:1px;overflow:hidden}}
+h1{{position:absolute;left:0;top:0;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
 .patterns{{position:absolute}}
 .sheet{{position:relative;width:{width}mm;height:{height}mm;overflow:hidden;margin:0 auto;break-after:page;break-inside:avoid}}
 .sheet:last-child{{break-after:auto}}
