@@ -98,7 +98,8 @@ int effort_of_set(const Season& season, const std::vector<std::size_t>& set) {
 
 /// Holds a card to all subsets of the characters.
 void check_by_force(const Season& season, const Card& card) {
-  CAPTURE(card.site, short_date(card.from));
+  CAPTURE(card.site);
+  CAPTURE(short_date(card.from));
   std::vector<std::vector<std::set<std::string>>> shown;
   for (const CardPlant& each : card.plants) shown.push_back(shown_by(season, card, each));
   std::set<std::pair<std::size_t, std::size_t>> inseparable;
@@ -172,9 +173,9 @@ Season made(const std::vector<std::string>& sheets, const std::string& more = {}
     const std::string code = "AA" + std::string(1, char('A' + i));
     texts[code] = "code = \"" + code + "\"\nname = \"Plant " + code + "\"\nscored = false\n" + sheets[i];
   }
-  const auto reading = testing::read(
-      testing::with(testing::sound_plan, "seed = 2027\n", "seed = 2027\ntraits = \"traits.toml\"\n"), texts,
-      made_traits + more);
+  const std::string plan =
+      testing::with(testing::sound_plan, "seed = 2027\n", "seed = 2027\ntraits = \"traits.toml\"\n");
+  const auto reading = testing::read(plan + "[strata]\nby = [\"site\"]\n", texts, made_traits + more);
   REQUIRE_MESSAGE(!reading.flags.stopped(), reading.all());
   return reading.season;
 }

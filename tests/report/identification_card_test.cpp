@@ -83,8 +83,8 @@ std::size_t count_of(const std::string& text, const std::string& part) {
 TEST_CASE("a card shows its days, its looks with numbers and answers, and where they lead") {
   const std::string markup = card_markup(made_card(), made_season());
   const std::string text = text_of(markup);
-  for (const char* said : {"ANL Arnley Meadow", "visit 1, 20 May - 31 May", "the throat", "even words",
-                           "swollen words", "the lines", "none words", "AAA", "Name of AAA, common AAA",
+  for (const char* said : {"ANL Arnley Meadow", "visit 1, 20 May–31 May", "the throat", "even words",
+                           "swollen words", "the lines", "none words", "AAA", "common AAA",
                            "Never taste any plant.", "poisonous: do not touch it"})
     CHECK_MESSAGE(text.find(said) != std::string::npos, said, "\n", text);
   CHECK(markup.find("(lens)") != std::string::npos);

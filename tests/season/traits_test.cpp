@@ -22,8 +22,9 @@ states.glossy = "glossy"
 name = "Saponaria officinalis"
 traits = { sheen = ["dull", "glossy"] }
 )";
-const std::string plan_with_traits =
-    with(sound_plan, "seed = 2027\n", "seed = 2027\ntraits = \"traits.toml\"\n");
+std::string plan_with_traits() {
+  return with(sound_plan, "seed = 2027\n", "seed = 2027\ntraits = \"traits.toml\"\n");
+}
 const std::string sheet_with_traits = sound_sheet + R"([traits]
 throat = "even"
 sheen = ["dull"]
@@ -33,10 +34,10 @@ tell = "three veins"
 )";
 
 Reading read_characters(const std::string& traits) {
-  return read(plan_with_traits, {{"PTUB", sheet_with_traits}}, traits);
+  return read(plan_with_traits(), {{"PTUB", sheet_with_traits}}, traits);
 }
 Reading read_shown_by(const std::string& sheet) {
-  return read(plan_with_traits, {{"PTUB", sheet}}, sound_traits);
+  return read(plan_with_traits(), {{"PTUB", sheet}}, sound_traits);
 }
 
 }  // namespace
@@ -101,7 +102,7 @@ TEST_CASE("defects of a file of characters") {
             "NOTE traits.toml:12: no sheet names Saponaria oficinalis as a look-alike: it is on no card. Add "
             "a [[look_alike]] of = \"Saponaria oficinalis\" to the sheets of species it is taken for."},
            {"name = \"Saponaria officinalis\"", "name = \"Saponaria oficinalis\"",
-            "ASK species/PTUB.toml:12: PTUB: look-alike Saponaria officinalis has no [[plant]] of that name. "
+            "ASK species/PTUB.toml:13: PTUB: look-alike Saponaria officinalis has no [[plant]] of that name. "
             "Did you mean Saponaria oficinalis?"},
            {"[[plant]]\n", "[[plant]]\nname = \"Penstemon tubaeflorus\"\n[[plant]]\n",
             "ASK traits.toml:12: Penstemon tubaeflorus is a species of this season, in species/PTUB.toml. "
@@ -145,7 +146,7 @@ TEST_CASE("more characters or states than a card can weigh are refused") {
 }
 
 TEST_CASE("a plan that names a file of characters that is not there is stopped") {
-  CHECK_SAYS(read(plan_with_traits, {{"PTUB", sheet_with_traits}}),
+  CHECK_SAYS(read(plan_with_traits(), {{"PTUB", sheet_with_traits}}),
              "STOP plan.toml: [season] traits: there is no file traits.toml. Write the characters there, or "
              "take traits out of the plan.");
 }

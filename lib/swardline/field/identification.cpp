@@ -119,17 +119,21 @@ class WeekView {
       return always_seen(character, stage_on(candidates_[a].window, day, year_, shift) |
                                         stage_on(candidates_[b].window, day, year_, shift));
     };
+    const auto any = [&](Day day) {
+      const auto at = std::find_if(would.begin(), would.end(),
+                                   [&](const Character* each) { return show_it(*each, day); });
+      return at == would.end() ? nullptr : *at;
+    };
     constexpr Day a_season = 90;
-    for (Day day = week_.until + 1; day <= week_.until + a_season; ++day)
-      for (const Character* each : would)
-        if (show_it(*each, day))
-          return fmt::format("{} (both show it from {}); before that {}", each->look, short_date(day),
-                             photo_rule);
-    for (Day day = week_.from - 1; day >= week_.from - a_season; --day)
-      for (const Character* each : would)
-        if (show_it(*each, day))
-          return fmt::format("{} if any is left (both showed it until {}); and {}", each->look,
-                             short_date(day), photo_rule);
+    // A week that begins with days on which both show it has the last such day in it.
+    for (Day day = week_.from; any(week_.from) == nullptr && day <= week_.until + a_season; ++day)
+      if (const Character* each = any(day))
+        return fmt::format("{} (both show it from {}); before that {}", each->look, short_date(day),
+                           photo_rule);
+    for (Day day = week_.until; day >= week_.from - a_season; --day)
+      if (const Character* each = any(day))
+        return fmt::format("{} if any is left (both show it until {}); and {}", each->look, short_date(day),
+                           photo_rule);
     return fmt::format("{} where it shows; and {}", would.front()->look, photo_rule);
   }
 

@@ -62,8 +62,7 @@ struct Card {
 };
 
 /// What to photograph where a plant stays in doubt (common practice).
-inline constexpr const char* photo_rule =
-    "the flower from the side, the sepals, a leaf pair, the whole plant, with a pencil for scale";
+inline constexpr const char* photo_rule = "flower side-on, sepals, leaf pair, whole plant, pencil for scale";
 
 /// The cards of each visit, by visit, then week.
 ///

@@ -8,8 +8,8 @@
 namespace swardline {
 
 inline constexpr double card_width_mm = 100, card_height_mm = 67;
-inline constexpr double card_column_mm = 46, card_body_mm = 48;  ///< two columns, between head and foot
-inline constexpr double card_line_mm = 3.06;                     ///< 7.5 pt type
+inline constexpr double card_column_mm = 46, card_body_mm = 51;  ///< two columns, between head and foot
+inline constexpr double card_line_mm = 2.92;                     ///< 7.5 pt type
 
 /// Width of a text in 7.5 pt sans-serif, rather too wide than too narrow.
 [[nodiscard]] double text_width_mm(std::string_view text);

@@ -14,23 +14,25 @@ namespace {
 
 // Nothing depends on a fill, and nothing on a colour: cards are photocopied.
 constexpr const char* card_rules = R"(
-.idcard{box-sizing:border-box;width:100mm;height:67mm;padding:2mm 2.5mm 1.6mm;position:relative;overflow:hidden;background:#fff;color:#000;font:7.5pt/3.05mm "Liberation Sans",Arial,Helvetica,sans-serif;break-inside:avoid}
+.idcard{box-sizing:border-box;width:100mm;height:67mm;padding:2mm 2.5mm 1.6mm;position:relative;overflow:hidden;background:#fff;color:#000;font:7.5pt/2.9mm "Liberation Sans",Arial,Helvetica,sans-serif;break-inside:avoid}
 .idcard *{box-sizing:border-box;margin:0;padding:0;overflow-wrap:anywhere}
 .idcard header{display:flex;align-items:baseline;gap:1.6mm;height:5mm;border-bottom:.35mm solid #000;white-space:nowrap;max-width:none;padding:0}
 .idcard h2{all:unset;font-weight:700;font-size:9.5pt;line-height:4.2mm;overflow:hidden;text-overflow:ellipsis;min-width:0;flex:1}
 .idcard header span{font-weight:700}
-.idcard .body{display:grid;grid-template-columns:46mm 46mm;column-gap:3mm;height:50mm;padding-top:1mm}
-.idcard .ask{font-weight:700;padding:1mm 0 .3mm 5mm;position:relative}
-.idcard .ask .no{position:absolute;left:0;top:.7mm}
+.idcard header .part{border:.3mm solid #000;padding:0 .8mm;font-weight:400}
+.idcard .body{display:grid;grid-template-columns:46mm 46mm;column-gap:3mm;height:52mm;padding-top:.7mm}
+.idcard .ask{font-weight:700;padding:.9mm 0 .3mm 5mm;position:relative}
+.idcard .ask .no{position:absolute;left:0;top:.5mm}
 .idcard .ask i{font-weight:400}
 .idcard .no{display:inline-block;width:3.8mm;height:3.8mm;border:.3mm solid #000;border-radius:50%;text-align:center;font-weight:700;line-height:3.2mm;flex:none}
-.idcard .way{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:flex-end;column-gap:1mm;margin-left:1.9mm;padding-left:3.1mm;padding-bottom:.5mm;border-left:.3mm solid #000;position:relative}
-.idcard .way::before{content:"";position:absolute;left:0;top:1.6mm;width:2.4mm;border-top:.3mm solid #000}
+.idcard .way{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:flex-end;column-gap:1mm;margin-left:1.9mm;padding-left:3.1mm;padding-bottom:.35mm;border-left:.3mm solid #000;position:relative}
+.idcard .way::before{content:"";position:absolute;left:0;top:1.5mm;width:2.4mm;border-top:.3mm solid #000}
 .idcard .way.last{border-left-color:transparent}
-.idcard .way.last::after{content:"";position:absolute;left:-.3mm;top:0;height:1.75mm;border-left:.3mm solid #000}
+.idcard .way.last::after{content:"";position:absolute;left:-.3mm;top:0;height:1.65mm;border-left:.3mm solid #000}
 .idcard .say{flex:1 1 auto}
 .idcard .to{flex:0 1 auto;display:flex;flex-wrap:wrap;justify-content:flex-end;align-items:baseline;gap:.4mm .8mm;max-width:100%}
-.idcard .is{border:.3mm solid #000;padding:0 .7mm;font-weight:700;line-height:3.1mm}
+.idcard .is{border:.3mm solid #000;padding:0 .7mm;font-weight:700;line-height:2.9mm}
+.idcard .key .is{flex:none;max-width:23mm}
 .idcard .is.other{border-style:dashed;font-weight:400}
 .idcard .note{padding-top:.8mm}
 .idcard .warn{border:.5mm solid #000;padding:.4mm .8mm;font-weight:700;margin-bottom:.6mm}
@@ -49,7 +51,7 @@ h1{position:absolute;width:1px;height:1px;margin:0;overflow:hidden;clip-path:ins
 @media screen{.sheet{margin:8mm auto}}
 )";
 
-constexpr double gap_mm = 1.3, way_gap_mm = .6;
+constexpr double gap_mm = 1.2, way_gap_mm = .55;
 
 std::string bdi(const std::string& text) { return "<bdi>" + xml_escape(text) + "</bdi>"; }
 
@@ -88,7 +90,7 @@ class CardWriter {
   [[nodiscard]] std::string days() const {
     if (card_.from == no_day) return "all in flower";
     if (card_.from == card_.until) return short_date(card_.from);
-    return short_date(card_.from) + " - " + short_date(card_.until);
+    return short_date(card_.from) + "–" + short_date(card_.until);
   }
 
   [[nodiscard]] std::string article(const CardColumns& columns, std::size_t number, std::size_t of) const {
@@ -98,10 +100,11 @@ class CardWriter {
     return fmt::format(
         "<article class=\"idcard\" aria-label=\"{0}\">\n<header><h2>{1}</h2><span>{2}{3}</span>{4}</header>\n"
         "<div class=\"body\"><div>{5}</div><div>{6}</div></div>\n"
-        "<footer>No answer fits, or in doubt? Write “not certain” and photograph {7}. "
+        "<footer>No answer fits, or in doubt? Write “not certain” and photograph: {7}. "
         "<b>Never taste any plant.</b></footer>\n</article>\n",
         xml_escape("Identification card " + site + part), bdi(site), visit, xml_escape(days()),
-        part.empty() ? "" : "<span>card" + part + "</span>", columns.left, columns.right, photo_rule);
+        part.empty() ? "" : "<span class=\"part\">card" + part + "</span>", columns.left, columns.right,
+        photo_rule);
   }
 
   /// A text in as many atoms as it takes, so that none is longer than a column; `head` is markup of a few
@@ -183,9 +186,10 @@ class CardWriter {
       to_mm = row_mm = 5;
     } else {
       for (const std::size_t plant : card_.looks[branch.next].plants) {
-        const double mm = std::min(text_width_mm(box_text(card_.plants[plant])) * 1.08 + 3, room);
+        const double mm =
+            std::min(text_width_mm(box_text(card_.plants[plant])) * 1.08 + (to.empty() ? 3 : 7), room);
         if (row_mm > 0 && row_mm + mm > room) ++to_lines, row_mm = 0;
-        to += box(card_.plants[plant]);
+        to += (to.empty() ? "" : "or ") + box(card_.plants[plant]);
         row_mm += mm;
         to_mm += mm;
         to_lines += text_lines(box_text(card_.plants[plant]), room - 3) - 1;
@@ -233,10 +237,15 @@ class CardWriter {
   }
 
   void legend() {
+    if (std::any_of(card_.plants.begin(), card_.plants.end(),
+                    [](const CardPlant& each) { return !each.likely; }))
+      paragraph("note", "",
+                "Dashed: to rule out, not expected here. Found one with a code? Write it down too.");
     for (const CardPlant& plant : card_.plants) {
-      std::string words = plant.code.empty() ? plant.name : plant.name + ", " + plant.common;
-      if (plant.common.empty()) words = plant.name;
-      if (!plant.likely) words += plant.code.empty() ? " (do not count)" : " (not likely here)";
+      // In the field the name people are taught; in training both.
+      std::string words = plant.name;
+      if (!plant.code.empty() && !plant.common.empty())
+        words = card_.visit > 0 ? plant.common : plant.name + ", " + plant.common;
       words = shortened(words, 320);
       const double boxed = std::min(text_width_mm(box_text(plant)) * 1.08 + 3, card_column_mm / 2);
       const int lines = std::max(text_lines(words, card_column_mm - boxed - 1),

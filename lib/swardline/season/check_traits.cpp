@@ -6,6 +6,7 @@
 #include <set>
 
 #include "swardline/base/text.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/season/read_traits.hpp"
 
 namespace swardline {
@@ -119,7 +120,7 @@ void check_traits(const Season& season, Flags& flags) {
                 "Write it in the sheets' [traits], or take it out.");
   if (names.plain.empty()) return;
   std::vector<std::string> said;
-  for (const auto& [name, who] : names.plain) said.push_back(fmt::format("{} ({})", name, in_words(who)));
+  for (const auto& [name, who] : names.plain) said.push_back(fmt::format("{} ({})", name, some_of(who, 3)));
   flags.add(Severity::note, "no character", names.first_plain,
             fmt::format("traits that are no characters: {}. Shown as words, not used to tell apart.",
                         in_words(said)),
