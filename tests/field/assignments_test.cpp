@@ -176,7 +176,7 @@ TEST_CASE("the table of visits as it is written") {
   three.season.plan.visits.table = folder.file("visits.csv");
   const SeasonVisits none;
   CHECK_THROWS_WITH_AS(write_visits_table(folder.file("./visits.csv"), three.season, three.sites, none),
-                       "plan.toml:3: the table visits.csv is the coordinator's and would be written over "
+                       "plan.toml:3: the table visits.csv is the coordinator's and would be written over. "
                        "Keep it under another "
                        "name or in another folder, and name that one as table.",
                        InputError);
