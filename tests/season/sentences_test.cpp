@@ -164,5 +164,8 @@ TEST_CASE("a plan's decisions read back in a few lines") {
       "Must be answered: limits of ±25 percent, a change of 20 percent on the same plots, the share of plots "
       "occupied within 10 points, a change of that share by 20 points and one find with 95 percent certainty "
       "for PTUB; 160 person-hours.\n"
+      "Visits: at least 6 open days each, 5 of them for bad weather; 14 hours a week for each person.\n"
+      "QPR closed 1 Mar–31 Mar (burn).\nPermission for QPR: yes from 1 May until 30 Jun.\n"
+      "1 caution of its own for the sheets.\n"
       "Points as gpx and csv, names of at most 8 characters.\n");
 }

@@ -90,7 +90,7 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
       {"weather_days = 3", "weather_days = -1",
        "STOP plan.toml:21: [visits] weather_days = -1 is out of range. Write a whole number from 0 to 60."},
       {"hours_per_week = 10", "hours_per_week = 0",
-       "STOP plan.toml:23: [visits] hours_per_week = 0 is out of range. Write a number above 0, at most "
+       "STOP plan.toml:23: [visits] hours_per_week = 0 is out of range. Write a number above 0 and at most "
        "168."},
       {"people = { north = 4 }", "people = { nort = 4 }",
        "STOP plan.toml:20: [visits] people names nort, which is no team of [teams]. Did you mean north?"},
@@ -110,7 +110,7 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
        "STOP plan.toml:33: [[visits.closure]] until is more than a year after from. Write the first day and "
        "the last day, less than a year apart."},
       {"reason = \"burn\"\n", "",
-       "STOP plan.toml:26: [[visits.closure]] reason is missing. Write for example reason = \"flood\"."},
+       "STOP plan.toml:26: [[visits.closure]] reason is missing. Write it like reason = \"flood\"."},
       {"status = \"yes\"", "status = \"yess\"",
        "STOP plan.toml:36: [visits.permission.QPR] status = \"yess\" is not known. Did you mean yes?"},
       {"status = \"yes\"", "status = \"withdrawn\"",
@@ -124,7 +124,7 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
        "ASK plan.toml:40: the caution looks like an e-mail address: \"write to a.b@example.org\". Phone "
        "numbers are in no file: sheets leave room to write them in by hand."},
       {"cover = [\"WM\", \"MP\"]", "cover = [\"WX\"]",
-       "STOP plan.toml:40: a caution is for cover WX: the layer has no such class. Did you mean OW?"},
+       "STOP plan.toml:40: a caution is for cover WX: the layer has no such class. Did you mean WM?"},
       {"cover = [\"WM\", \"MP\"]", "moisture = [\"WM\"]",
        "STOP plan.toml:40: a caution names classes of moisture, which is a measure. Layers with classes: "
        "cover."},
@@ -154,8 +154,9 @@ TEST_CASE("a long caution is a note; dates and other numbers are no phone number
       with_text(std::string(91, 'x')),
       "NOTE plan.toml:40: a caution has 91 characters: more than a line of the sheet. Say it in 90, "
       "or in two cautions.");
-  for (const char* harmless : {"sprayed 2027-05-01 - 2027-05-03", "after 13:00, before 18:30", "12 of 2027", "since 1 May 2027 (2027-05-01)",
-                               "within 3.1 m", "at the gate @ noon", "@work", "a@b"})
+  for (const char* harmless :
+       {"sprayed 2027-05-01 - 2027-05-03", "after 13:00, before 18:30", "12 of 2027",
+        "since 1 May 2027 (2027-05-01)", "within 3.1 m", "at the gate @ noon", "@work", "a@b"})
     CHECK_MESSAGE(with_text(harmless).all().empty(), harmless);
   for (const char* number : {"555 0134 22", "+1 (555) 013-4227", "5550134", "call 2027-05-01 5550134"})
     CHECK_MESSAGE(with_text(number).all().find("a phone number") != std::string::npos, number);
