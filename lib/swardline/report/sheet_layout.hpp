@@ -16,13 +16,13 @@ inline constexpr Type text{7.5, false}, strong{7.5, true};
 inline constexpr double line = 3.1;  ///< from one line of `text` to the next
 inline constexpr double pad = 0.7;   ///< blank at a cell's left and right
 
-inline constexpr double head_height = 14;
-inline constexpr double map_width = 118, map_height = 86;
+inline constexpr double head_height = 13.4;
+inline constexpr double map_width = 118, map_height = 81;
 inline constexpr double side_width = page_width - map_width - 2;
 inline constexpr double gap = 1.4;  ///< between parts
 inline constexpr double row_pad = 0.9;   ///< above and below a table row's lines, together
-inline constexpr double box_height = 6;  ///< a row of the form
-inline constexpr double foot_height = 15;
+inline constexpr double box_height = 5.7;  ///< a row of the form
+inline constexpr double foot_height = 14;
 
 /// A table's column.
 struct Column {
@@ -33,17 +33,18 @@ struct Column {
 /// The fixed columns of the plot table; what is left of the width is for likely species.
 enum PlotColumn { go, name, metres, to_true, to_magnetic, along, degrees, minutes, grid, tape, inside, species };
 inline constexpr Column plot_columns[] = {
-    {"go", 8},        {"plot", 13.5},          {"m", 9},       {"T", 9},     {"M", 9},       {"lay M", 9},
-    {"degrees, WGS84", 27.5}, {"degrees and minutes", 33}, {"USNG", 29}, {"tape", 9}, {"inside", 10}, {"likely", 24}};
+    {"go", 8},        {"plot", 14},          {"m", 9},       {"T", 9},     {"M", 9},       {"lay M", 9},
+    {"degrees, WGS84", 27.5}, {"degrees and minutes", 33}, {"USNG", 29}, {"tape", 9}, {"inside", 10}, {"likely", 23.5}};
 
 /// The species table.
 inline constexpr Column species_columns[] = {
     {"code", 14}, {"likely here", 38}, {"in flower", 26}, {"one mark", 54}, {"rule out", 58}};
 
 /// The form's columns before and after the boxes for species.
-inline constexpr Column form_before[] = {{"go", 8}, {"plot", 13.5}, {"time", 11}, {"fix", 21}, {"± m", 9}};
+inline constexpr Column form_before[] = {{"go", 8}, {"plot", 14}, {"time", 11}, {"fix", 20.5}, {"± m", 9}};
 inline constexpr Column form_after[] = {{"rosettes", 12.5}, {"area m²", 12}, {"status", 16}, {"photo", 9}};
-inline constexpr double least_notes = 10;
+inline constexpr double least_notes = 9.4;
+inline constexpr double box_rims = 0.6;  ///< lines at both sides of the boxes
 inline constexpr double count_width = 11;  ///< of a box for a count
 
 /// Boxes for species in one line of the form, "not certain" among them.

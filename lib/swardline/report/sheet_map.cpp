@@ -7,6 +7,7 @@
 #include <map>
 
 #include "swardline/base/text.hpp"
+#include "swardline/geo/magnetic.hpp"
 #include "swardline/report/map_drawing.hpp"
 #include "swardline/report/sheet_labels.hpp"
 #include "swardline/report/sheet_layout.hpp"
@@ -60,7 +61,7 @@ std::string excluded_ground(const SheetGround& ground, const SheetView& view) {
   std::string out;
   for (const ExcludedPiece& piece : ground.excluded)
     if (!piece.area.empty())
-      out += fmt::format("<path class=\"cut\" fill=\"url(#{})\" d=\"{}\"/>\n", hatch.at(piece.reason),
+      out += fmt::format("<path class=\"cut {}\" d=\"{}\"/>\n", hatch.at(piece.reason),
                          outline(piece.area, view));
   return out;
 }
@@ -170,16 +171,16 @@ std::string scale_bar(const SheetView& view, int pace_cm) {
 /// True north with an arrow, magnetic north with a tick.
 std::string norths(const SheetGround& ground, const SheetView& view) {
   const double convergence = drawn_convergence_deg(view.ground.middle(), ground.to_wgs84);
-  const double x = frame_left + 53, y = map_height - 1.2;
+  const double x = frame_left + 46, y = map_height - 0.6;
   std::string out = fmt::format(
-      "<g transform=\"translate({:.2f} {:.2f}) rotate({:.2f})\"><path class=\"rule\" d=\"M0 0V-8.6\"/>"
-      "<path d=\"M0 -9.4l-1.2 3.2h2.4z\"/>",
+      "<g transform=\"translate({:.2f} {:.2f}) rotate({:.2f})\"><path class=\"rule\" d=\"M0 0V-6.4\"/>"
+      "<path d=\"M0 -7.4l-1.1 2.8h2.2z\"/>",
       x, y, -convergence);
   if (ground.declination_deg)
-    out += fmt::format("<path class=\"magnetic\" transform=\"rotate({:.2f})\" d=\"M0 0V-7.6\"/>",
+    out += fmt::format("<path class=\"magnetic\" transform=\"rotate({:.2f})\" d=\"M0 0V-7.8\"/>",
                        *ground.declination_deg);
   return out + fmt::format("</g><text x=\"{:.2f}\" y=\"{:.2f}\">true N{}</text>\n", x + 2.4, y,
-                           ground.declination_deg ? ", dashed: magnetic" : "");
+                           ground.declination_deg ? ", dashed magnetic: " + declination_text(*ground.declination_deg) : std::string());
 }
 
 /// What hatching means; three reasons are the most a sheet has room for.
@@ -194,7 +195,7 @@ std::string meanings(const SheetGround& ground) {
     const bool last = ++shown == most && hatch.size() > most;
     const std::string text = last ? "keep out: other reasons" : "keep out: " + reason;
     out += fmt::format(
-        "<rect class=\"cut\" fill=\"url(#{})\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"5\" height=\"2.5\"/>"
+        "<rect class=\"cut {}\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"5\" height=\"2.5\"/>"
         "<text x=\"{:.2f}\" y=\"{:.2f}\">{}</text>\n",
         pattern, x, y, x + 6, y + 2.2, xml_escape(fitted(text, map_width - x - 6, sheet::text)));
     y += 3.4;
@@ -292,7 +293,8 @@ std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
          tick_marks(ticks) + scale_bar(view, ground.plan.packet.pace_cm) + norths(ground, view) +
          meanings(ground) +
          fmt::format("<text x=\"{:g}\" y=\"{:.2f}\">{}</text>\n</svg>\n", frame_left, frame_bottom + 3,
-                     xml_escape(ticks.says + "    P parking    \u00D7 crossing    | | fence, water")) ;
+                     xml_escape(ticks.says + ";  P parking  \u00D7 crossing  |||| fence, water" +
+                                (sheet.loops > 1 ? "  \u25CB other loops" : ""))) ;
 }
 
 std::string sheet_patterns() {

@@ -62,10 +62,17 @@ std::string one_spaced(const std::string& words) {
   return out;
 }
 
-/// What stands at the end of the cautions on every sheet.
+/// What stands under the cautions on every sheet, whatever there is room for.
+constexpr const char* never = "Never taste any plant.";
+constexpr const char* deferring_begins = "Landowners, local rules";
 const std::string always =
-    "Never taste any plant. Pick and dig nothing. Landowners, local rules and licensed practice come before "
-    "this sheet: when in doubt, turn back and write why.";
+    "Never taste any plant. Landowners, local rules and licensed practice go before this sheet: when in doubt, "
+    "turn back and write why.";
+
+/// Said under ALWAYS already.
+bool said_always(const Caution& caution) {
+  return caution.text == never || caution.text.starts_with(deferring_begins);
+}
 
 }  // namespace
 
@@ -86,8 +93,8 @@ std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pa
       fitted(fmt::format("visit {} of {}: {}", visit.number, visit.of, visit.dates), 80, when_type);
   const double when_mm = text_mm(when, when_type) + 2;
   const std::string name = fitted(walk.name, page_width - code_mm - when_mm - 6, site_type);
-  std::string second = fmt::format("drawn {}   page {} of {}", visit.version, page, pages);
-  if (sheet.loops > 1) second += fmt::format("   loop {} of {}", sheet.loop_name(), sheet.loops);
+  std::string second = fmt::format("drawn {}; page {} of {}", visit.version, page, pages);
+  if (sheet.loops > 1) second += fmt::format("; loop {} of {}", sheet.loop_name(), sheet.loops);
   const std::string team =
       (visit.team.empty() ? std::string("team ____________") : "team " + visit.team) +
       (visit.week.empty() ? std::string() : ", " + visit.week);
@@ -123,11 +130,13 @@ std::string side_markup(const SiteSheet& sheet) {
   Side side;
   for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
     (void)side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep);
-  for (const bool closures : {true, false})
-    for (const bool here : {true, false})
-      for (const Caution& caution : visit.cautions)
-        if (caution.closure == closures && caution.here == here)
-          (void)side.add({closures ? "CLOSED" : "CAUTION", one_spaced(caution.text)}, keep);
+  bool first = true;
+  for (const Caution& caution : visit.cautions) {
+    if (said_always(caution)) continue;
+    // Closures say themselves what they are.
+    const std::string head = caution.closure ? "" : first ? "CAUTION" : "!";
+    if (side.add({head, one_spaced(caution.text)}, keep) && !caution.closure) first = false;
+  }
   for (const SideText& item : below) (void)side.add(item, 0);
   return "<div class=\"side\">\n" + side.markup() + "</div>\n";
 }
@@ -136,11 +145,11 @@ std::vector<std::string> rule_lines(const SheetVisit&) {
   std::vector<std::string> lines;
   for (const char* words :
        {"PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not shuffle. "
-        "Write fix and accuracy before you look for flowers. Hold the tape level, the plot's long side on bearing "
-        "lay. * in column m: the way goes round a fence or water, the bearing is the straight line.",
-        "COUNT  Flowering stems (bud, flower or green capsule) rooted inside. On the line: left and near lines in, "
-        "right and far lines out. Over 100: count half, write \"half\" as status note. NONE? WRITE 0: an empty box is "
-        "not a zero. Count-twice zone: stems between the tape marks given after EDGE go into the second box as well."})
+        "Write fix and accuracy before you look for flowers. Tape level, long side on bearing lay. * in m: a way round "
+        "a fence or water, its bearing the straight line.",
+        "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near in, right and far "
+        "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. Stems in the count-twice zone "
+        "(EDGE: its tape marks) are counted again in the second row."})
     for (std::string& words_line : wrapped(words, page_width - 1, text)) lines.push_back(std::move(words_line));
   return lines;
 }

@@ -14,7 +14,7 @@ constexpr std::size_t most_edge_lines = 12;  ///< of a transect's steps; more wo
 constexpr std::size_t most_species = 5;
 
 double fixed_width() {
-  double width = least_notes;
+  double width = least_notes + box_rims;
   for (const Column& column : form_before) width += column.width;
   for (const Column& column : form_after) width += column.width;
   return width;
@@ -118,7 +118,7 @@ double room_for_plots(const SheetVisit& visit) {
   taken += double(rule_lines(visit).size()) * line;
   taken += line + row_pad;  // heads of the species table
   for (const SpeciesRow& row : species_rows(visit)) taken += double(row.lines) * line + row_pad;
-  taken += 2 * line + row_pad;                                  // what to do where nobody is certain
+  taken += line + row_pad;                                      // what to do where nobody is certain
   taken += line + row_pad;                                      // heads of the plot table
   taken += double(box_lines(visit)) * (line + row_pad) + line;  // heads of the form, words of status
   return page_height - taken;

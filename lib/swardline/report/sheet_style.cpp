@@ -21,7 +21,7 @@ h2{{position:absolute;left:0;top:1.2mm;height:7mm;line-height:7mm;white-space:no
 .code{{display:inline-block;height:7mm;line-height:6.3mm;padding:0 1.6mm;border:.35mm solid #000;font-size:17pt;vertical-align:top}}
 .site{{padding-left:1mm}}
 .when{{position:absolute;right:0;top:1.2mm;height:7mm;line-height:7mm;font-size:10pt;font-weight:700;white-space:nowrap}}
-.second{{position:absolute;left:0;right:0;top:8.9mm;height:4mm;line-height:4mm;display:flex;justify-content:space-between;white-space:nowrap}}
+.second{{position:absolute;left:0;right:0;top:8.7mm;height:4mm;line-height:4mm;display:flex;justify-content:space-between;white-space:nowrap}}
 .tick{{display:inline-block;width:3mm;height:3mm;border:.3mm solid #000;vertical-align:-.5mm}}
 .top{{height:{map_h}mm;display:flex;justify-content:space-between}}
 .map{{width:{map_w}mm;height:{map_h}mm;display:block}}
@@ -39,9 +39,10 @@ thead th{{border-bottom:.4mm solid #000}}
 .form td,.form th{{border:.2mm solid #000}}
 .form thead th{{border-bottom:.4mm solid #000}}
 .form .counts{{padding:0}}
-.boxes{{display:flex;flex-wrap:wrap;width:100%}}
-.boxes b{{width:{count}mm;height:{heads}mm;line-height:{heads}mm;padding:0 {pad}mm;overflow:hidden}}
-.boxes i{{width:{count}mm;height:{box}mm;border-right:.2mm solid #000;border-bottom:.2mm solid #000}}
+.boxes{{display:grid}}
+.boxes b{{height:{heads}mm;line-height:{heads}mm;padding:0 {pad}mm;overflow:hidden}}
+.boxes i{{height:{box}mm;border-right:.2mm solid #000}}
+.boxes i:last-child,.boxes b:last-child{{border-right:0}}
 .of{{text-align:right;vertical-align:bottom}}
 .status{{height:{line}mm;white-space:nowrap}}
 .foot{{position:absolute;left:0;right:0;bottom:0;height:{foot}mm;border:.35mm solid #000;padding:0 1mm}}
@@ -54,6 +55,7 @@ svg .order{{font-size:3.88px;font-weight:700;paint-order:stroke;stroke:#fff;stro
 svg .name{{paint-order:stroke;stroke:#fff;stroke-width:.7px;stroke-linejoin:round}}
 svg .p{{font-size:3.4px;font-weight:700;text-anchor:middle}}
 svg path,svg rect,svg circle{{stroke:none;fill:none}}
+svg .hx-a{{fill:url(#hx-a)}}svg .hx-b{{fill:url(#hx-b)}}svg .hx-c{{fill:url(#hx-c)}}svg .hx-d{{fill:url(#hx-d)}}
 svg .frame{{stroke:#000;stroke-width:.35}}
 svg .rule,svg .lead{{stroke:#000;stroke-width:.25}}
 svg .lead{{stroke-width:.18}}
@@ -76,7 +78,7 @@ pattern path{{stroke:#000;stroke-width:.3}}
 )",
       fmt::arg("line", line), fmt::arg("width", page_width), fmt::arg("height", page_height),
       fmt::arg("head", head_height), fmt::arg("map_h", map_height), fmt::arg("map_w", map_width),
-      fmt::arg("side", side_width), fmt::arg("gap", gap), fmt::arg("pad", pad), fmt::arg("count", count_width),
+      fmt::arg("side", side_width), fmt::arg("gap", gap), fmt::arg("pad", pad), 
       fmt::arg("heads", line + row_pad), fmt::arg("box", box_height), fmt::arg("foot", foot_height));
   return text_of_style.c_str();
 }

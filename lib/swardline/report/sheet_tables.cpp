@@ -39,23 +39,28 @@ std::string plot_row_markup(const SheetPlot& at) {
   return out;
 }
 
+std::string boxes_begin(const SheetVisit& visit) {
+  return fmt::format("<div class=\"boxes\" style=\"grid-template-columns:repeat({},{:g}mm)\">",
+                     std::min(boxes_in_line(), visit.species.size() + 1), count_width);
+}
+
 /// Heads of the boxes, in as many lines as there are lines of boxes.
 std::string box_heads(const SheetVisit& visit) {
-  std::string out = "<div class=\"boxes\">";
+  std::string out = boxes_begin(visit);
   for (const SheetSpecies& species : visit.species)
     out += "<b>" + apart(fitted(species.code, count_width - 2 * pad, strong)) + "</b>";
   return out + "<b>" + apart(fitted(visit.not_certain, count_width - 2 * pad, strong)) + "</b></div>";
 }
 
 std::string empty_boxes(const SheetVisit& visit) {
-  std::string out = "<div class=\"boxes\">";
+  std::string out = boxes_begin(visit);
   for (std::size_t i = 0; i < visit.species.size() + 1; ++i) out += "<i></i>";
   return out + "</div>";
 }
 
 /// Millimetres of the column of boxes: whole boxes, no wider than a full line.
 double boxes_width(const SheetVisit& visit) {
-  return count_width * double(std::min(boxes_in_line(), visit.species.size() + 1));
+  return box_rims + count_width * double(std::min(boxes_in_line(), visit.species.size() + 1));
 }
 
 std::string form_row_markup(const FormRow& row, const SheetVisit& visit) {
@@ -97,11 +102,10 @@ std::string species_markup(const SheetVisit& visit) {
           ? fmt::format("{} more are in the form. ", visit.species.size() - species_rows(visit).size())
           : "";
   const std::vector<std::string> lines = wrapped(
-      more + "Not certain? Count it under " + visit.not_certain +
-          ", never under a guess, and photograph: the flower side-on, the sepals, a leaf pair, the whole plant, "
-          "each with a pencil for scale. Write the photo's number.",
-      page_width - species_columns[0].width - 2 * pad, text, 2);
-  out += row_style(2 * line + row_pad) + "<th scope=\"row\">" +
+      more + "Not certain? Count it here, not under a guess. Photograph the flower side-on, sepals, a leaf pair, the "
+             "whole plant, a pencil for scale.",
+      page_width - species_columns[0].width - 2 * pad, text, 1);
+  out += row_style(line + row_pad) + "<th scope=\"row\">" +
          apart(fitted(visit.not_certain, species_columns[0].width - 2 * pad, strong)) +
          fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_columns) - 1, lines_markup(lines));
   return out + "</tbody>\n</table>\n";
