@@ -65,7 +65,7 @@ std::string one_spaced(const std::string& words) {
 /// What stands under the cautions on every sheet, whatever there is room for.
 constexpr const char* never = "Never taste any plant.";
 constexpr const char* deferring_begins = "Landowners, local rules";
-const std::string always =
+constexpr const char* always =
     "Never taste any plant. Landowners, local rules and licensed practice go before this sheet: when in doubt, "
     "turn back and write why.";
 
