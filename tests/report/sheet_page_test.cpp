@@ -91,6 +91,13 @@ std::vector<report_test::Element> read_back(const std::string& document) {
   return report_test::elements_of(document.substr(document.find("<html")));
 }
 
+/// Lines joined again.
+std::string unbroken(std::string document) {
+  for (const std::string mark : {"</bdi><br/><bdi>", "<br/>"})
+    for (std::size_t at = 0; (at = document.find(mark, at)) != std::string::npos;) document.replace(at, mark.size(), " ");
+  return document;
+}
+
 }  // namespace
 
 TEST_CASE("Text takes the room that common faces give it") {
@@ -145,12 +152,11 @@ TEST_CASE("A sheet shows every plot's place in every notation, and a box for eve
     for (const std::string& square : at.usng) CHECK(document.find(square) != std::string::npos);
   }
   CHECK(document.find("count twice from 1.9 m") != std::string::npos);
-  for (const char* words : {"STOP IF", "the gauge is above 3.1 m", "CLOSED", "Never taste any plant", "licensed practice",
+  for (const char* words : {"STOP IF", "the gauge is above 3.1 m", "Burn, 1 May–10 May", "Never taste any plant", "licensed practice",
                             "Contact: [coordinator writes in]", "Set to 0", "WGS84", "anything else, stop", "WRITE 0",
                             "PEN?", "all plots done?", "spares used in order?", "visit 1 of 1", "20–31 May",
                             "2027-03-18 / 3f2a91", "keep out: water", "magnetic"})
-    CHECK_MESSAGE(document.find(words) != std::string::npos, words);
-  CHECK(document.find("owner") == std::string::npos);
+    CHECK_MESSAGE(unbroken(document).find(words) != std::string::npos, std::string(words));
 }
 
 TEST_CASE("A bearing stands on the page as worked out") {
@@ -170,7 +176,7 @@ TEST_CASE("A bearing stands on the page as worked out") {
   const std::string page = made.page();
   for (const char* words : {">296.2<", ">050.7<", ">052.2<", "38.00412 -96.02184", "38 00.247 N 96 01.310 W",
                             "14S QH 61488 10458", "15S TC 34675 10582"})
-    CHECK_MESSAGE(page.find(words) != std::string::npos, words);
+    CHECK_MESSAGE(page.find(words) != std::string::npos, std::string(words));
 }
 
 TEST_CASE("More plots than fit go on loops, and a page is never fuller than it can be") {
