@@ -126,7 +126,7 @@ class Packets(SeasonCase):
         for number, words in enumerate(HOSTILE):
             folder = self.folder / f"hostile-{number}"
             sites = [({**fields, "name": words}, wkt) for fields, wkt in SITES]
-            written = json.dumps(words, ensure_ascii=False)
+            written = json.dumps(words or "x", ensure_ascii=False)
             plan = LOOK.replace("illustrative", "x").replace("[packet]", f"[packet]\ncontact = {written}\nhabitat = \"name\"")
             plan = plan.replace('["the river gauge is above 3.1 m"]', f"[{written}]")
             plan = plan.replace("north =", f"{json.dumps(words or 'north', ensure_ascii=False)} =").replace('"water"', json.dumps(words or "water", ensure_ascii=False))
