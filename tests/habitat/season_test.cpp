@@ -13,14 +13,14 @@ using namespace habitat_test;
 
 namespace {
 
-const SiteSpecies& row_of(const ScoreResult& result, const std::string& site, const std::string& species) {
-  for (const SiteSpecies& row : result.table)
+const SiteSpeciesScores& row_of(const ScoreResult& result, const std::string& site, const std::string& species) {
+  for (const SiteSpeciesScores& row : result.table)
     if (row.site == site && row.species == species) return row;
   FAIL("no row ", site, " ", species);
   return result.table.front();
 }
 
-double all_m2(const SiteSpecies& row) {
+double all_m2(const SiteSpeciesScores& row) {
   double all = row.excluded_m2 + row.no_score_m2;
   for (const double m2 : row.band_m2) all += m2;
   return all;
@@ -117,7 +117,7 @@ TEST_CASE("Hectares per band are those of the cells cut with the polygon, one by
   ScoreOptions options = valley.options();
   options.maps = false;
   const ScoreResult result = valley.score(options);
-  const SiteSpecies& row = row_of(result, "QPR", "PCOB");
+  const SiteSpeciesScores& row = row_of(result, "QPR", "PCOB");
   std::vector<double> bands(4);
   double weighted = 0, scored = 0, none = 0, reweighted = 0;
   for (int y = 0; y < 50; ++y)
@@ -153,7 +153,7 @@ TEST_CASE("Ground of a site beyond the layers has no score and still counts") {
     ScoreOptions options = valley.options();
     options.maps = maps;
     const ScoreResult result = valley.score(options);
-    const SiteSpecies& row = row_of(result, "PEL", "PTUB");
+    const SiteSpeciesScores& row = row_of(result, "PEL", "PTUB");
     CHECK(all_m2(row) == doctest::Approx(area.area()).epsilon(1e-6));
     CHECK(row.no_score_m2 > area.area() - 105.0 * 200);
     CHECK(row.no_score_m2 < area.area());

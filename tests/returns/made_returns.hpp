@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "swardline/base/check_letter.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/plot_places.hpp"
 #include "swardline/returns/return_flags.hpp"
 

@@ -44,8 +44,8 @@ TEST_CASE("defects of the season's table") {
           {"seed = 2027", "seed = 2027\nstoer = \"a\"",
            "STOP plan.toml:5: unknown key 'stoer'. Did you mean store?"},
           {"seed = 2027", "seed = 2027\nzzzzzzz = 1",
-           "STOP plan.toml:5: unknown key 'zzzzzzz'. Known here: name, crs, seed, store, species, out and "
-           "known."},
+           "STOP plan.toml:5: unknown key 'zzzzzzz'. Known here: name, crs, seed, store, species, out, "
+           "traits and known."},
           {"seed = 2027", "seed = 2027\nspecies = \"sheets/*.toml\"",
            "STOP plan.toml: [season] species = \"sheets/*.toml\" matches no file. Put the species sheets "
            "there, one file for each species."},

@@ -80,9 +80,10 @@ struct Tally {
   int sound = 0, flagged = 0, refused = 0;
 };
 
-void read_damaged(const std::string& plan, const std::string& sheet, Tally& tally) {
+void read_damaged(const std::string& plan, const std::string& sheet, const std::string& traits,
+                  Tally& tally) {
   try {
-    const Reading reading = read(plan, {{"PTUB", sheet}});
+    const Reading reading = read(plan, {{"PTUB", sheet}}, traits);
     ++(reading.flags.stopped() ? tally.flagged : tally.sound);
     for (const Flag& flag : reading.flags.all()) {
       CHECK_FALSE(flag.place.file.empty());
@@ -102,9 +103,10 @@ void read_damaged(const std::string& plan, const std::string& sheet, Tally& tall
 
 TEST_CASE("a damaged plan is flagged or refused, and nothing else happens") {
   const std::string plan = reference("plan-reference.toml"), sheet = reference("species-reference.toml");
+  const std::string traits = reference("traits-reference.toml");
   RandomStream random(RandomKey(2027, "damaged plans"));
   Tally tally;
-  for (int i = 0; i < 600; ++i) read_damaged(damaged(plan, random), sheet, tally);
+  for (int i = 0; i < 600; ++i) read_damaged(damaged(plan, random), sheet, traits, tally);
   CHECK(tally.sound > 30);
   CHECK(tally.flagged > 30);
   CHECK(tally.refused > 30);
@@ -112,9 +114,21 @@ TEST_CASE("a damaged plan is flagged or refused, and nothing else happens") {
 
 TEST_CASE("a damaged sheet is flagged or refused, and nothing else happens") {
   const std::string plan = reference("plan-reference.toml"), sheet = reference("species-reference.toml");
+  const std::string traits = reference("traits-reference.toml");
   RandomStream random(RandomKey(2027, "damaged sheets"));
   Tally tally;
-  for (int i = 0; i < 600; ++i) read_damaged(plan, damaged(sheet, random), tally);
+  for (int i = 0; i < 600; ++i) read_damaged(plan, damaged(sheet, random), traits, tally);
+  CHECK(tally.sound > 30);
+  CHECK(tally.flagged > 30);
+  CHECK(tally.refused > 30);
+}
+
+TEST_CASE("a damaged file of characters is flagged or refused, and nothing else happens") {
+  const std::string plan = reference("plan-reference.toml"), sheet = reference("species-reference.toml");
+  const std::string traits = reference("traits-reference.toml");
+  RandomStream random(RandomKey(2027, "damaged characters"));
+  Tally tally;
+  for (int i = 0; i < 600; ++i) read_damaged(plan, sheet, damaged(traits, random), tally);
   CHECK(tally.sound > 30);
   CHECK(tally.flagged > 30);
   CHECK(tally.refused > 30);
@@ -124,7 +138,8 @@ TEST_CASE("deep nesting, an empty file and a long line are met with one error or
   const std::string plan = reference("plan-reference.toml"), sheet = reference("species-reference.toml");
   CHECK_THROWS_AS(read("a = " + std::string(100000, '['), {{"PTUB", sheet}}), InputError);
   CHECK(read("", {{"PTUB", sheet}}).flags.count(Severity::stop) > 3);
-  CHECK(read(plan, {{"PTUB", ""}}).flags.count(Severity::stop) == 5);  // two for PTUB, named by the plan
+  CHECK(read(plan, {{"PTUB", ""}}, reference("traits-reference.toml")).flags.count(Severity::stop) ==
+        5);  // two for PTUB, named by the plan
   CHECK(read(plan, {{"PTUB", "code = \"" + std::string(1000000, 'P') + "\"\nname = \"N\"\nscored = false\n"}})
             .season.sheets.size() == 1);
 }

@@ -138,7 +138,12 @@ void check_read(const std::string& text, const std::vector<std::string>& keys,
   }
 }
 
-Reading read_both(const std::string& plan, const std::string& sheet) { return read(plan, {{"PTUB", sheet}}); }
+Reading read_all(const std::string& plan, const std::string& sheet, const std::string& traits) {
+  return read(plan, {{"PTUB", sheet}}, traits);
+}
+Reading read_both(const std::string& plan, const std::string& sheet) {
+  return read_all(plan, sheet, reference("traits-reference.toml"));
+}
 
 }  // namespace
 
@@ -154,6 +159,10 @@ TEST_CASE("the plan's reference and the code hold the same keys") {
 
 TEST_CASE("the sheets' reference and the code hold the same keys") {
   check_same(reference("species-reference.toml"), sheet_keys());
+}
+
+TEST_CASE("the characters' reference and the code hold the same keys") {
+  check_same(reference("traits-reference.toml"), traits_keys());
 }
 
 TEST_CASE("a key that only the reference holds is found, and one that only the code holds") {
@@ -172,6 +181,12 @@ TEST_CASE("every key of a plan is read") {
 TEST_CASE("every key of a sheet is read") {
   check_read(reference("species-reference.toml"), sheet_keys(),
              [](const std::string& sheet) { return read_both(reference("plan-reference.toml"), sheet); });
+}
+
+TEST_CASE("every key of a file of characters is read") {
+  check_read(reference("traits-reference.toml"), traits_keys(), [](const std::string& traits) {
+    return read_all(reference("plan-reference.toml"), reference("species-reference.toml"), traits);
+  });
 }
 
 }  // namespace reference_test

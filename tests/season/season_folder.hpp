@@ -83,10 +83,12 @@ struct Reading {
   }
 };
 
-inline Reading read(const std::string& plan, const std::map<std::string, std::string>& sheets) {
+inline Reading read(const std::string& plan, const std::map<std::string, std::string>& sheets,
+                    const std::string& traits = {}) {
   const TemporaryFolder folder;
   folder.write("plan.toml", plan);
   for (const auto& [name, text] : sheets) folder.write("species/" + name + ".toml", text);
+  if (!traits.empty()) folder.write("traits.toml", traits);
   Reading reading;
   reading.season = read_season(folder.path() / "plan.toml", reading.flags);
   return reading;

@@ -89,7 +89,7 @@ tell = "three veins"
   CHECK(sheet.combine.rule == Rule::graded);
   CHECK(sheet.combine.limiting_power == 0.7);
   CHECK(sheet.combine.floor == 0.05);
-  CHECK(sheet.traits.at("flower_colour") == "white");
+  CHECK(sheet.traits.at("flower_colour") == std::vector<std::string>{"white"});
   REQUIRE(sheet.look_alikes.size() == 1);
 }
 

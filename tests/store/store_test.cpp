@@ -232,7 +232,7 @@ TEST_CASE("what is not a store of ours is refused with a remedy and left alone")
 TEST_CASE("site table: hectares per band and the share without a score") {
   const TempFolder folder;
   ScoreResult result;
-  SiteSpecies row{"QPR", "PDIG", 0.4, {10000, 20000}, 5000, 5000, 0.25};
+  SiteSpeciesScores row{"QPR", "PDIG", 0.4, {10000, 20000}, 5000, 5000, 0.25};
   result.table.push_back(row);
   row.mean = std::nan("");
   result.table.push_back(row);

@@ -15,6 +15,8 @@ const std::vector<Command>& commands() {
       {"blocks", "Rank blocks within sites by species: where to lay plots and transects", setup_blocks},
       {"draw", "Draw plots at random, by strata, with their chances", setup_draw},
       {"points", "Write the drawn plots as files for GPS units and maps", setup_points},
+      {"packet", "Make the one-page sheets that teams carry, the table of visits, and identification cards",
+       setup_packet},
       {"receive", "Take in what was counted and say what is doubtful; without a file, how far the season is",
        setup_receive},
       {"correct", "Put right what was received, with who, when and why; what came stays as it came",

@@ -43,6 +43,7 @@ std::function<Status()> setup_effort(CLI::App& app);
 std::function<Status()> setup_blocks(CLI::App& app);
 std::function<Status()> setup_draw(CLI::App& app);
 std::function<Status()> setup_points(CLI::App& app);
+std::function<Status()> setup_packet(CLI::App& app);
 std::function<Status()> setup_receive(CLI::App& app);
 std::function<Status()> setup_correct(CLI::App& app);
 std::function<Status()> setup_estimate(CLI::App& app);

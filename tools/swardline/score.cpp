@@ -12,7 +12,7 @@
 namespace swardline::tool {
 namespace {
 
-std::string table_line(const SiteSpecies& row, const std::vector<double>& bands) {
+std::string table_line(const SiteSpeciesScores& row, const std::vector<double>& bands) {
   std::string line = fmt::format("  {:<4} {:<5} {:>6}", row.site, row.species,
                                  std::isnan(row.mean) ? "-" : fmt::format("{:.2f}", row.mean));
   for (std::size_t i = 0; i <= bands.size(); ++i) line += fmt::format(" {:>10.2f}", row.band_m2[i] * 1e-4);
@@ -72,7 +72,7 @@ Status score_opened(const Common& common, Opened& opened, const ScoreOptions& as
   say(common, "Hectares per score band (percent of full marks):");
   say(common, heading + fmt::format(" {:>9} {:>9}", "excluded", "no score"));
   CPLJSONArray rows;
-  for (const SiteSpecies& row : result.table) {
+  for (const SiteSpeciesScores& row : result.table) {
     say(common, table_line(row, plan.strata.bands));
     CPLJSONObject object;
     object.Add("site", row.site);

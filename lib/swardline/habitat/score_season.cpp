@@ -249,13 +249,13 @@ std::vector<ScoreMaps::Species> mapped_species(const Season& season, const Layer
 }
 
 /// A mean over half a site should not be read as the site's: one flag per site.
-void flag_missing_ground(const std::vector<SiteSpecies>& table, Flags& flags) {
+void flag_missing_ground(const std::vector<SiteSpeciesScores>& table, Flags& flags) {
   constexpr double much = 0.2;
   for (std::size_t first = 0, end = 0; first < table.size(); first = end) {
     std::vector<std::string> species;
     double most = 0, share = 0;
     for (end = first; end < table.size() && table[end].site == table[first].site; ++end) {
-      const SiteSpecies& row = table[end];
+      const SiteSpeciesScores& row = table[end];
       double all = row.excluded_m2 + row.no_score_m2;
       for (const double m2 : row.band_m2) all += m2;
       if (!(row.no_score_m2 > much * all)) continue;

@@ -25,7 +25,7 @@ struct ScoreOptions {
 };
 
 /// One row of the site table. Areas are exact covered areas and add up to the site's.
-struct SiteSpecies {
+struct SiteSpeciesScores {
   std::string site;  ///< code, or "all" for the whole survey area together
   std::string species;
   double mean = 0;  ///< area-weighted mean of scored ground's whole percents, as 0…1; NaN when none
@@ -36,7 +36,7 @@ struct SiteSpecies {
 };
 
 struct ScoreResult {
-  std::vector<SiteSpecies> table;            ///< by site in the order given, then species
+  std::vector<SiteSpeciesScores> table;            ///< by site in the order given, then species
   std::vector<std::filesystem::path> files;  ///< maps: by species the score map, then the held-down map
   std::string fingerprint;                   ///< of layers, sheets and grid
   /// By species code, of all that its maps follow from: its layers, its sheet, the grid, how they are drawn.

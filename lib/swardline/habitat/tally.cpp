@@ -235,9 +235,9 @@ std::vector<SiteSums> Tally::all_sums() const {
   return sums;
 }
 
-SiteSpecies Tally::row(const SiteSums& sums, const std::vector<double>& bands) const {
+SiteSpeciesScores Tally::row(const SiteSums& sums, const std::vector<double>& bands) const {
   constexpr double mm2_per_m2 = 1e6;
-  SiteSpecies row;
+  SiteSpeciesScores row;
   std::vector<std::int64_t> band_mm2(bands.size() + 1);
   std::int64_t scored = 0;
   double weighted = 0;
@@ -255,9 +255,9 @@ SiteSpecies Tally::row(const SiteSums& sums, const std::vector<double>& bands) c
   return row;
 }
 
-std::vector<SiteSpecies> Tally::table(const std::vector<double>& bands) const {
+std::vector<SiteSpeciesScores> Tally::table(const std::vector<double>& bands) const {
   const std::vector<SiteSums> sums = all_sums();
-  std::vector<SiteSpecies> rows;
+  std::vector<SiteSpeciesScores> rows;
   const auto& species = model_.species();
   for (std::size_t a = 0; a < cover_.codes().size(); ++a) {
     for (std::size_t s = 0; s < species.size(); ++s) {

@@ -48,7 +48,7 @@ class Tally {
   /// `scores` needs to hold only the species that are in no joint group and no lane.
   void add(const Tile& tile, const ScoreTile& scores);
   void add(const Tally& other);
-  [[nodiscard]] std::vector<SiteSpecies> table(const std::vector<double>& bands) const;
+  [[nodiscard]] std::vector<SiteSpeciesScores> table(const std::vector<double>& bands) const;
 
  private:
   void add_piece(const SiteCover::Piece& piece, const Tile& tile, const ScoreTile& scores);
@@ -59,7 +59,7 @@ class Tally {
   void give_counts(std::size_t which, std::size_t area, std::int64_t cell_area);
   [[nodiscard]] std::vector<SiteSums> all_sums() const;
   void add_kinds(std::size_t group, std::vector<SiteSums>& sums) const;
-  [[nodiscard]] SiteSpecies row(const SiteSums& sums, const std::vector<double>& bands) const;
+  [[nodiscard]] SiteSpeciesScores row(const SiteSums& sums, const std::vector<double>& bands) const;
 
   const SiteCover& cover_;
   Model model_;

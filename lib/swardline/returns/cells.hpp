@@ -1,4 +1,4 @@
-// What one cell says, and nothing it does not say. Private to returns.
+// What one cell says, and nothing it does not say.
 #pragma once
 
 #include <cstdint>

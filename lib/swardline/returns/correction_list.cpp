@@ -9,7 +9,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/returns/cells.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline {
 namespace {

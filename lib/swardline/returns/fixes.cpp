@@ -8,7 +8,7 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/row_reader.hpp"
 
 namespace swardline {

@@ -8,7 +8,7 @@
 #include <tuple>
 #include <unordered_map>
 
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 
 namespace swardline::return_parts {

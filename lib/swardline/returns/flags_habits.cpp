@@ -10,7 +10,7 @@
 #include <unordered_map>
 
 #include "swardline/base/text.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 
 namespace swardline::return_parts {

@@ -9,7 +9,7 @@
 
 #include "swardline/base/check_letter.hpp"
 #include "swardline/base/text.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 #include "swardline/returns/plot_names.hpp"
 

@@ -9,7 +9,7 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/geo/gdal_errors.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 
 namespace swardline::return_parts {

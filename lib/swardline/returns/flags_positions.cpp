@@ -8,7 +8,7 @@
 #include <optional>
 #include <tuple>
 
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/fixes.hpp"
 
 namespace swardline::return_parts {

@@ -11,7 +11,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/geo/crs.hpp"
 #include "swardline/geo/grid_reference.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/fixes.hpp"
 
 namespace swardline::return_parts {

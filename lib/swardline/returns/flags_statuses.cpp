@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <optional>
 
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 
 namespace swardline::return_parts {

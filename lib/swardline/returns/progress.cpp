@@ -6,7 +6,7 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 
 namespace swardline {

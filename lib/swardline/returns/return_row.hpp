@@ -10,12 +10,9 @@
 #include <vector>
 
 #include "swardline/returns/words.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline {
-
-/// Days since 1970-01-01.
-using Day = std::int32_t;
-inline constexpr Day no_day = std::numeric_limits<Day>::min();
 
 /// A row of what was received, as a spreadsheet numbers it: headings are row 1.
 struct RowAt {

@@ -1,4 +1,4 @@
-// A table as it came: its text in one piece, and where each row begins. Private to returns.
+// A table as it came: its text in one piece, and where each row begins.
 #pragma once
 
 #include <cstddef>

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "swardline/base/text.hpp"
+#include "swardline/season/read_traits.hpp"
 #include "swardline/season/readers.hpp"
 
 namespace swardline {
@@ -291,6 +292,8 @@ void check_season(Season& season, Flags& flags) {
   check_score_of(season, flags);
   check_effort(season, codes, flags);
   check_spread_species(season.plan, codes, flags);
+  check_traits(season, flags);
+  check_visits(season.plan, flags);
 }
 
 }  // namespace swardline

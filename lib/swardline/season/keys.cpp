@@ -12,6 +12,7 @@ constexpr KeySpec plan_specs[] = {
     {"season.store", "\"season.gpkg\""},
     {"season.species", "\"species/*.toml\""},
     {"season.out", "\"out\""},
+    {"season.traits", "\"traits.toml\""},
     {"season.known", "\"patches.gpkg\""},
     {"season.known.file", "\"patches.gpkg\""},
     {"season.known.layer", "\"patches\""},
@@ -166,6 +167,27 @@ constexpr KeySpec plan_specs[] = {
 
     {"teams.*", "[\"QPR\", \"ANL\"]"},
 
+    {"visits.weather_days", "5"},
+    {"visits.year", "2027"},
+    {"visits.hours_per_week", "14"},
+    {"visits.people.*", "4"},
+    {"visits.table", "\"visits.csv\""},
+    {"visits.closure[].sites", "[\"QPR\"]"},
+    {"visits.closure[].from", "\"05-01\""},
+    {"visits.closure[].until", "\"05-15\""},
+    {"visits.closure[].reason", "\"flood\""},
+    {"visits.permission.*.status", "\"yes\""},
+    {"visits.permission.*.from", "\"05-01\""},
+    {"visits.permission.*.until", "\"06-30\""},
+    {"visits.permission.*.note", "\"call the evening before\""},
+
+    {"caution[].text", "\"cattle: gates as found\""},
+    {"caution[].sites", "[\"NBK\"]"},
+    {"caution[].habitats", "[\"glade\"]"},
+    {"caution[].classes.*", "[\"WW\"]"},
+    {"caution[].from", "\"04-15\""},
+    {"caution[].until", "\"05-10\""},
+
     {"returns.folder", "\"returns\""},
     {"returns.columns.*", "\"flowering_stems\""},
     {"returns.dates", "\"day first\""},
@@ -179,6 +201,12 @@ constexpr KeySpec plan_specs[] = {
     {"returns.far_m", "15"},
     {"returns.close_days", "5"},
     {"returns.shift_days", "-8"},
+
+    {"packet.contact", "\"[coordinator writes in]\""},
+    {"packet.habitat", "\"habitat\""},
+    {"packet.grid", "\"usng\""},
+    {"packet.pace_cm", "75"},
+    {"packet.stop_if", "[\"the river gauge is above 3.1 m\"]"},
 
     {"estimate.confidence", "0.9"},
     {"estimate.by", "[\"habitat\"]"},
@@ -228,6 +256,20 @@ constexpr KeySpec sheet_specs[] = {
     {"look_alike[].tell", "\"throat swells suddenly\""},
 };
 
+constexpr KeySpec traits_specs[] = {
+    {"character.*.look", "\"the throat of a flower, from the side\""},
+    {"character.*.states.*", "\"a slender, even tube\""},
+    {"character.*.seen", "[\"flower\"]"},
+    {"character.*.ease", "\"at a glance\""},
+
+    {"plant[].name", "\"Saponaria officinalis\""},
+    {"plant[].common", "\"soapwort\""},
+    {"plant[].window", "[\"06-15\", \"08-31\"]"},
+    {"plant[].sites", "[\"QPR\"]"},
+    {"plant[].warning", "\"poisonous: do not touch it\""},
+    {"plant[].traits.*", "\"square\""},
+};
+
 /// What of `path` stands directly under `table`; empty when it does not stand there.
 std::string_view step_under(std::string_view path, std::string_view table) {
   if (!table.empty()) {
@@ -243,6 +285,7 @@ std::string_view step_under(std::string_view path, std::string_view table) {
 
 std::span<const KeySpec> plan_key_specs() { return plan_specs; }
 std::span<const KeySpec> sheet_key_specs() { return sheet_specs; }
+std::span<const KeySpec> traits_key_specs() { return traits_specs; }
 
 std::vector<std::string> names_under(std::span<const KeySpec> keys, std::string_view table) {
   std::vector<std::string> names;

@@ -1,4 +1,4 @@
-// Every key of a plan and of a sheet: the one list that readers, messages and the
+// Every key of a plan, of a sheet and of a file of characters: the one list that readers, messages and the
 // reference files are held to.
 #pragma once
 
@@ -18,6 +18,7 @@ struct KeySpec {
 
 [[nodiscard]] std::span<const KeySpec> plan_key_specs();
 [[nodiscard]] std::span<const KeySpec> sheet_key_specs();
+[[nodiscard]] std::span<const KeySpec> traits_key_specs();
 
 /// The names that may stand directly under `table` ("" for the top), in the list's order.
 [[nodiscard]] std::vector<std::string> names_under(std::span<const KeySpec> keys, std::string_view table);

@@ -11,6 +11,7 @@
 
 #include "swardline/base/flag.hpp"
 #include "swardline/season/revisit.hpp"
+#include "swardline/season/sheet.hpp"
 
 namespace swardline {
 
@@ -272,6 +273,56 @@ struct EstimateSpec {
   Place place;
 };
 
+/// Days on which nobody may go there, month and day of the season's year, or one year's.
+struct ClosureSpec {
+  std::vector<std::string> sites;  ///< codes; empty: all
+  DayOfYear from, until;           ///< both closed; over the turn of the year where until is before from
+  std::optional<int> year;         ///< of that season only
+  std::string reason;              ///< "turkey season", "burn", "flood", "mowing"
+  Place place;
+};
+
+/// What a landowner has said: a status word and dates, nobody's name.
+struct PermissionSpec {
+  std::string status = "asked";  ///< yes, asked, no, withdrawn
+  std::optional<DayOfYear> from, until;
+  std::string note;  ///< "call the evening before"
+  Place place;
+};
+
+/// Visits: how much weather they must allow for, and the people there are.
+struct VisitsSpec {
+  int weather_days = 5;        ///< open days that a visit has beyond one, for bad weather
+  std::optional<int> year;     ///< of the season; none: [panels] year, else this year
+  double hours_per_week = 14;  ///< of one person in the field
+  std::vector<ClosureSpec> closures;
+  std::map<std::string, PermissionSpec> permission;  ///< by site
+  std::map<std::string, int> people;                 ///< by team, where the list of observers does not tell
+  std::filesystem::path table;  ///< resolved; assignments as the coordinator changed them; empty: none
+  Place place;
+};
+
+/// A caution for some sites, habitats or days. Where several of them are given, all must fit; of several
+/// classes of one layer, one must have been met.
+struct CautionSpec {
+  std::string text;
+  std::vector<std::string> sites;     ///< codes; empty: all
+  std::vector<std::string> habitats;  ///< values of the attribute [packet] habitat names; empty: all
+  std::map<std::string, std::vector<std::string>> classes;  ///< layer -> class codes met at plots; empty: all
+  std::optional<DayOfYear> from, until;                     ///< days it holds; none: all
+  Place place;
+};
+
+/// What site sheets show.
+struct PacketSpec {
+  std::string contact = "[coordinator writes in]";
+  std::string habitat;               ///< an attribute of sites, for cautions; empty: none
+  std::string grid = "usng";         ///< whose ticks are on the map's edge: usng, utm, degrees
+  int pace_cm = 75;                  ///< for the pace count of the scale bar
+  std::vector<std::string> stop_if;  ///< "the river gauge is above 3.1 m"
+  Place place;
+};
+
 struct PointsSpec {
   std::string name_profile = "free";  ///< "6", "8", "10", "free"
   int points_per_file = 0;            ///< 0: no limit
@@ -305,6 +356,10 @@ struct Plan {
   std::map<std::string, std::vector<std::string>> teams;  ///< team -> codes of the sites it goes to
   Place teams_place;
   EstimateSpec estimate;
+  VisitsSpec visits;
+  std::vector<CautionSpec> cautions;
+  PacketSpec packet;
+  std::filesystem::path traits;  ///< resolved; characters for identification; empty: none
   [[nodiscard]] const LayerSpec* layer(const std::string& layer_name) const;
 };
 

@@ -9,10 +9,12 @@
 #include "swardline/season/read_blocks.hpp"
 #include "swardline/season/read_effort.hpp"
 #include "swardline/season/read_linear.hpp"
+#include "swardline/season/read_packet.hpp"
 #include "swardline/season/read_panels.hpp"
 #include "swardline/season/read_returns.hpp"
 #include "swardline/season/read_sample.hpp"
 #include "swardline/season/read_transect.hpp"
+#include "swardline/season/read_visits.hpp"
 #include "swardline/season/readers.hpp"
 #include "swardline/season/toml_table.hpp"
 
@@ -58,8 +60,11 @@ class PlanReader {
     }
     plan_.returns.folder = resolved(plan_.folder, "returns");
     if (const auto teams = whole.table("teams")) read_teams(*teams, plan_);
+    if (const auto visits = whole.table("visits")) read_visits(*visits, plan_);
+    for (const TomlTable& each : whole.tables("caution")) read_caution(each, plan_);
     if (const auto returns = whole.table("returns")) read_returns(*returns, plan_);
     if (const auto estimate = whole.table("estimate")) read_estimate(*estimate, plan_);
+    if (const auto packet = whole.table("packet")) read_packet(*packet, plan_);
     return std::move(plan_);
   }
 
@@ -131,6 +136,7 @@ class PlanReader {
     take(at->text("out"), out);
     plan_.out = resolved(plan_.folder, out);
     plan_.known = source(*at, "known", "season.known");
+    if (const auto traits = at->text("traits")) plan_.traits = resolved(plan_.folder, *traits);
   }
 
   void read_sites(const std::optional<TomlTable>& at) {

@@ -4,6 +4,8 @@
 #include <cmath>
 
 #include "swardline/base/text.hpp"
+#include "swardline/season/days.hpp"
+#include "swardline/season/read_shown.hpp"
 #include "swardline/season/readers.hpp"
 #include "swardline/season/toml_table.hpp"
 
@@ -19,16 +21,6 @@ const std::vector<std::string> role_words = {"limiting", "modifying"};
 const std::vector<std::string> rule_words = {"lowest", "geometric", "arithmetic", "graded"};
 const std::vector<std::string> sensitivity_words = {"none", "low", "medium", "high", "extreme"};
 
-std::optional<DayOfYear> day_of_year(const std::string& text) {
-  const auto digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
-  if (text.size() != 5 || text[2] != '-' || !digit(0) || !digit(1) || !digit(3) || !digit(4))
-    return std::nullopt;
-  const int month = (text[0] - '0') * 10 + (text[1] - '0'), day = (text[3] - '0') * 10 + (text[4] - '0');
-  constexpr int days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  if (month < 1 || month > 12 || day < 1 || day > days[month - 1]) return std::nullopt;
-  return DayOfYear{month, day};
-}
-
 class SheetReader {
  public:
   SheetReader(const TomlFile& file, const toml::table& top) : at_(file, top, "", "", 1) {
@@ -42,11 +34,7 @@ class SheetReader {
     for (TomlTable& each : factors()) read_factor(each);
     for (const TomlTable& each : at_.tables("mask")) read_mask(each);
     if (const auto combine = at_.table("combine")) read_combine(*combine, sheet_.combine);
-    if (const auto traits = at_.table("traits")) {
-      traits->each([&](const std::string& key, const toml::node& node) {
-        if (const auto text = traits->text_of(key, node)) sheet_.traits[key] = *text;
-      });
-    }
+    if (const auto traits = at_.table("traits")) sheet_.traits = read_shown_states(*traits);
     for (const TomlTable& each : at_.tables("look_alike")) read_look_alike(each);
     return std::move(sheet_);
   }
@@ -76,31 +64,7 @@ class SheetReader {
     take(at_.yes_no("scored"), sheet_.scored);
     if (const auto word = at_.choice("sensitivity", sensitivity_words))
       sheet_.sensitivity = sensitivity_words[*word];
-    const auto window = at_.texts("window");
-    if (!window) return;
-    const Place place = at_.place("window");
-    std::vector<DayOfYear> days;
-    for (const std::string& text : *window) {
-      if (const auto day = day_of_year(text)) {
-        days.push_back(*day);
-      } else {
-        at_.stop(place, "window", fmt::format("window: '{}' is no day of the year.", text),
-                 "Write month-day, like window = [\"05-20\", \"06-25\"].");
-      }
-    }
-    if (days.size() != window->size()) return;
-    if (days.size() != 2) {
-      at_.stop(place, "window", "window must name two days, the first and the last.",
-               "Write window = [\"05-20\", \"06-25\"].");
-      return;
-    }
-    sheet_.window = {days[0], days[1]};
-    const auto number = [](DayOfYear day) { return day.month * 100 + day.day; };
-    if (number(days[1]) < number(days[0])) {
-      at_.add(Severity::ask, place, "window over New Year",
-              fmt::format("window runs from {} over New Year to {}.", (*window)[0], (*window)[1]),
-              "If that is not meant, write the earlier day first.");
-    }
+    sheet_.window = read_window(at_);
   }
 
   void read_combine(const TomlTable& at, Combine& combine) {

@@ -25,6 +25,15 @@ void check_rule(const Sheet& sheet, Flags& flags);
 /// Holds the sheets against the plan and each other, and gives masks their reason in words.
 void check_season(Season& season, Flags& flags);
 
+/// Visits and cautions held against the teams and layers of the plan, and their texts looked at.
+void check_visits(const Plan& plan, Flags& flags);
+
+/// [visits] and [[caution]] in a line each; empty where the plan has none.
+[[nodiscard]] std::string sentences_of_visits(const Plan& plan);
+
+/// What is wrong with a text that sheets show: "a telephone number", "an e-mail address"; empty: nothing.
+[[nodiscard]] std::string private_words_in(std::string_view text);
+
 /// Files that `pattern` names, seen from `folder`, sorted. `*` and `?` may stand in the last step only.
 [[nodiscard]] std::vector<std::filesystem::path> matching_files(const std::filesystem::path& folder,
                                                                 const std::string& pattern);

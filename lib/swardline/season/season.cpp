@@ -9,6 +9,7 @@
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/season/keys.hpp"
+#include "swardline/season/read_traits.hpp"
 #include "swardline/season/readers.hpp"
 
 namespace swardline {
@@ -103,6 +104,16 @@ Season read_season(const fs::path& plan_file, Flags& flags) {
                 "Put the species sheets there, one file for each species.");
     }
   }
+  if (!season.plan.traits.empty()) {
+    files.push_back(name_in_messages(season.plan.traits, season.plan.folder));
+    if (fs::is_regular_file(season.plan.traits)) {
+      season.traits = read_traits(read_whole(season.plan.traits), files.back(), found);
+    } else {
+      found.add(Severity::stop, "no characters", plan_place,
+                fmt::format("[season] traits: there is no file {}.", files.back()),
+                "Write the characters there, or take traits out of the plan.");
+    }
+  }
   std::stable_sort(season.sheets.begin(), season.sheets.end(),
                    [](const Sheet& a, const Sheet& b) { return a.code < b.code; });
   check_season(season, found);
@@ -150,5 +161,6 @@ void check_proposed_sheet(const Season& season, Sheet& proposed, Flags& flags) {
 
 std::vector<std::string> plan_keys() { return paths_of(plan_key_specs()); }
 std::vector<std::string> sheet_keys() { return paths_of(sheet_key_specs()); }
+std::vector<std::string> traits_keys() { return paths_of(traits_key_specs()); }
 
 }  // namespace swardline

@@ -8,15 +8,17 @@
 #include "swardline/base/flag.hpp"
 #include "swardline/season/plan.hpp"
 #include "swardline/season/sheet.hpp"
+#include "swardline/season/traits.hpp"
 
 namespace swardline {
 
 struct Season {
   Plan plan;
   std::vector<Sheet> sheets;  ///< by code
+  Traits traits;              ///< nothing where the plan names no file of characters
 };
 
-/// Reads plan and sheets. A file that is not TOML throws InputError with its line;
+/// Reads plan, sheets and characters. A file that is not TOML throws InputError with its line;
 /// everything else wrong goes to `flags` as STOP (unknown key with the nearest known
 /// one, wrong type, corners that fall, weight 0, a factor whose layer the plan does not
 /// have, duplicate and look-alike codes, codes that a spreadsheet misreads, …).
@@ -40,6 +42,7 @@ void check_proposed_sheet(const Season& season, Sheet& proposed, Flags& flags);
 /// the reference files and the test that holds them together.
 [[nodiscard]] std::vector<std::string> plan_keys();
 [[nodiscard]] std::vector<std::string> sheet_keys();
+[[nodiscard]] std::vector<std::string> traits_keys();
 
 /// Writes a new season folder: commented plan, two species sheets, layer placeholders.
 /// Throws IoError when the folder is not empty or cannot be written.

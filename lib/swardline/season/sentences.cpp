@@ -416,7 +416,7 @@ std::string in_sentences(const Plan& plan) {
   const std::string profile = plan.points.name_profile == "free"
                                   ? "names as they are"
                                   : fmt::format("names of at most {} characters", plan.points.name_profile);
-  text += effort_text(plan.effort);
+  text += effort_text(plan.effort) + sentences_of_visits(plan);
   return text + fmt::format("Points as {}, {}.\n", in_words(plan.points.formats), profile);
 }
 

@@ -90,7 +90,8 @@ struct Sheet {
   std::vector<Group> groups;
   std::vector<Mask> masks;
   Combine combine;
-  std::map<std::string, std::string> traits;
+  /// States of a character of Traits, any of which the species may show; words for a name that is none.
+  std::map<std::string, std::vector<std::string>> traits;
   std::vector<LookAlike> look_alikes;
   Place place;
 };

@@ -65,6 +65,16 @@ std::optional<Crs> system_of(OGRLayer& table) {
   return crs;
 }
 
+std::optional<std::string> of_last_run(const std::filesystem::path& file, const std::string& command, const char* column) {
+  std::optional<std::string> value;
+  if (!store_exists(file)) return value;
+  OpenStore store(file, OpenStore::Use::read);
+  if (OGRLayer* table = store.table("runs"))
+    for (const auto& row : *table)
+      if (text(*row, "command") == command) value = text(*row, column);
+  return value;
+}
+
 }  // namespace
 
 std::set<std::string> Store::names_of_other_seasons(const std::string& season) const {
@@ -150,13 +160,11 @@ std::optional<std::string> Store::read_certificate() const {
 }
 
 std::optional<std::string> Store::inputs_of_last(const std::string& command) const {
-  std::optional<std::string> inputs;
-  if (!store_exists(file_)) return inputs;
-  OpenStore store(file_, OpenStore::Use::read);
-  if (OGRLayer* table = store.table("runs"))
-    for (const auto& row : *table)
-      if (text(*row, "command") == command) inputs = text(*row, "inputs");
-  return inputs;
+  return of_last_run(file_, command, "inputs");
+}
+
+std::optional<std::string> Store::finished_of_last(const std::string& command) const {
+  return of_last_run(file_, command, "finished");
 }
 
 }  // namespace swardline

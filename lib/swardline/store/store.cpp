@@ -77,7 +77,7 @@ void write_site_species(OpenStore& store, const ScoreResult& result, const std::
   for (const char* name : {"ha_excluded", "ha_no_score", "no_score_share", "reweighted_share"})
     columns.push_back({name, OFTReal});
   OGRLayer* table = store.make_table("site_species", columns);
-  for (const SiteSpecies& entry : result.table) {
+  for (const SiteSpeciesScores& entry : result.table) {
     OGRFeature row(table->GetLayerDefn());
     row.SetField("site", entry.site.c_str());
     row.SetField("code", entry.species.c_str());

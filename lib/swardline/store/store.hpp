@@ -65,6 +65,8 @@ class Store {
   [[nodiscard]] std::optional<std::string> read_certificate() const;
   /// The input fingerprint of the last run of a command.
   [[nodiscard]] std::optional<std::string> inputs_of_last(const std::string& command) const;
+  /// When the last run of a command ended: UTC, ISO 8601.
+  [[nodiscard]] std::optional<std::string> finished_of_last(const std::string& command) const;
 
  private:
   std::filesystem::path file_;

@@ -1,4 +1,4 @@
-#include "swardline/returns/day_words.hpp"
+#include "swardline/season/days.hpp"
 
 #include <fmt/format.h>
 
@@ -33,6 +33,16 @@ Day day_of(int year, int month, int day) {
   return date.ok() ? Day(sys_days(date).time_since_epoch().count()) : no_day;
 }
 
+std::optional<DayOfYear> day_of_year(std::string_view text) {
+  const auto digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
+  if (text.size() != 5 || text[2] != '-' || !digit(0) || !digit(1) || !digit(3) || !digit(4))
+    return std::nullopt;
+  const int month = (text[0] - '0') * 10 + (text[1] - '0'), day = (text[3] - '0') * 10 + (text[4] - '0');
+  constexpr int days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  if (month < 1 || month > 12 || day < 1 || day > days[month - 1]) return std::nullopt;
+  return DayOfYear{month, day};
+}
+
 int year_of(Day day) { return int(date_of(day).year()); }
 
 Day other_way_round(Day day) {
@@ -50,6 +60,14 @@ std::string iso_date(Day day) {
   if (day == no_day) return "no date";
   const year_month_day date = date_of(day);
   return fmt::format("{:04d}-{:02d}-{:02d}", int(date.year()), unsigned(date.month()), unsigned(date.day()));
+}
+
+std::string short_range(Day from, Day until) {
+  if (from == no_day || until == no_day || from == until) return short_date(from);
+  const year_month_day first = date_of(from), last = date_of(until);
+  if (first.year() == last.year() && first.month() == last.month())
+    return fmt::format("{}–{}", unsigned(first.day()), short_date(until));
+  return fmt::format("{}–{}", short_date(from), short_date(until));
 }
 
 DayWindow window_in(const std::pair<DayOfYear, DayOfYear>& window, int year, int shift) {

@@ -1,22 +1,34 @@
-// Days in words. Private to the library.
+// Days of a season, and how they are said.
 #pragma once
 
+#include <cstdint>
+#include <limits>
+#include <optional>
 #include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
-#include "swardline/returns/return_row.hpp"
 #include "swardline/season/sheet.hpp"
 
 namespace swardline {
 
+/// Days since 1970-01-01.
+using Day = std::int32_t;
+inline constexpr Day no_day = std::numeric_limits<Day>::min();
+
 /// `no_day` where there is no such date.
 [[nodiscard]] Day day_of(int year, int month, int day);
+/// "05-20", month and day; nothing for what is no day of any year.
+[[nodiscard]] std::optional<DayOfYear> day_of_year(std::string_view text);
 [[nodiscard]] int year_of(Day day);
 /// The same with day and month the other way round; `no_day` where that is no date.
 [[nodiscard]] Day other_way_round(Day day);
 
 [[nodiscard]] std::string short_date(Day day);  ///< "27 May"
-[[nodiscard]] std::string iso_date(Day day);    ///< "2027-05-27"; "no date" for `no_day`
+/// "20–31 May", "15 May–5 Jun"; one day alone where they are one.
+[[nodiscard]] std::string short_range(Day from, Day until);
+[[nodiscard]] std::string iso_date(Day day);  ///< "2027-05-27"; "no date" for `no_day`
 
 /// The days of a season in which a species can be counted.
 struct DayWindow {

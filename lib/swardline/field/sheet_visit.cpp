@@ -1,0 +1,63 @@
+// What the sheets of a visit say, in words.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "swardline/field/site_sheet.hpp"
+
+namespace swardline {
+namespace {
+
+std::string open_days_words(const Visit& visit) {
+  std::string words = counted_words(std::size_t(visit.open_days()), "open day", "open days");
+  std::vector<std::string> ranges;
+  if (visit.open.size() > 1)
+    for (const DayRange& range : visit.open) ranges.push_back(short_range(range.from, range.until));
+  if (!ranges.empty()) words += ": " + some_of(ranges, 3);
+  return words;
+}
+
+SheetSpecies sheet_species(const Season& season, const SpeciesMark& mark) {
+  const Sheet& sheet = season.sheets.at(mark.sheet);
+  return {sheet.code, sheet.common.empty() ? sheet.name : short_name(sheet) + ", " + sheet.common, mark.window,
+          mark.mark, mark.rule_out};
+}
+
+}  // namespace
+
+std::string draw_version(const std::string& finished, const std::string& inputs) {
+  return fmt::format("{} / {}", finished.substr(0, 10), inputs.substr(0, 6));
+}
+
+SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Visit& visit,
+                       const std::string& declination) {
+  const Plan& plan = of.season.plan;
+  SheetVisit sheet;
+  sheet.season = plan.name;
+  sheet.version = of.version;
+  sheet.number = visit.number;
+  sheet.of = visit.of;
+  sheet.dates = short_range(visit.from, visit.until);
+  sheet.open_days = open_days_words(visit);
+  sheet.people = plan.effort.people;
+  for (const Assignment& one : of.assignments) {
+    if (one.site != visit.site || one.visit != visit.number) continue;
+    sheet.team = one.team;
+    sheet.people = one.people;
+    if (one.week != no_day) sheet.week = "week of " + short_date(one.week);
+    break;
+  }
+  sheet.stop_if = plan.packet.stop_if;
+  sheet.cautions = cautions_for(of.season, site, visit, of.year);
+  sheet.permission = permission_words(plan, visit.site, visit, of.year);
+  sheet.contact = plan.packet.contact;
+  sheet.declination = declination;
+  // Heaviest first, as the marks come; those of other visits are not for this sheet.
+  for (const SpeciesMark& mark : species_marks(of.season, site, visit, of.year))
+    if (std::find(visit.species.begin(), visit.species.end(), mark.sheet) != visit.species.end())
+      sheet.species.push_back(sheet_species(of.season, mark));
+  sheet.not_certain = not_certain_code(of.season, visit.species);
+  return sheet;
+}
+
+}  // namespace swardline

@@ -1,0 +1,124 @@
+// What stands on the one page a team carries: facts of one visit to one site, or of one loop of it.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "swardline/design/draw_season.hpp"
+#include "swardline/field/cautions.hpp"
+#include "swardline/field/identification.hpp"
+#include "swardline/field/visits.hpp"
+#include "swardline/lines/declination.hpp"
+
+namespace swardline {
+
+/// A plot or transect in walking order.
+struct SheetPlot {
+  const Plot* plot = nullptr;
+  const Transect* transect = nullptr;  ///< of which `plot` is the start
+  int order = 0;                       ///< in the walk, from 1; spares follow, in draw order
+  /// Geodesic metres in a straight line, or along the way past a fence or water; NaN for spares.
+  double metres_from_last = 0;
+  bool way_round = false;  ///< the way is not the straight line that the bearing is of
+  double bearing_to = 0;   ///< true, from the last place; NaN where there is none
+  std::optional<double> magnetic_to;
+  std::optional<double> bearing_along;  ///< true, of the plot's long side; none of circles and segments
+  std::optional<double> magnetic_along;
+  std::string degrees;              ///< "38.00412 -96.02184"
+  std::string minutes;              ///< "38 00.247 N 96 01.310 W"
+  std::vector<std::string> usng;    ///< the standard zone's first; two near a zone's edge
+  double tape_m = 0;                ///< along the ground; of a plot held level
+  double inside_m2 = 0;             ///< rounded down to 0.1
+  std::string edge;                 ///< tape distances of the count-twice zone; empty away from edges
+  std::vector<std::string> likely;  ///< species codes
+};
+
+/// A site's plots as a team meets them.
+struct SiteWalk {
+  std::string code, name;
+  std::optional<Point> start;    ///< parking or entry, plan coordinates
+  std::vector<SheetPlot> plots;  ///< in walking order; then spares by stratum, in draw order
+  double length_m = 0;           ///< of the walk, from the start to the last plot
+  [[nodiscard]] bool two_zones() const;
+};
+
+/// What walks are made from. Not shared between threads.
+struct WalkSources {
+  const Plan& plan;
+  const Route& to_wgs84;
+  const Declination& declination;
+};
+
+/// Of the plots that are due; those of other sites are left out. `likely`: codes that may be named, searched
+/// for at the site. A plot names those that score `[returns] search_from` there, else all of them.
+[[nodiscard]] SiteWalk site_walk(const WalkSources& sources, const std::string& code, const std::string& name,
+                                 const std::vector<Plot>& plots, const std::vector<Transect>& transects,
+                                 const std::optional<Point>& start, const std::vector<std::string>& likely);
+
+/// A species as a sheet has it.
+struct SheetSpecies {
+  std::string code, name;
+  std::string window;    ///< "20 May - 25 Jun"
+  std::string mark;      ///< the one mark to know it by; may be empty
+  std::string rule_out;  ///< look-alike and how to tell it; may be empty
+};
+
+/// One visit to one site: what all of its sheets say.
+struct SheetVisit {
+  std::string season;
+  std::string version;  ///< of the draw: "2027-03-18 / 3f2a"
+  int number = 1, of = 1;
+  std::string dates;      ///< "20-31 May"
+  std::string open_days;  ///< "12 open days"; closures in words
+  std::string team;       ///< may be empty
+  std::string week;       ///< "week of 24 May"; may be empty
+  int people = 2;
+  std::vector<std::string> stop_if;
+  std::vector<Caution> cautions;
+  std::string permission;   ///< "yes, 1 May - 30 Jun"
+  std::string contact;      ///< a placeholder
+  std::string declination;  ///< "1.5° W, …"; empty where the plan has none
+  std::vector<SheetSpecies> species;  ///< likely here and caught by this visit
+  std::string not_certain;            ///< the code for a plant nobody is certain of
+};
+
+/// What is known of a season's sheets before a visit is looked at.
+struct SheetSeason {
+  const Season& season;
+  const std::vector<Assignment>& assignments;
+  int year = 0;
+  std::string version;  ///< of the draw
+};
+
+/// What the sheets of a visit say, in words. `declination`: as declination_words has it.
+[[nodiscard]] SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Visit& visit,
+                                     const std::string& declination);
+
+/// "2027-03-18 / 3f2a91": the day of the draw, and six figures of the fingerprint of its inputs.
+[[nodiscard]] std::string draw_version(const std::string& finished, const std::string& inputs);
+
+/// One printed page: the plots of one loop.
+struct SiteSheet {
+  const SiteWalk* walk = nullptr;
+  const SheetVisit* visit = nullptr;
+  std::size_t begin = 0, end = 0;  ///< into SiteWalk::plots
+  std::size_t loop = 0, loops = 1;
+  [[nodiscard]] std::string loop_name() const;  ///< "A"; past Z "AA"
+};
+
+/// Cuts a walk into the fewest loops that fit, contiguous in walking order and as even as can be.
+/// `heights`: what each plot takes; `room`: what a page has. A plot higher than the room is a loop of its
+/// own.
+[[nodiscard]] std::vector<std::pair<std::size_t, std::size_t>> loops_of(const std::vector<double>& heights,
+                                                                        double room);
+
+/// "PEN?" where all are of one genus, "?" else.
+[[nodiscard]] std::string not_certain_code(const Season& season, const std::vector<std::size_t>& sheets);
+
+/// "1.5° W at this site, WMM-2025 for 2027-05-28"; empty where the plan has none.
+[[nodiscard]] std::string declination_words(const Declination& declination, double lat, double lon);
+
+}  // namespace swardline

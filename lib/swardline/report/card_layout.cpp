@@ -1,0 +1,93 @@
+#include "swardline/report/card_layout.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace swardline {
+namespace {
+
+constexpr double type_mm = 7.5 * 25.4 / 72;
+constexpr double safety = 1.08;  // other sans-serif faces are a little wider
+
+/// Advance in thousandths of the type size, about those of common sans-serif faces.
+int advance_of(unsigned char letter) {
+  if (letter >= 0xC0) return 1000;  // first byte of a letter outside ASCII
+  if (letter >= 0x80) return 0;     // the rest of it
+  if (std::string_view("iljtf.,:;'|!()[]/- ").find(char(letter)) != std::string_view::npos) return 320;
+  if (letter == 'm' || letter == 'w' || letter == 'W' || letter == 'M' || letter == '@' || letter == '%')
+    return 880;
+  if (letter >= 'A' && letter <= 'Z') return 700;
+  return 556;
+}
+
+/// Columns one after the other, two to a card.
+class ColumnFiller {
+ public:
+  void add(const CardBlock& block) {
+    double whole = 0;
+    for (const CardAtom& atom : block) whole += atom.mm;
+    if (used_ > 0 && used_ + whole > card_body_mm && whole <= card_body_mm) next_column();
+    for (const CardAtom& atom : block) {
+      if (used_ > 0 && used_ + atom.mm > card_body_mm) next_column();
+      (right_ ? cards_.back().right : cards_.back().left) += atom.markup;
+      used_ += atom.mm;
+    }
+  }
+  std::vector<CardColumns> take() { return std::move(cards_); }
+
+ private:
+  void next_column() {
+    used_ = 0;
+    right_ = !right_;
+    if (!right_) cards_.emplace_back();
+  }
+
+  std::vector<CardColumns> cards_ = {{}};
+  bool right_ = false;
+  double used_ = 0;
+};
+
+}  // namespace
+
+double text_width_mm(std::string_view text) {
+  double sum = 0;
+  for (const char letter : text) sum += advance_of(static_cast<unsigned char>(letter));
+  return sum / 1000 * type_mm * safety;
+}
+
+int text_lines(std::string_view text, double width_mm) {
+  int lines = 1;
+  double used = 0;
+  while (!text.empty()) {
+    const std::size_t blank = std::min(text.find(' '), text.size());
+    const double word = text_width_mm(text.substr(0, blank));
+    const double gap = used > 0 ? text_width_mm(" ") : 0;
+    if (used + gap + word <= width_mm) {
+      used += gap + word;
+    } else {
+      if (used > 0) ++lines;
+      const double more = std::floor(word / width_mm);
+      lines += int(more);
+      used = word - more * width_mm;
+    }
+    text.remove_prefix(std::min(text.size(), blank + 1));
+  }
+  return lines;
+}
+
+std::string shortened(std::string_view text, std::size_t most) {
+  std::size_t letters = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if ((static_cast<unsigned char>(text[i]) & 0xC0U) == 0x80) continue;
+    if (++letters > most) return std::string(text.substr(0, i)) + "…";
+  }
+  return std::string(text);
+}
+
+std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks) {
+  ColumnFiller filler;
+  for (const CardBlock& block : blocks) filler.add(block);
+  return filler.take();
+}
+
+}  // namespace swardline

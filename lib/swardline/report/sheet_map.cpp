@@ -1,0 +1,312 @@
+#include "swardline/report/sheet_map.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "swardline/base/text.hpp"
+#include "swardline/geo/magnetic.hpp"
+#include "swardline/report/map_drawing.hpp"
+#include "swardline/report/sheet_labels.hpp"
+#include "swardline/report/sheet_layout.hpp"
+
+namespace swardline {
+namespace {
+
+using sheet::map_height;
+using sheet::map_width;
+
+constexpr double frame_left = 4.4, frame_top = 3.6, frame_right = map_width - 4.4;
+constexpr double frame_bottom = map_height - 13.6;  ///< under it ticks, scale, north and what hatching means
+constexpr double least_ground_m = 60;
+constexpr const char* hatches[] = {"hx-a", "hx-b", "hx-c", "hx-d"};
+
+/// Pieces of one reason share a hatching; reasons beyond those there are share the last.
+std::map<std::string, const char*> hatch_of(const std::vector<ExcludedPiece>& excluded) {
+  std::map<std::string, const char*> hatch;
+  for (const ExcludedPiece& piece : excluded)
+    if (!piece.area.empty() && !hatch.contains(piece.reason))
+      hatch[piece.reason] = hatches[std::min(hatch.size(), std::size(hatches) - 1)];
+  return hatch;
+}
+
+std::string outline(const Geometry& polygons, const SheetView& view) {
+  std::string path;
+  for (const auto& ring : rings_of(polygons).rings) {
+    double last_x = -1e9, last_y = -1e9;
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+      const double x = view.x(ring[i].x), y = view.y(ring[i].y);
+      // Nobody sees a tenth of a millimetre; a ring of ten thousand corners would make a page of megabytes.
+      if (i > 0 && i + 1 < ring.size() && std::hypot(x - last_x, y - last_y) < 0.1) continue;
+      path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", x, y);
+      last_x = x;
+      last_y = y;
+    }
+    path += "Z";
+  }
+  return path;
+}
+
+std::string polyline(const std::vector<Point>& points, const SheetView& view) {
+  std::string path;
+  for (std::size_t i = 0; i < points.size(); ++i)
+    path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", view.x(points[i].x), view.y(points[i].y));
+  return path;
+}
+
+std::string excluded_ground(const SheetGround& ground, const SheetView& view) {
+  const auto hatch = hatch_of(ground.excluded);
+  std::string out;
+  for (const ExcludedPiece& piece : ground.excluded)
+    if (!piece.area.empty())
+      out += fmt::format("<path class=\"cut {}\" d=\"{}\"/>\n", hatch.at(piece.reason),
+                         outline(piece.area, view));
+  return out;
+}
+
+bool shows(const SheetView& view, Point at) {
+  return at.x >= view.ground.x0 && at.x <= view.ground.x1 && at.y >= view.ground.y0 && at.y <= view.ground.y1;
+}
+
+std::string access_marks(const SiteSheet& sheet, const SheetGround& ground, const SheetView& view) {
+  std::string out;
+  const Box seen = view.ground;
+  for (const Barrier& barrier : ground.barriers)
+    for (const auto& part : barrier.lines) {
+      Box box{part.front().x, part.front().y, part.front().x, part.front().y};
+      for (const Point at : part) box.grow({at.x, at.y, at.x, at.y});
+      if (!box.meets(seen)) continue;
+      const std::string path = polyline(part, view);
+      out += fmt::format("<path class=\"fence\" d=\"{0}\"/><path class=\"posts\" d=\"{0}\"/>\n", path);
+    }
+  for (const auto& crossing : ground.crossings) {
+    const Point at = crossing.size() > 1 ? Point{(crossing.front().x + crossing.back().x) / 2,
+                                                 (crossing.front().y + crossing.back().y) / 2}
+                                         : crossing.front();
+    if (shows(view, at))
+      out += fmt::format("<path class=\"crossing\" d=\"M{:.2f} {:.2f}m-1.4 -1.4l2.8 2.8m0 -2.8l-2.8 2.8\"/>\n",
+                         view.x(at.x), view.y(at.y));
+  }
+  if (sheet.walk->start && shows(view, *sheet.walk->start))
+    out += fmt::format(
+        "<rect class=\"parking\" x=\"{0:.2f}\" y=\"{1:.2f}\" width=\"4\" height=\"4\"/>"
+        "<text class=\"p\" x=\"{2:.2f}\" y=\"{3:.2f}\">P</text>\n",
+        view.x(sheet.walk->start->x) - 2, view.y(sheet.walk->start->y) - 2, view.x(sheet.walk->start->x),
+        view.y(sheet.walk->start->y) + 1.2);
+  return out;
+}
+
+/// Where the way from one plot to the next is straight, a thin dotted line shows it.
+std::string walk_line(const SiteSheet& sheet, const SheetView& view) {
+  std::string path;
+  std::optional<Point> from = sheet.walk->start;
+  for (std::size_t i = 0; i < sheet.end; ++i) {
+    const SheetPlot& at = sheet.walk->plots[i];
+    if (at.plot->spare) break;
+    const Point here{at.plot->east, at.plot->north};
+    if (i >= sheet.begin && from && !at.way_round) path += polyline({*from, here}, view);
+    from = here;
+  }
+  return path.empty() ? path : fmt::format("<path class=\"walk\" d=\"{}\"/>\n", path);
+}
+
+std::string plot_shape(const SheetPlot& at, const SheetGround& ground, const SheetView& view) {
+  if (at.transect != nullptr) {
+    std::string path;
+    for (const auto& part : lines_of(at.transect->line)) path += polyline(part, view);
+    return fmt::format("<path class=\"transect\" d=\"{}\"/>\n", path);
+  }
+  if (ground.plan.sample.reach_m() * view.mm_per_m < 1.6 || at.plot->segment()) return {};
+  return fmt::format("<path class=\"unit\" d=\"{}\"/>\n",
+                     outline(plot_polygon(ground.plan.sample.shape, ground.plan.sample.size_m,
+                                          {at.plot->east, at.plot->north}, at.plot->grid_bearing_deg),
+                             view));
+}
+
+std::string plot_marks(const SiteSheet& sheet, const SheetGround& ground, const SheetView& view,
+                       std::string& labels) {
+  std::string out;
+  SheetLabels placed({frame_left, frame_top, frame_right, frame_bottom});
+  const std::vector<SheetPlot>& plots = sheet.walk->plots;
+  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
+    placed.keep_off(view.x(plots[i].plot->east), view.y(plots[i].plot->north), 1);
+  if (sheet.walk->start) placed.keep_off(view.x(sheet.walk->start->x), view.y(sheet.walk->start->y), 2.2);
+  for (std::size_t i = 0; i < plots.size(); ++i) {
+    const Plot& plot = *plots[i].plot;
+    if (!shows(view, {plot.east, plot.north})) continue;
+    const double x = view.x(plot.east), y = view.y(plot.north);
+    if (i < sheet.begin || i >= sheet.end) {
+      out += fmt::format("<circle class=\"other\" cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"0.6\"/>\n", x, y);
+      continue;
+    }
+    out += plot_shape(plots[i], ground, view);
+    out += plot.spare ? fmt::format("<rect class=\"spare\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"1.7\" height=\"1.7\"/>\n",
+                                    x - 0.85, y - 0.85)
+                      : fmt::format("<circle class=\"plot\" cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"0.9\"/>\n", x, y);
+    labels += placed.place(std::to_string(plots[i].order), plot.name, x, y);
+  }
+  return out;
+}
+
+double round_down_length(double metres) {
+  const double power = std::pow(10, std::floor(std::log10(metres)));
+  for (const double step : {5.0, 2.0})
+    if (step * power <= metres) return step * power;
+  return power;
+}
+
+/// Scale bar in metres and paces.
+std::string scale_bar(const SheetView& view, int pace_cm) {
+  const double metres = round_down_length(34 / view.mm_per_m);
+  const double width = metres * view.mm_per_m;
+  const double x = frame_left, y = map_height - 6.6;
+  return fmt::format(
+      "<path class=\"rule\" d=\"M{0:.2f} {1:.2f}v1.6h{2:.2f}v-1.6m{3:.2f} 0v1.6\"/>"
+      "<text x=\"{0:.2f}\" y=\"{4:.2f}\">{5:g} m = {6:.0f} paces of {7} cm</text>\n",
+      x, y, width, -width / 2, y + 5, metres, metres * 100 / pace_cm, pace_cm);
+}
+
+/// True north with an arrow, magnetic north with a tick.
+std::string norths(const SheetGround& ground, const SheetView& view) {
+  const double convergence = drawn_convergence_deg(view.ground.middle(), ground.to_wgs84);
+  const double x = frame_left + 46, y = map_height - 0.6;
+  std::string out = fmt::format(
+      "<g transform=\"translate({:.2f} {:.2f}) rotate({:.2f})\"><path class=\"rule\" d=\"M0 0V-6.4\"/>"
+      "<path d=\"M0 -7.4l-1.1 2.8h2.2z\"/>",
+      x, y, -convergence);
+  if (ground.declination_deg)
+    out += fmt::format("<path class=\"magnetic\" transform=\"rotate({:.2f})\" d=\"M0 0V-7.8\"/>",
+                       *ground.declination_deg);
+  return out + fmt::format("</g><text x=\"{:.2f}\" y=\"{:.2f}\">true N{}</text>\n", x + 2.4, y,
+                           ground.declination_deg ? ", dashed magnetic: " + declination_text(*ground.declination_deg) : std::string());
+}
+
+/// What hatching means; three reasons are the most a sheet has room for.
+std::string meanings(const SheetGround& ground) {
+  constexpr std::size_t most = 3;
+  const auto hatch = hatch_of(ground.excluded);
+  const double x = frame_left + 80;
+  double y = map_height - 9.6;
+  std::string out;
+  std::size_t shown = 0;
+  for (const auto& [reason, pattern] : hatch) {
+    const bool last = ++shown == most && hatch.size() > most;
+    const std::string text = last ? "keep out: other reasons" : "keep out: " + reason;
+    out += fmt::format(
+        "<rect class=\"cut {}\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"5\" height=\"2.5\"/>"
+        "<text x=\"{:.2f}\" y=\"{:.2f}\">{}</text>\n",
+        pattern, x, y, x + 6, y + 2.2, xml_escape(fitted(text, map_width - x - 6, sheet::text)));
+    y += 3.4;
+    if (shown == most) break;
+  }
+  return out;
+}
+
+std::string tick_marks(const FrameTicks& ticks) {
+  std::string out;
+  const auto label = [&](double x, double y, const std::string& text, bool upright) {
+    out += upright ? fmt::format("<text class=\"tk\" transform=\"translate({:.2f} {:.2f}) rotate(-90)\">{}</text>\n",
+                                 x, y, text)
+                   : fmt::format("<text class=\"tk\" x=\"{:.2f}\" y=\"{:.2f}\">{}</text>\n", x, y, text);
+  };
+  const auto inside = [](double at, double from, double to) { return at > from + 7 && at < to - 7; };
+  for (const FrameTick& tick : ticks.top) {
+    out += fmt::format("<path class=\"rule\" d=\"M{:.2f} {:.2f}v2\"/>", tick.at, frame_top);
+    if (inside(tick.at, frame_left, frame_right)) label(tick.at, frame_top - 0.7, tick.text, false);
+  }
+  for (const FrameTick& tick : ticks.bottom)
+    out += fmt::format("<path class=\"rule\" d=\"M{:.2f} {:.2f}v-2\"/>", tick.at, frame_bottom);
+  for (const FrameTick& tick : ticks.left) {
+    out += fmt::format("<path class=\"rule\" d=\"M{:.2f} {:.2f}h2\"/>", frame_left, tick.at);
+    if (inside(tick.at, frame_top, frame_bottom)) label(frame_left - 0.7, tick.at, tick.text, true);
+  }
+  for (const FrameTick& tick : ticks.right)
+    out += fmt::format("<path class=\"rule\" d=\"M{:.2f} {:.2f}h-2\"/>", frame_right, tick.at);
+  return out + "\n";
+}
+
+std::string described(const SiteSheet& sheet) {
+  std::size_t spares = 0;
+  for (std::size_t i = sheet.begin; i < sheet.end; ++i) spares += sheet.walk->plots[i].plot->spare ? 1U : 0U;
+  return fmt::format("Map of {} with {} plots and {} spares, numbered as in the table below",
+                     sheet.walk->code, sheet.end - sheet.begin - spares, spares);
+}
+
+}  // namespace
+
+SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground) {
+  std::optional<Box> box;
+  const auto add = [&](const Box& more) {
+    if (box)
+      box->grow(more);
+    else
+      box = more;
+  };
+  const bool whole = sheet.loops == 1;
+  if (whole && !ground.survey.empty()) add(ground.survey.box());
+  std::optional<Point> before = sheet.walk->start;
+  const std::vector<SheetPlot>& plots = sheet.walk->plots;
+  if (sheet.begin > 0) before = Point{plots[sheet.begin - 1].plot->east, plots[sheet.begin - 1].plot->north};
+  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
+    add({plots[i].plot->east, plots[i].plot->north, plots[i].plot->east, plots[i].plot->north});
+  const double plain = box ? std::max(box->x1 - box->x0, box->y1 - box->y0) : 0;
+  if (before && (!box || sheet.begin == 0)) {
+    Box with = box.value_or(Box{before->x, before->y, before->x, before->y});
+    with.grow({before->x, before->y, before->x, before->y});
+    // A parking place far off would make the plots a speck.
+    if (!box || std::max(with.x1 - with.x0, with.y1 - with.y0) < 1.6 * std::max(plain, least_ground_m)) box = with;
+  }
+  if (!box) box = ground.survey.empty() ? Box{0, 0, least_ground_m, least_ground_m} : ground.survey.box();
+  const double width = frame_right - frame_left, height = frame_bottom - frame_top;
+  const double margin = (whole ? 0.05 : 0.12) * std::max(box->x1 - box->x0, box->y1 - box->y0);
+  const double wide = std::max(box->x1 - box->x0 + 2 * margin, least_ground_m);
+  const double high = std::max(box->y1 - box->y0 + 2 * margin, least_ground_m);
+  SheetView view;
+  view.mm_per_m = std::min(width / wide, height / high);
+  const Point middle = box->middle();
+  view.ground = {middle.x - width / view.mm_per_m / 2, middle.y - height / view.mm_per_m / 2,
+                 middle.x + width / view.mm_per_m / 2, middle.y + height / view.mm_per_m / 2};
+  view.left = frame_left;
+  view.top = frame_top;
+  return view;
+}
+
+std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
+  const SheetView view = sheet_view(sheet, ground);
+  const FrameTicks ticks = frame_ticks(view, ground.to_wgs84, ground.plan.packet.grid);
+  std::string labels;
+  const std::string marks = plot_marks(sheet, ground, view, labels);
+  return fmt::format(
+             "<svg class=\"map\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:g} {1:g}\" role=\"img\" "
+             "aria-label=\"{2}\">\n"
+             // A picture within the picture cuts off what lies beyond the frame.
+             "<svg x=\"{3:g}\" y=\"{4:g}\" width=\"{5:g}\" height=\"{6:g}\" viewBox=\"{3:g} {4:g} {5:g} {6:g}\">\n",
+             map_width, map_height, xml_escape(described(sheet)), frame_left, frame_top,
+             frame_right - frame_left, frame_bottom - frame_top) +
+         excluded_ground(ground, view) +
+         fmt::format("<path class=\"survey\" d=\"{}\"/>\n", outline(ground.survey, view)) +
+         walk_line(sheet, view) + marks + access_marks(sheet, ground, view) + labels + "</svg>\n" +
+         fmt::format("<rect class=\"frame\" x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\"/>\n", frame_left,
+                     frame_top, frame_right - frame_left, frame_bottom - frame_top) +
+         tick_marks(ticks) + scale_bar(view, ground.plan.packet.pace_cm) + norths(ground, view) +
+         meanings(ground) +
+         fmt::format("<text x=\"{:g}\" y=\"{:.2f}\">{}</text>\n</svg>\n", frame_left, frame_bottom + 3,
+                     xml_escape(ticks.says + ";  P parking  \u00D7 crossing  |||| fence, water" +
+                                (sheet.loops > 1 ? "  \u25CB other loops" : ""))) ;
+}
+
+std::string sheet_patterns() {
+  const auto pattern = [](const char* id, int turn, double apart, const char* more) {
+    return fmt::format(
+        "<pattern id=\"{0}\" width=\"{1:g}\" height=\"{1:g}\" patternUnits=\"userSpaceOnUse\" "
+        "patternTransform=\"rotate({2})\"><path d=\"M0 0V{1:g}{3}\" stroke=\"#000\" stroke-width=\"0.35\" fill=\"none\"/></pattern>",
+        id, apart, turn, more);
+  };
+  return "<svg class=\"patterns\" xmlns=\"http://www.w3.org/2000/svg\" width=\"0\" height=\"0\" aria-hidden=\"true\"><defs>" +
+         pattern("hx-a", 45, 1.5, "") + pattern("hx-b", -45, 2.2, "") + pattern("hx-c", 45, 1.8, "M0 0H1.8") +
+         pattern("hx-d", 90, 1.3, "") + "</defs></svg>\n";
+}
+
+}  // namespace swardline

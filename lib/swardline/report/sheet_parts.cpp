@@ -1,0 +1,182 @@
+// The head, side and foot of a sheet.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "swardline/base/text.hpp"
+#include "swardline/report/sheet_layout.hpp"
+
+namespace swardline::sheet {
+namespace {
+
+constexpr Type site_type{14, true}, code_type{17, true}, when_type{10, true};
+
+/// A heading that runs on into its text: the heading in front of the first line.
+struct SideText {
+  std::string head, words;
+};
+
+/// Lines of the column beside the map; as many as it has room for.
+class Side {
+ public:
+  [[nodiscard]] std::size_t left() const { return most_lines - lines_; }
+  /// Whether it fitted, leaving `keep` lines.
+  bool add(const SideText& item, std::size_t keep) {
+    const double head_mm = item.head.empty() ? 0 : text_mm(item.head + "  ", strong);
+    // The heading takes the place of as many blanks: lines break as they will stand.
+    std::vector<std::string> lines = wrapped(item.words, side_width - 2.4 - head_mm, text);
+    if (lines.size() > 1) {
+      const std::string rest = item.words.size() > lines.front().size()
+                                   ? item.words.substr(std::min(item.words.size(), lines.front().size()))
+                                   : std::string();
+      const std::vector<std::string> under = wrapped(rest, side_width - 2.4, text);
+      lines.resize(1);
+      lines.insert(lines.end(), under.begin(), under.end());
+    }
+    if (lines.size() + keep > left()) return false;
+    lines_ += lines.size();
+    out_ += "<p>";
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+      if (i > 0) out_ += "<br/>";
+      if (i == 0 && !item.head.empty()) out_ += "<b>" + xml_escape(item.head) + "</b> ";
+      out_ += apart(lines[i]);
+    }
+    out_ += "</p>\n";
+    return true;
+  }
+  [[nodiscard]] const std::string& markup() const { return out_; }
+
+ private:
+  static constexpr std::size_t most_lines = std::size_t((map_height - 3) / line);
+  std::size_t lines_ = 0;
+  std::string out_;
+};
+
+std::string one_spaced(const std::string& words) {
+  std::string out;
+  for (const char c : words)
+    if (c != ' ' && c != '\n' && c != '\t' && c != '\r')
+      out += c;
+    else if (!out.empty() && out.back() != ' ')
+      out += ' ';
+  return out;
+}
+
+/// What stands under the cautions on every sheet, whatever there is room for.
+constexpr const char* never = "Never taste any plant.";
+constexpr const char* deferring_begins = "Landowners, local rules";
+constexpr const char* always =
+    "Never taste any plant. Landowners, local rules and licensed practice go before this sheet: when in doubt, "
+    "turn back and write why.";
+
+/// Said under ALWAYS already.
+bool said_always(const Caution& caution) {
+  return caution.text == never || caution.text.starts_with(deferring_begins);
+}
+
+}  // namespace
+
+std::string apart(const std::string& words) { return words.empty() ? words : "<bdi>" + xml_escape(words) + "</bdi>"; }
+
+std::string lines_markup(const std::vector<std::string>& lines) {
+  std::string out;
+  for (const std::string& words : lines) out += (out.empty() ? "" : "<br/>") + apart(words);
+  return out;
+}
+
+std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pages) {
+  const SheetVisit& visit = *sheet.visit;
+  const SiteWalk& walk = *sheet.walk;
+  const std::string code = fitted(walk.code, 34, code_type);
+  const double code_mm = text_mm(code, code_type) + 4;
+  const std::string when =
+      fitted(fmt::format("visit {} of {}: {}", visit.number, visit.of, visit.dates), 80, when_type);
+  const double when_mm = text_mm(when, when_type) + 2;
+  const std::string name = fitted(walk.name, page_width - code_mm - when_mm - 6, site_type);
+  std::string second = fmt::format("drawn {}; page {} of {}", visit.version, page, pages);
+  if (sheet.loops > 1) second += fmt::format("; loop {} of {}", sheet.loop_name(), sheet.loops);
+  const std::string team =
+      (visit.team.empty() ? std::string("team ____________") : "team " + visit.team) +
+      (visit.week.empty() ? std::string() : ", " + visit.week);
+  const std::string open = fitted(visit.open_days, 62, text);
+  const double left_mm = page_width - text_mm(second, text) - text_mm(open, text) - 48;
+  return fmt::format(
+      "<header><h2><span class=\"code\">{}</span> <span class=\"site\">{}</span></h2>"
+      "<p class=\"when\">{}</p><p class=\"second\"><span>{}</span><span>{}</span><span>{}</span>"
+      "<span><i class=\"tick\"></i> <i class=\"tick\"></i> {} people, nobody alone</span></p></header>\n",
+      apart(code), apart(name), apart(when), apart(second), apart(fitted(team, left_mm, text)), apart(open),
+      visit.people < 2 ? 2 : visit.people);
+}
+
+std::string side_markup(const SiteSheet& sheet) {
+  const SheetVisit& visit = *sheet.visit;
+  const std::vector<SideText> below = {
+      {"ALWAYS", always},
+      {"ACCESS", one_spaced((visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
+                            ". Contact: " + fitted(visit.contact, 60, text))},
+      {"COMPASS", visit.declination.empty()
+                      ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
+                                    "local declination and walk column T.")
+                      : one_spaced("Set to 0, walk column M: it is corrected already. Declination " +
+                                   fitted(visit.declination, 120, text) + ". Lay plots along lay M.")},
+      {"UNIT", "WGS84, degrees or USNG. If your unit shows anything else, stop."}};
+  std::size_t keep = 0;
+  for (const SideText& item : below) {
+    Side alone;
+    const std::size_t before = alone.left();
+    (void)alone.add(item, 0);
+    keep += before - alone.left();
+  }
+  Side side;
+  for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
+    (void)side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep);
+  bool first = true;
+  for (const Caution& caution : visit.cautions) {
+    if (said_always(caution)) continue;
+    // Closures say themselves what they are.
+    const std::string head = caution.closure ? "" : first ? "CAUTION" : "!";
+    if (side.add({head, one_spaced(caution.text)}, keep) && !caution.closure) first = false;
+  }
+  for (const SideText& item : below) (void)side.add(item, 0);
+  return "<div class=\"side\">\n" + side.markup() + "</div>\n";
+}
+
+std::vector<std::string> rule_lines(const SheetVisit&) {
+  std::vector<std::string> lines;
+  for (const char* words :
+       {"PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not shuffle. "
+        "Write fix and accuracy before you look for flowers. Tape level, long side on bearing lay. * in m: a way round "
+        "a fence or water, its bearing the straight line.",
+        "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near in, right and far "
+        "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. Stems in the count-twice zone "
+        "(EDGE: its tape marks) are counted again in the second row."})
+    for (std::string& words_line : wrapped(words, page_width - 1, text)) lines.push_back(std::move(words_line));
+  return lines;
+}
+
+std::string rules_markup(const SheetVisit& visit) {
+  std::string out = "<p class=\"rules\">";
+  bool first = true;
+  for (const std::string& words : rule_lines(visit)) {
+    if (!first) out += "<br/>";
+    first = false;
+    const std::size_t head = words.find("  ");
+    const bool begins = words.starts_with("PLACE") || words.starts_with("COUNT");
+    out += begins && head == std::string::npos
+               ? "<b>" + xml_escape(words.substr(0, 5)) + "</b>" + xml_escape(words.substr(5))
+               : xml_escape(words);
+  }
+  return out + "</p>\n";
+}
+
+std::string foot_markup(const SiteSheet&) {
+  return "<p class=\"status\"><b>STATUS</b> counted, part counted, not countable (mown, grazed, burned, sprayed), "
+         "not found, not reached, no permission, unsafe, under water</p>\n"
+         "<div class=\"foot\"><p><span>start <u></u></span><span>finish <u></u></span>"
+         "<span>all plots done? <i class=\"tick\"></i> yes <i class=\"tick\"></i> no</span>"
+         "<span>spares used in order? <u class=\"long\"></u></span></p>"
+         "<p><span class=\"wide\">what we could not do <u></u></span>"
+         "<span class=\"sign\">team signs <u></u></span></p></div>\n";
+}
+
+}  // namespace swardline::sheet

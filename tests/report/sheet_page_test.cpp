@@ -1,0 +1,279 @@
+// Site sheets: what is on them, how plots are shared out over pages, and text that means harm.
+#include "swardline/report/sheet_page.hpp"
+
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "../season/season_folder.hpp"
+#include "svg.hpp"
+#include "swardline/base/text.hpp"
+#include "swardline/report/sheet_layout.hpp"
+#include "swardline/report/sheet_map.hpp"
+#include "swardline/report/text_fit.hpp"
+
+namespace sheet_page_test {
+
+using namespace swardline;
+
+namespace {
+
+/// A walk of so many plots over a square of 400 m in zone 14, near the edge of the zone.
+struct Made {
+  explicit Made(int planned, int spares = 0, const std::string& words = "") {
+    plan.declination.given = true;
+    plan.declination.degrees = -1.5;
+    plan.declination.source = "illustrative";
+    plan.declination.date = "2027-05-28";
+    for (int i = 0; i < planned + spares; ++i) {
+      Plot plot;
+      plot.name = fmt::format("QPR{:02}K{}", i + 1, words);
+      plot.site = "QPR";
+      plot.walk = i < planned ? i + 1 : 0;
+      plot.order = i + 1;
+      plot.spare = i >= planned;
+      plot.status = plot.spare ? "spare" : "planned";
+      plot.east = 761500 + 20.0 * (i % 20);
+      plot.north = 4210500 + 37.0 * (i % 11);
+      const Point at = to_wgs84.forward({plot.east, plot.north});
+      plot.lon = at.x;
+      plot.lat = at.y;
+      plot.inside_m2 = 20;
+      plots.push_back(plot);
+    }
+    visit.season = "Season" + words;
+    visit.version = "2027-03-18 / 3f2a91";
+    visit.dates = "20–31 May";
+    visit.open_days = "12 open days";
+    visit.team = "prairie" + words;
+    visit.stop_if = {"the gauge is above 3.1 m" + words};
+    visit.cautions = {{"Burn, 1 May–10 May: closed." + words, true, true}, {"Ticks." + words, false, false}};
+    visit.permission = "yes, 1 May–30 Jun" + words;
+    visit.contact = "[coordinator writes in]" + words;
+    visit.declination = "1.5° W (as typed in: illustrative, 2027-05-28)";
+    visit.species = {{"PTUB", "P. tubaeflorus" + words, "20 May–25 Jun", "even white tube" + words,
+                      "PDIG: throat swells" + words},
+                     {"PDIG", "P. digitalis", "15 May–10 Jul", "swollen throat", ""}};
+    visit.not_certain = "PEN?";
+  }
+  void lay_out() {
+    const Declination declination(plan.declination);
+    walk = site_walk({plan, to_wgs84, declination}, "QPR", "Quill Prairie" + site_words, plots, {},
+                     Point{761450, 4210480}, {"PTUB", "PDIG"});
+    sheets = sheets_of(walk, visit);
+  }
+  [[nodiscard]] std::string page(std::size_t i = 0) const {
+    SheetGround ground{plan, to_wgs84, box_polygon({761400, 4210400, 762000, 4210950}), {}, {}, {}, -1.5};
+    ground.excluded = {{"water" + site_words, box_polygon({761600, 4210600, 761700, 4210680})}};
+    ground.barriers = {{"fence", {{{761400, 4210550}, {762000, 4210560}}}}};
+    ground.crossings = {{{761650, 4210555}}};
+    return sheet_markup(sheets.at(i), ground, i + 1, sheets.size());
+  }
+  [[nodiscard]] std::string document() const {
+    std::vector<std::string> pages;
+    for (std::size_t i = 0; i < sheets.size(); ++i) pages.push_back(page(i));
+    return sheets_document("Sheets" + site_words, pages);
+  }
+  Plan plan;
+  Crs crs = Crs::from_text("EPSG:26914");
+  Route to_wgs84{crs, Crs::wgs84()};
+  std::vector<Plot> plots;
+  std::string site_words;
+  SheetVisit visit;
+  SiteWalk walk;
+  std::vector<SiteSheet> sheets;
+};
+
+/// The document as another XML reader takes it.
+std::vector<report_test::Element> read_back(const std::string& document) {
+  const testing::TemporaryFolder folder;
+  folder.write("sheet.html", document);
+  CHECK(report_test::well_formed(folder.path() / "sheet.html"));
+  return report_test::elements_of(document.substr(document.find("<html")));
+}
+
+/// Lines joined again.
+std::string unbroken(std::string document) {
+  for (const std::string mark : {"</bdi><br/><bdi>", "<br/>"})
+    for (std::size_t at = 0; (at = document.find(mark, at)) != std::string::npos;)
+      document.replace(at, mark.size(), " ");
+  return document;
+}
+
+}  // namespace
+
+TEST_CASE("Text takes the room that common faces give it") {
+  // Adobe Core 14 metrics: H 722, e 556, l 222, o 556; at 10 points of 0.3528 mm.
+  CHECK(text_mm("Hello", {10, false}) == doctest::Approx(2.278 * 10 * 25.4 / 72).epsilon(0.02));
+  CHECK(text_mm("Hello", {10, true}) > text_mm("Hello", {10, false}));
+  CHECK(fitted("short", 50, {7.5, false}) == "short");
+  const std::string cut = fitted(std::string(300, 'W'), 20, {7.5, false});
+  CHECK(cut.ends_with("\u2026"));
+  CHECK(text_mm(cut, {7.5, false}) <= 20);
+  CHECK(fitted("a\nb\t c", 50, {7.5, false}) == "a b c");
+  // Never half a letter.
+  std::string seedlings;
+  for (int i = 0; i < 40; ++i) seedlings += "\U0001F331";
+  for (double mm = 0; mm < 30; mm += 0.7) CHECK(is_utf8(fitted(seedlings, mm, {7.5, false})));
+}
+
+TEST_CASE("Lines break at blanks, and within a word only where it is longer than a line") {
+  const Type type{7.5, false};
+  const std::string words = "stems between the tape marks are counted into the second box as well";
+  std::string again;
+  for (const std::string& line : wrapped(words, 30, type)) {
+    CHECK(text_mm(line, type) <= 30);
+    again += (again.empty() ? "" : " ") + line;
+  }
+  CHECK(again == words);
+  const std::vector<std::string> cut = wrapped(std::string(200, 'x'), 30, type);
+  CHECK(cut.size() > 3);
+  for (const std::string& line : cut) CHECK(text_mm(line, type) <= 30);
+  const std::vector<std::string> two = wrapped(words, 30, type, 2);
+  CHECK(two.size() == 2);
+  CHECK(two.back().ends_with("\u2026"));
+  CHECK(wrapped("", 30, type).empty());
+}
+
+TEST_CASE("A sheet shows every plot's place in every notation, and a box for every count") {
+  Made made(3, 1);
+  made.plots[1].twice_m2 = 6;
+  made.plots[1].tape = "end A: edge at 3.8 m, count twice from 1.9 m";
+  made.lay_out();
+  REQUIRE(made.sheets.size() == 1);
+  const std::string document = made.document();
+  const auto elements = read_back(document);
+  std::size_t boxes = 0;
+  for (const auto& element : elements)
+    if (element.name == "i" && element.attributes.empty()) ++boxes;
+  // Four plots and one count-twice zone, two species and "not certain" each.
+  CHECK(boxes == 5 * 3);
+  for (const SheetPlot& at : made.walk.plots) {
+    CHECK(document.find(at.degrees) != std::string::npos);
+    CHECK(document.find(at.minutes) != std::string::npos);
+    for (const std::string& square : at.usng) CHECK(document.find(square) != std::string::npos);
+  }
+  CHECK(document.find("count twice from 1.9 m") != std::string::npos);
+  for (const char* words :
+       {"STOP IF", "the gauge is above 3.1 m", "Burn, 1 May–10 May", "Never taste any plant",
+        "licensed practice", "Contact: [coordinator writes in]", "Set to 0", "WGS84", "anything else, stop",
+        "WRITE 0", "PEN?", "all plots done?", "spares used in order?", "visit 1 of 1", "20–31 May",
+        "2027-03-18 / 3f2a91", "keep out: water", "magnetic"})
+    CHECK_MESSAGE(unbroken(document).find(words) != std::string::npos, std::string(words));
+}
+
+TEST_CASE("A bearing stands on the page as worked out") {
+  // (38.00412, -96.02184) to (38.00581, -96.01923): true 050.7, magnetic 052.2 at 1.5 W, 296.2 m.
+  Made made(2);
+  const double places[2][2] = {{38.00412, -96.02184}, {38.00581, -96.01923}};
+  for (int i = 0; i < 2; ++i) {
+    Plot& plot = made.plots[std::size_t(i)];
+    plot.lat = places[i][0];
+    plot.lon = places[i][1];
+    const Point at = made.to_wgs84.back({plot.lon, plot.lat});
+    plot.east = at.x;
+    plot.north = at.y;
+    plot.metres_from_last = 296.1;
+  }
+  made.lay_out();
+  const std::string page = made.page();
+  for (const char* words : {">296.2<", ">050.7<", ">052.2<", "38.00412 -96.02184", "38 00.247 N 96 01.310 W",
+                            "14S QH 61488 10458", "15S TC 34675 10582"})
+    CHECK_MESSAGE(page.find(words) != std::string::npos, std::string(words));
+}
+
+TEST_CASE("More plots than fit go on loops, and a page is never fuller than it can be") {
+  Made made(31, 5);
+  made.lay_out();
+  REQUIRE(made.sheets.size() > 1);
+  std::size_t next = 0;
+  for (const SiteSheet& sheet : made.sheets) {
+    CHECK(sheet.begin == next);
+    next = sheet.end;
+    double height = 0;
+    for (std::size_t i = sheet.begin; i < sheet.end; ++i)
+      height += sheet::plot_height(made.walk.plots[i], made.visit);
+    CHECK(height <= sheet::room_for_plots(made.visit));
+  }
+  CHECK(next == 36);
+  const std::string first = made.page(0), last = made.page(made.sheets.size() - 1);
+  CHECK(first.find(fmt::format("loop A of {}", made.sheets.size())) != std::string::npos);
+  CHECK(last.find("loop A of") == std::string::npos);
+  // Long words about edges take lines, and lines take room.
+  for (Plot& plot : made.plots) plot.tape = std::string(40, 'e') + " " + std::string(300, 'f');
+  const std::size_t before = made.sheets.size();
+  made.lay_out();
+  CHECK(made.sheets.size() > before);
+}
+
+TEST_CASE("A loop's map shows its plots large and the others small") {
+  Made made(40);
+  made.lay_out();
+  REQUIRE(made.sheets.size() > 1);
+  const auto elements = report_test::elements_of(made.page(1));
+  const SiteSheet& sheet = made.sheets[1];
+  CHECK(report_test::all(elements, "text", "order").size() == sheet.end - sheet.begin);
+  CHECK_FALSE(report_test::all(elements, "circle", "other").empty());
+}
+
+TEST_CASE("Ticks lie where the notation is round") {
+  Made made(3);
+  made.lay_out();
+  const SheetGround ground{
+      made.plan, made.to_wgs84, box_polygon({761400, 4210400, 762000, 4210950}), {}, {}, {}, {}};
+  const SheetView view = sheet_view(made.sheets[0], ground);
+  const FrameTicks ticks = frame_ticks(view, made.to_wgs84, "utm");
+  REQUIRE(ticks.bottom.size() >= 2);
+  // The plan's plane is UTM zone 14: a tick's place in it is its number.
+  for (const FrameTick& tick : ticks.bottom)
+    CHECK(view.ground_at(tick.at, 0).x == doctest::Approx(std::stod(tick.text)).epsilon(1e-7));
+  for (const FrameTick& tick : ticks.left)
+    CHECK(view.ground_at(0, tick.at).y == doctest::Approx(std::stod(tick.text)).epsilon(1e-8));
+  const FrameTicks national = frame_ticks(view, made.to_wgs84, "usng");
+  CHECK(national.says.find("14S QH") != std::string::npos);
+  CHECK(national.bottom.front().text == ticks.bottom.front().text.substr(1));
+  const FrameTicks minutes = frame_ticks(view, made.to_wgs84, "degrees");
+  REQUIRE_FALSE(minutes.left.empty());
+  for (const FrameTick& tick : minutes.left) {
+    const Point at = made.to_wgs84.forward(view.ground_at(view.left, tick.at));
+    const double degrees = std::stod(tick.text.substr(0, 2)) + std::stod(tick.text.substr(3)) / 60;
+    CHECK(at.y == doctest::Approx(degrees).epsilon(1e-7));
+  }
+}
+
+TEST_CASE("Whatever a user writes stays text") {
+  for (const std::string& words :
+       {std::string("<script>alert(1)</script>\"'&"), std::string("\u202Eright to left\u200F"),
+        std::string(300, 'W'), std::string("\U0001F33C\U0001F331"), std::string("a\nb\x01")}) {
+    Made made(3, 1, words);
+    made.site_words = words;
+    made.lay_out();
+    const std::string document = made.document();
+    CHECK(document.find("<script") == std::string::npos);
+    const auto elements = read_back(document);
+    CHECK(report_test::all(elements, "section", "sheet").size() == made.sheets.size());
+  }
+}
+
+TEST_CASE("A document of sheets is known as such, another page is not") {
+  Made made(1);
+  made.lay_out();
+  CHECK(is_sheets_document(made.document()));
+  CHECK_FALSE(
+      is_sheets_document("<!DOCTYPE html><html><head><title>swardline site sheets</title></head></html>"));
+}
+
+TEST_CASE("A site without plots, parking or species still gives a page") {
+  Made made(0);
+  made.visit.species.clear();
+  made.visit.cautions.clear();
+  made.visit.stop_if.clear();
+  made.visit.declination.clear();
+  made.lay_out();
+  REQUIRE(made.sheets.size() == 1);
+  (void)read_back(made.document());
+}
+
+}  // namespace sheet_page_test
