@@ -1,4 +1,4 @@
-// Opens pages as a reader without network would, prints them, measures them. See README.md beside this file.
+// Opens pages as a reader without network would, prints them, measures them.
 import { execFileSync } from 'node:child_process';
 import { readFileSync, mkdirSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
@@ -62,13 +62,13 @@ export const printedPages = async (page, paper) => (await print(page, paper)).pa
 
 /// What overflows its box on this paper; without a paper, on the screen as it is.
 export async function overflows(page, paper) {
-  if (!paper) return page.evaluate(findOverflows, page.viewportSize().width);
+  if (!paper) return page.evaluate(findOverflows, { width: page.viewportSize().width, scrolls: true });
   const size = page.viewportSize();
   await page.emulateMedia({ media: 'print' });
   const margins = await page.evaluate(findPageRule);
   const width = pixels(papers[paper][0]) - margins.left - margins.right;
   await page.setViewportSize({ width: Math.floor(width), height: size.height });
-  const found = await page.evaluate(findOverflows, width);
+  const found = await page.evaluate(findOverflows, { width, scrolls: false });
   await page.emulateMedia({ media: null });
   await page.setViewportSize(size);
   return found;

@@ -3,7 +3,8 @@
 /// Text, pictures and tables that lie outside a box they belong to, in the state the page is in.
 /// HTML text against each block around it and the page's width; SVG text against its drawing and against the
 /// first shape of a group marked `data-box`; children (in SVG: texts) of what is marked `data-apart` against each other.
-export function findOverflows(pageWidth) {
+/// On paper nothing scrolls; on the screen what scrolls sideways, and can be reached by keyboard, may be wider.
+export function findOverflows({ width: pageWidth, scrolls }) {
   const found = [];
   const slack = 1;  // browsers round to whole pixels
   const named = (el) => {
@@ -40,8 +41,9 @@ export function findOverflows(pageWidth) {
   const check = (what, text, rect, el, lineHeight) => {
     // Letters are taller than a tight line; that is no overflow.
     const tall = Math.max(0, (rect.height - lineHeight) / 2) + slack;
-    for (const [box] of around(el)) {
+    for (const [box, style] of around(el)) {
       const outer = box.getBoundingClientRect();
+      if (scrolls && style.overflowX === 'auto' && box.tabIndex === 0) return;
       const x = beyond(rect, outer), y = lineHeight < Infinity ? above(rect, outer) : 0;
       if (x > slack || y > tall) return report(what, text, named(box), Math.max(x, y));
     }
@@ -70,6 +72,7 @@ export function findOverflows(pageWidth) {
   for (const el of document.querySelectorAll('body *')) {
     const style = getComputedStyle(el);
     if (el.closest('svg') || style.display.startsWith('inline') && style.display !== 'inline-block' || unseen(el)) continue;
+    if (scrolls && style.overflowX === 'auto' && el.tabIndex === 0) continue;
     if (style.overflowX === 'visible' && style.overflowY === 'visible') continue;
     const x = el.scrollWidth - el.clientWidth, y = el.scrollHeight - el.clientHeight;
     if (el.clientWidth > 0 && (x > slack || y > slack)) report('box', el.textContent, named(el), Math.max(x, y));
@@ -119,7 +122,7 @@ export function findPageRule() {
   return margins;
 }
 
-/// What text that became markup would have left behind, and text that turns the direction of what stands after it.
+/// What text that became markup would have left behind.
 export function findMarkup() {
   const found = [];
   if (window.__ran !== undefined) found.push('a script in a text has run');
@@ -132,7 +135,7 @@ export function findMarkup() {
   for (const script of document.querySelectorAll('script'))
     if (/^\s*window\.__ran/.test(script.textContent)) found.push('a script element made of text');
   for (const img of document.querySelectorAll('img')) if (img.getAttribute('src') === 'x') found.push('an img element made of text');
-  // A page has one end, one title, one or two sheets of style: more come out of a text that closed them.
+  // A text that closed the title would leave two.
   if (document.querySelectorAll('head > title').length !== 1) found.push('more than one title');
   return found;
 }
