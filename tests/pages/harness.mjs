@@ -111,12 +111,13 @@ export function artifact(page, what, kind) {
   return path.join(folder, `${inside.join('-')}-${what}.${kind}`);
 }
 
-/// The page on the screen, and its first printed page in grey.
+/// The beginning of the page on the screen: a picture of all of a long one takes longer than its tests.
 export async function keepScreen(page, what = 'screen') {
   const high = await page.evaluate(() => document.documentElement.scrollHeight);
-  await page.screenshot({ path: artifact(page, what, 'png'), fullPage: true, clip: { x: 0, y: 0, width: page.viewportSize().width, height: Math.min(high, 6000) } });
+  await page.screenshot({ path: artifact(page, what, 'png'), fullPage: true, clip: { x: 0, y: 0, width: page.viewportSize().width, height: Math.min(high, 3000) } });
 }
 
+/// The first printed page in grey.
 export function keepPrinted(printed) {
   execFileSync('pdftoppm', ['-gray', '-png', '-r', '80', '-f', '1', '-l', '1', '-singlefile', printed.pdf, printed.pdf.replace(/\.pdf$/, '')]);
 }

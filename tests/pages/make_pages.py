@@ -70,6 +70,8 @@ def last_pages(maker, known):
     for command in ("packet", "report"):
         if command in known:
             maker.step(command, "plan.toml")
+    if "packet" in known:
+        maker.step("packet", "plan.toml", "--card")
 
 
 def make_demo(folder, known):

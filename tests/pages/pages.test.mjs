@@ -69,6 +69,7 @@ async function visit(t, season, name, module, file) {
   }
 }
 
+const planned = [];
 for (const entry of readdirSync(path.join(harness.here, 'cases')).sort()) {
   const name = entry.replace(/\.mjs$/, '');
   if (!entry.endsWith('.mjs') || (wanted && !wanted.includes(name))) continue;
@@ -76,12 +77,14 @@ for (const entry of readdirSync(path.join(harness.here, 'cases')).sort()) {
   for (const [key, season] of Object.entries(made.seasons)) {
     if (!made.commands.includes(module.command)) {
       const why = `SKIPPED: the tool has no command ${module.command}`;
-      test(`${name}, ${key}: ${why}`, { skip: why }, () => {});
+      planned.push([`${name}, ${key}: ${why}`, { skip: why }, () => {}]);
       continue;
     }
     const files = module.pages(season.folder);
-    test(`${name}, ${key}: ${module.command} has written pages`, () => assert.ok(files.length > 0, 'no page found'));
+    planned.push([`${name}, ${key}: ${module.command} has written pages`, {}, () => assert.ok(files.length > 0, 'no page found')]);
     for (const file of files)
-      test(`${name}, ${key}: ${path.relative(season.folder, file)}`, (t) => visit(t, season, name, module, file));
+      planned.push([`${name}, ${key}: ${path.relative(season.folder, file)}`, {}, (t) => visit(t, season, name, module, file)]);
   }
 }
+// Two pages at a time: the browser has a process for each.
+test('pages', { concurrency: 2 }, (t) => Promise.all(planned.map((one) => t.test(...one))));
