@@ -5,7 +5,7 @@ import { createRequire } from 'node:module';
 import path from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 
-import { findMarkup, findOverflows, findPageRule } from './measure.mjs';
+import { findMarkup, findOverflows, findPageRule, findWithoutHeads } from './measure.mjs';
 
 export const build = process.env.SWARDLINE_PAGES;  // packages, made seasons and screens are there
 const need = createRequire(path.join(build, 'package.json'));
@@ -86,6 +86,9 @@ export async function accessibility(page) {
   const bad = (v) => v.impact === 'serious' || v.impact === 'critical';
   return { serious: violations.filter(bad).map(line), others: violations.filter((v) => !bad(v)).map(line) };
 }
+
+/// Tables and pages that a screen reader could not name, which the checker lets pass.
+export const withoutHeads = (page) => page.evaluate(findWithoutHeads);
 
 /// Traces of text that became markup or ran; empty is well.
 export const ranOrBecameMarkup = (page) => page.evaluate(findMarkup);

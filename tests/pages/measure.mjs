@@ -139,3 +139,17 @@ export function findMarkup() {
   if (document.querySelectorAll('head > title').length !== 1) found.push('more than one title');
   return found;
 }
+
+/// Tables whose columns or rows have no th; a page without a first heading, or with two.
+export function findWithoutHeads() {
+  const found = [];
+  for (const table of document.querySelectorAll('table:not([role=presentation]):not([role=none])')) {
+    const what = `table "${table.textContent.trim().replace(/\s+/g, ' ').slice(0, 40)}"`;
+    if (!table.querySelector('thead th[scope=col]')) found.push(`${what}: no th for its columns`);
+    const bare = [...table.querySelectorAll('thead td')].filter((cell) => cell.textContent.trim());
+    if (bare.length > 0) found.push(`${what}: "${bare[0].textContent.trim().slice(0, 30)}" is no th`);
+  }
+  const firsts = document.querySelectorAll('h1').length;
+  if (firsts !== 1) found.push(`${firsts} first headings`);
+  return found;
+}

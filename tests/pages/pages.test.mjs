@@ -30,6 +30,7 @@ async function common(t, { page, season, module, file }) {
     harness.keepText(page, 'accessibility', [...found.serious, ...found.others].join('\n') + '\n');
     none(found.serious, 'serious findings');
   });
+  await t.test('tables have heads, the page one first heading', async () => none(await harness.withoutHeads(page), 'without a head'));
   await t.test('nothing is wider than the window', async () => none(await harness.overflows(page), 'overflows on the screen'));
   for (const paper of Object.keys(harness.papers)) {
     await t.test(`prints on ${paper}, no text beyond its box`, async () => {
@@ -60,8 +61,7 @@ async function visit(t, season, name, module, file) {
       await t.test(what, () => check({ page, printed, file, folder: season.folder, hostile: season.hostile, harness }));
     // Last, so that what the checks stirred up counts.
     await t.test('no error, no request', () => {
-      none(page.complaints, 'errors in the console');
-      none(page.left, 'requests that leave the file');
+      none([...page.left.map((url) => `asked for ${url}`), ...page.complaints], 'requests that leave the file, or errors in the console');
     });
     if (season.hostile) await t.test('nothing has run', async () => none(await harness.ranOrBecameMarkup(page), 'traces'));
   } finally {
