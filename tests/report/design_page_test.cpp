@@ -231,4 +231,15 @@ TEST_CASE("the chart's bars are as long as its numbers say") {
   for (const Element& text : all(elements, "text")) CHECK(text.number("x") >= 0);
 }
 
+TEST_CASE("words no paper is wide enough for may be broken, between characters; others stay whole") {
+  CHECK(html_cell("a <b> & ordinary words of a name") == "a &lt;b&gt; &amp; ordinary words of a name");
+  CHECK(html_cell(std::string(40, 'w')) == std::string(40, 'w'));
+  const std::string part(20, 'w');
+  CHECK(html_cell("x " + part + part + "end y") == "x " + part + "<wbr/>" + part + "<wbr/>end y");
+  std::string bees, shown;
+  for (int i = 0; i < 11; ++i) bees += "\U0001f41d";  // four bytes each
+  for (int i = 0; i < 11; ++i) shown += std::string(i % 5 == 0 && i > 0 ? "<wbr/>" : "") + "\U0001f41d";
+  CHECK(html_cell(bees) == shown);
+}
+
 }  // namespace design_page_test

@@ -7,6 +7,7 @@
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/report/page.hpp"
 
 namespace swardline {
 namespace {
@@ -16,8 +17,8 @@ std::string row_of(const std::vector<std::string>& cells, const HtmlTable& table
   std::string out = "<tr>";
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const char* number = table.columns[i].number ? " class=\"number\"" : "";
-    out += i == 0 ? fmt::format("<th scope=\"row\"{}>{}</th>", number, xml_escape(cells[i]))
-                  : fmt::format("<td{}>{}</td>", number, xml_escape(cells[i]));
+    out += i == 0 ? fmt::format("<th scope=\"row\"{}>{}</th>", number, html_cell(cells[i]))
+                  : fmt::format("<td{}>{}</td>", number, html_cell(cells[i]));
   }
   return out + "</tr>\n";
 }

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "swardline/base/text.hpp"
 
 namespace swardline {
@@ -12,7 +14,7 @@ namespace {
 constexpr const char* style = R"(
 :root{--ink:#14212b;--hue:#24557f;--mist:#f0f6fb;--line:#b3c9dd}
 *{box-sizing:border-box}
-body{margin:0;color:var(--ink);background:#fff;font:16px/1.5 "Source Sans 3","Noto Sans","Liberation Sans",Arial,sans-serif}
+body{margin:0;color:var(--ink);background:#fff;overflow-wrap:anywhere;font:16px/1.5 "Source Sans 3","Noto Sans","Liberation Sans",Arial,sans-serif}
 header,nav,main{max-width:76rem;margin:0 auto;padding:0 1.5rem}
 header{padding-top:1.6rem}
 header svg{display:block;width:100%;height:26px}
@@ -28,7 +30,7 @@ dd{margin:0;overflow-wrap:anywhere}
 .wide{overflow-x:auto;margin:.8rem 0}
 table{border-collapse:collapse;font-size:.9rem;min-width:100%}
 caption{text-align:left;font-weight:600;padding:.3rem 0}
-th,td{padding:.28rem .6rem;text-align:left;vertical-align:top;border-bottom:1px solid var(--line)}
+th,td{overflow-wrap:normal;padding:.28rem .6rem;text-align:left;vertical-align:top;border-bottom:1px solid var(--line)}
 thead th{vertical-align:bottom;border-bottom:2px solid var(--hue);background:var(--mist)}
 tbody th{font-weight:600;white-space:nowrap}
 tfoot th,tfoot td{border-top:2px solid var(--hue);font-weight:600}
@@ -48,7 +50,7 @@ figcaption{font-size:.9rem}
 .chart .second{fill:var(--hue);stroke:var(--ink);stroke-width:1}
 .chart .value{font-size:10px}
 main{padding-bottom:2.5rem}
-@page{size:A4;margin:15mm}
+@page{margin:15mm}
 @media print{
 body{font-size:9.5pt;line-height:1.35}
 header,nav,main{max-width:none;padding:0}
@@ -98,6 +100,26 @@ std::string html_page(const PageHead& head, const std::vector<PageSection>& sect
         "</section>\n",
         section.id, xml_escape(section.title), section.body);
   return out + "</main>\n</body>\n</html>\n";
+}
+
+std::string html_cell(std::string_view text) {
+  constexpr std::size_t longest_word = 40, piece = 20;
+  std::string out;
+  while (!text.empty()) {
+    const std::size_t blank = std::min(text.find(' '), text.size() - 1);
+    std::string_view word = text.substr(0, blank + 1);
+    text.remove_prefix(blank + 1);
+    if (word.size() > longest_word) {
+      while (word.size() > piece) {
+        std::size_t end = piece;  // between characters, not inside one
+        while (end < word.size() && (static_cast<unsigned char>(word[end]) & 0xC0U) == 0x80U) ++end;
+        out += xml_escape(word.substr(0, end)) + "<wbr/>";
+        word.remove_prefix(end);
+      }
+    }
+    out += xml_escape(word);
+  }
+  return out;
 }
 
 std::string html_paragraph(const std::string& text) { return "<p>" + xml_escape(text) + "</p>\n"; }

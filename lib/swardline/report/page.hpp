@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace swardline {
@@ -22,6 +23,9 @@ struct PageHead {
 /// The whole document, with a list of its sections after the title.
 [[nodiscard]] std::string html_page(const PageHead& head, const std::vector<PageSection>& sections);
 
+/// Text of a table's cell, escaped. Words no paper is wide enough for may be broken; others are not, though
+/// the column be narrow.
+[[nodiscard]] std::string html_cell(std::string_view text);
 /// A paragraph of text.
 [[nodiscard]] std::string html_paragraph(const std::string& text);
 /// A bulleted list of texts; nothing for no items. `small`: for long lists of side notes, in two columns.
