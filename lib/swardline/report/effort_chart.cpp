@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "swardline/base/text.hpp"
+#include "swardline/report/chart_text.hpp"
 
 namespace swardline {
 namespace {
@@ -47,14 +48,8 @@ std::string svg_effort_chart(const EffortChart& chart) {
   }
   double y = bar_head;
   for (const EffortBar& bar : chart.bars) {
-    std::string label = bar.label;
-    if (label.size() > 32) {
-      std::size_t at = 30;
-      while (at > 0 && (static_cast<unsigned char>(label[at]) & 0xC0U) == 0x80U) --at;
-      label = label.substr(0, at) + "…";
-    }
     out += fmt::format("<text x=\"{:.0f}\" y=\"{:.1f}\" text-anchor=\"end\">{}</text>", bar_left - 12, y + 11,
-                       xml_escape(label));
+                       xml_escape(fitted(bar.label, bar_left - 16)));
     x = bar_left;
     out += piece("done", x, y, bar.counted, per_plot) + piece("lost", x, y, bar.not_counted, per_plot) +
            piece("due", x, y, bar.outstanding, per_plot);

@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "swardline/base/text.hpp"
+#include "swardline/report/chart_text.hpp"
 #include "swardline/report/html_table.hpp"
 
 namespace swardline {
@@ -14,18 +15,7 @@ namespace {
 
 constexpr double all_width = 960, names_width = 210, words_width = 250, head = 34, row_height = 24, foot = 46;
 constexpr double left_edge = names_width, right_edge = all_width - words_width;
-constexpr std::size_t longest_label = 30;
 constexpr double wide_range = 30;  // from which on steps of ten are read better than equal ones
-
-std::string shortened(const std::string& text) {
-  std::size_t letters = 0, at = 0;
-  while (at < text.size() && letters < longest_label) {
-    ++at;
-    while (at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0U) == 0x80U) ++at;
-    ++letters;
-  }
-  return at < text.size() ? text.substr(0, at) + "…" : text;
-}
 
 double nice_step(double all, int most) {
   const double rough = all / most, power = std::pow(10, std::floor(std::log10(rough)));
@@ -125,7 +115,7 @@ std::string legend_of(const IntervalChart& chart) {
   double x = left_edge;
   const auto add = [&](const std::string& mark, const std::string& says) {
     out += mark + label_at(x + 12, 16, says, "start");
-    x += 12 + 6.4 * double(says.size()) + 28;
+    x += 12 + text_width(says) + 24;
   };
   bool any_none = false;
   for (const IntervalRow& row : chart.rows) any_none = any_none || (row.first && row.first->none);
@@ -157,11 +147,11 @@ std::string svg_interval_chart(const IntervalChart& chart) {
   out += legend_of(chart);
   double y = head + row_height / 2;
   for (const IntervalRow& row : chart.rows) {
-    out += label_at(left_edge - 12, y + 4, shortened(row.label), "end", row.whole);
+    out += label_at(left_edge - 12, y + 4, fitted(row.label, names_width - 16), "end", row.whole);
     const bool both = row.first && row.second;
     if (row.second) out += interval(*row.second, axis, both ? y + 5 : y, true);
     if (row.first) out += interval(*row.first, axis, both ? y - 5 : y, false);
-    out += label_at(right_edge + 14, y + 4, row.words, "start", row.whole);
+    out += label_at(right_edge + 14, y + 4, fitted(row.words, words_width - 16), "start", row.whole);
     y += row_height;
   }
   return out +

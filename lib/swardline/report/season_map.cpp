@@ -9,6 +9,7 @@
 #include "swardline/habitat/band_colours.hpp"
 #include "swardline/habitat/score_season.hpp"
 #include "swardline/report/cell_outlines.hpp"
+#include "swardline/report/chart_text.hpp"
 #include "swardline/report/map_drawing.hpp"
 
 namespace swardline {
@@ -201,13 +202,12 @@ std::string svg_season_legend(const std::vector<double>& bands, const std::strin
   const std::size_t all = bands.size() + 1;
   std::string out, says;
   double x = 0;
-  constexpr double letter = 6.6;
   const auto shade = [&](const std::string& fills, const std::string& text) {
     out += fmt::format(
         "{0}<rect class=\"swatch\" x=\"{1:.0f}\" y=\"22\" width=\"30\" height=\"16\"/><text x=\"{2:.0f}\" "
         "y=\"35\">{3}</text>\n",
         fills, x, x + 36, text);
-    x += 36 + letter * double(text.size()) + 16;
+    x += 36 + text_width(text) + 16;
   };
   const auto filled = [&](const std::string& fill) {
     return fmt::format("<rect x=\"{:.0f}\" y=\"22\" width=\"30\" height=\"16\" fill=\"{}\"/>", x, fill);
@@ -224,13 +224,13 @@ std::string svg_season_legend(const std::vector<double>& bands, const std::strin
   out += fmt::format("<text class=\"head\" x=\"0\" y=\"58\">{}</text>\n", xml_escape(unit));
   for (const MarkKind kind : kinds) {
     const std::string text = word(kind);
-    if (x + 20 + letter * double(text.size()) > 940) {
+    if (x + 20 + text_width(text) > 940) {
       x = 8;
       y += 20;
     }
     out += fmt::format("<g class=\"plot-mark\">{}</g><text x=\"{:.0f}\" y=\"{:.0f}\">{}</text>\n",
                        shape_of(kind, x, y), x + 12, y + 4, text);
-    x += 20 + letter * double(text.size()) + 14;
+    x += 20 + text_width(text) + 14;
     right = std::max(right, x);
     says += (says.empty() ? "" : "; ") + text;
   }

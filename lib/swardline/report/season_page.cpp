@@ -17,6 +17,7 @@ constexpr const char* season_style = R"(
 .unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap;margin:0}
 summary{cursor:pointer;color:var(--hue);font-weight:600;padding:.3rem 0}
 summary:focus-visible,a:focus-visible,.wide:focus-visible{outline:3px solid var(--ink);outline-offset:2px}
+h1,h3,caption,figcaption,summary,td,li,p{overflow-wrap:anywhere}
 h3{font-size:1.05rem;margin:1.4rem 0 .3rem}
 h4{font-size:.95rem;margin:1rem 0 .2rem}
 figcaption p{margin:.1rem 0 .3rem}
