@@ -32,7 +32,7 @@ class ReturnsCases:
 
     def report(self):
         """The season's page of 120 sites and 1,200 plots, all of them counted."""
-        season = self.make_season(10, sites=120)
+        season = self.make_season(10, count=120)
         rows = write_returns(season)
         shutil.rmtree(season / "returns", ignore_errors=True)
         shutil.copy(season / "drawn.gpkg", season / "season.gpkg")
@@ -78,14 +78,14 @@ class ReturnsCases:
         self.bench.row(case, "peak memory, MB", peak(ran), "under 1,000" if large else "")
         return median(ran) / rows * 1e6
 
-    def make_season(self, each, sites=SITES):
-        season = self.land / (f"returns-{each}" if sites == SITES else f"returns-{sites}-{each}")
+    def make_season(self, each, count=SITES):
+        season = self.land / (f"returns-{each}" if count == SITES else f"returns-{count}-{each}")
         if (season / "drawn.gpkg").exists():
             return season
         shutil.rmtree(season, ignore_errors=True)
         (season / "species").mkdir(parents=True)
         metres = self.side * CELL
-        spent([self.bench.parts, "sites", "--out", season / "sites.gpkg", "--count", str(sites), "--share", "1",
+        spent([self.bench.parts, "sites", "--out", season / "sites.gpkg", "--count", str(count), "--share", "1",
                "--ground", f"{WEST},{NORTH},{metres},{metres}"], season)
         with sqlite3.connect(season / "sites.gpkg") as sites:
             table = sites.execute("select table_name from gpkg_contents").fetchone()[0]
