@@ -14,7 +14,11 @@ tests=(
   clang-format clang-tidy
   doctest-dev libeigen3-dev
   gdal-bin python3 python3-gdal python3-numpy libxml2-utils sqlite3
+  chromium fonts-liberation fonts-dejavu-core poppler-utils
 )
+# A machine may have its own Node.js, which Debian's packages would not go beside.
+if ! command -v npm >/dev/null; then tests+=(npm); fi
+if ! command -v node >/dev/null; then tests+=(nodejs); fi
 
 wanted=("${build[@]}")
 if [ "${1:-}" = tests ]; then wanted+=("${tests[@]}"); fi

@@ -49,7 +49,7 @@ figcaption{font-size:.9rem}
 .chart .second{fill:var(--hue);stroke:var(--ink);stroke-width:1}
 .chart .value{font-size:10px}
 main{padding-bottom:2.5rem}
-@page{size:A4;margin:15mm}
+@page{margin:15mm}
 @media print{
 body{font-size:9.5pt;line-height:1.35}
 header,nav,main{max-width:none;padding:0}
