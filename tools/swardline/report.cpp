@@ -13,7 +13,7 @@
 #include "swardline/estimate/change.hpp"
 #include "swardline/estimate/trend.hpp"
 #include "swardline/report/season_page.hpp"
-#include "swardline/store/read_record.hpp"
+#include "swardline/store/read_season_record.hpp"
 #include "swardline/store/returned.hpp"
 
 namespace swardline::tool {
@@ -91,7 +91,7 @@ Status run_report(const ReportCommand& command) {
   const std::vector<Plot> plots = store.read_plots();
   const std::vector<Transect> transects = store.read_transects();
   const EvaluatedSeason counted = read_evaluated(plan.store);
-  const SeasonOnRecord record = read_record(plan.store);
+  const SeasonOnRecord record = read_season_record(plan.store);
   const ToldOfCounts told = told_of(opened, command, plots, counted, flags);
   SeasonFacts facts{opened.season, opened.sites, opened.layers, opened.model,
                     plots,         transects,    counted,       record};

@@ -1,5 +1,5 @@
 // What is on record of how a season went: visits, flags and corrections by number, files taken in, runs.
-// `store/read_record.hpp` reads it; pages show it.
+// `store/read_season_record.hpp` reads it; pages show it.
 #pragma once
 
 #include <string>

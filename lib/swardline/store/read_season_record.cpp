@@ -1,4 +1,4 @@
-#include "swardline/store/read_record.hpp"
+#include "swardline/store/read_season_record.hpp"
 
 #include <algorithm>
 #include <map>
@@ -88,7 +88,7 @@ void read_corrections_on_record(OpenStore& store, SeasonOnRecord& record) {
 
 }  // namespace
 
-SeasonOnRecord read_record(const std::filesystem::path& file) {
+SeasonOnRecord read_season_record(const std::filesystem::path& file) {
   SeasonOnRecord record;
   if (!store_exists(file)) return record;
   OpenStore store(file, OpenStore::Use::read);
