@@ -37,7 +37,7 @@ class Report(test_estimate.Estimate):
         sentences = [text_of(li) for li in page.section("short").iter(SPACE + "li")]
         self.assertEqual(len(sentences), 5)
         self.assertIn("11 of the 11 plots due at 1 site (42 ha) were counted", sentences[0])
-        self.assertIn("57,400 of white wand beardtongue (PTUB) (27,200–121,000)", sentences[1])
+        self.assertIn("white wand beardtongue 57,400 (27,200–121,000)", sentences[1])
         self.assertIn("No earlier season", sentences[3])
 
     def leading(self):
@@ -127,7 +127,7 @@ class ReportOfChange(test_change.Change):
         self.assertEqual((row[0], row[1], row[5]), ("all sites", "6", "no clear change"))
         # −0.83 stems a plot of 20 m², −2.04 to +0.38.
         self.assertEqual(row[4], "−417 (−1,020 to +190)")
-        self.assertIn("Since 2026, on the same plots: white wand beardtongue (PTUB): no clear change.",
+        self.assertIn("Since 2026, on the same plots: white wand beardtongue: no clear change.",
                       text_of(page.section("short")))
 
 

@@ -32,65 +32,65 @@ struct Told {
   std::optional<Comparison> comparison;
   std::optional<SeasonChange> change;
   std::string certificate =
-      R"({"inputs": "09b3", "unit": "belt, 2 m × 10 m", "methods": ["drawn so (Somebody 1999)"],
+      R"json({"inputs": "09b3", "unit": "belt, 2 m × 10 m", "methods": ["drawn so (Somebody 1999)"],
           "allocation": ["shared out by area"], "edge": {"estimator": "counted twice", "losses": []},
-          "strata": [{"stratum": "low", "rule": "score 0.00–0.50"}]})";
+          "strata": [{"stratum": "low", "rule": "score 0.00–0.50"}]})json";
 
   Told() {
-  EvaluatedSeason& counted = made->counted;
-  counted.sites = {{"CND", "Candlerock Glade", 240000, 1, {}}};
-  EvaluatedUnit& mown = counted.units[20];
-  mown.evaluated = false;
-  mown.fate = "not countable (mown)";
-  mown.why = "not countable (mown) on 2027-06-01";
-  EvaluatedUnit& due = counted.units[21];
-  due.evaluated = false;
-  due.fate = due.why = "no return";
-  EvaluatedUnit spare = counted.units[0];
-  spare.name = "P951";
-  spare.spare = true;
-  spare.in_use = spare.evaluated = false;
-  spare.fate = spare.why = "no return";
-  counted.units.push_back(spare);
-  Site site;
-  site.code = "CND";
-  site.name = "Candlerock Glade";
-  site.drawn = site.as_drawn = site.survey = box_polygon({600000, 4199700, 600400, 4200000});
-  site.drawn_m2 = site.survey_m2 = site.drawn.area();
-  sites.sites.push_back(std::move(site));
-  for (const EvaluatedUnit& unit : counted.units) {
-    Plot plot;
-    plot.name = unit.name;
-    plot.site = unit.site;
-    plot.stratum = unit.stratum;
-    plot.lat = 37.123456;
-    plot.lon = -91.654321;
-    plot.score = 0.44;
-    plot.held_down_by = "cover";
-    plots.push_back(plot);
+    EvaluatedSeason& counted = made->counted;
+    counted.sites = {{"CND", "Candlerock Glade", 240000, 1, {}}};
+    EvaluatedUnit& mown = counted.units[20];
+    mown.evaluated = false;
+    mown.fate = "not countable (mown)";
+    mown.why = "not countable (mown) on 2027-06-01";
+    EvaluatedUnit& due = counted.units[21];
+    due.evaluated = false;
+    due.fate = due.why = "no return";
+    EvaluatedUnit spare = counted.units[0];
+    spare.name = "P951";
+    spare.spare = true;
+    spare.in_use = spare.evaluated = false;
+    spare.fate = spare.why = "no return";
+    counted.units.push_back(spare);
+    Site site;
+    site.code = "CND";
+    site.name = "Candlerock Glade";
+    site.drawn = site.as_drawn = site.survey = box_polygon({600000, 4199700, 600400, 4200000});
+    site.drawn_m2 = site.survey_m2 = site.drawn.area();
+    sites.sites.push_back(std::move(site));
+    for (const EvaluatedUnit& unit : counted.units) {
+      Plot plot;
+      plot.name = unit.name;
+      plot.site = unit.site;
+      plot.stratum = unit.stratum;
+      plot.lat = 37.123456;
+      plot.lon = -91.654321;
+      plot.score = 0.44;
+      plot.held_down_by = "cover";
+      plots.push_back(plot);
+    }
+    record.visits = {{"P001", "2027-06-01", "041", "052", 30}, {"P002", "2027-06-02", "041", "", -1}};
+    record.flags = {{3, "unknown plot", "STOP", 2, 0, 0}, {17, "far from its plot", "ASK", 0, 4, 0}};
+    record.corrections = 5;
+    record.corrected_by = 2;
+    record.first_correction = "2027-07-01";
+    record.last_correction = "2027-08-02";
+    record.files = {{"north.csv", "abcd", "2027-07-20", 61}};
+    record.runs = {{"draw", "0.4.0", "09b3", "2027", "2027-03-02T10:00:00Z", "2027-03-02T10:00:09Z"}};
   }
-  record.visits = {{"P001", "2027-06-01", "041", "052", 30}, {"P002", "2027-06-02", "041", "", -1}};
-  record.flags = {{3, "unknown plot", "STOP", 2, 0, 0}, {17, "far from its plot", "ASK", 0, 4, 0}};
-  record.corrections = 5;
-  record.corrected_by = 2;
-  record.first_correction = "2027-07-01";
-  record.last_correction = "2027-08-02";
-  record.files = {{"north.csv", "abcd", "2027-07-20", 61}};
-  record.runs = {{"draw", "0.4.0", "09b3", "2027", "2027-03-02T10:00:00Z", "2027-03-02T10:00:09Z"}};
-}
-void tell() {
-  estimates = estimate_season(made->counted, made->season.plan.estimate);
-  comparison = made->compare();
-}
-[[nodiscard]] SeasonFacts facts() const {
-  SeasonFacts all{made->season, sites,         made->layers, made->model, plots,
-                  transects,    made->counted, record,       certificate};
-  all.estimates = estimates ? &*estimates : nullptr;
-  all.comparison = comparison ? &*comparison : nullptr;
-  all.change = change ? &*change : nullptr;
-  return all;
-}
-[[nodiscard]] std::string page() const { return season_page(facts()); }
+  void tell() {
+    estimates = estimate_season(made->counted, made->season.plan.estimate);
+    comparison = made->compare();
+  }
+  [[nodiscard]] SeasonFacts facts() const {
+    SeasonFacts all{made->season, sites,         made->layers, made->model, plots,
+                    transects,    made->counted, record,       certificate};
+    all.estimates = estimates ? &*estimates : nullptr;
+    all.comparison = comparison ? &*comparison : nullptr;
+    all.change = change ? &*change : nullptr;
+    return all;
+  }
+  [[nodiscard]] std::string page() const { return season_page(facts()); }
 };
 
 std::vector<Element> elements_of_page(const std::string& page) {
@@ -173,11 +173,11 @@ TEST_CASE("numbers are the estimates'") {
   CHECK(said[0] ==
         "In 2027 58 of the 60 plots due at 1 site (24 ha) were counted; 1 could not be; nothing has "
         "come back of 1.");
-  CHECK(said[1].find(said_value(*total) + " of") != std::string::npos);
+  CHECK(said[1].find(said_value(*total) + " (" + said_limits(*total) + ")") != std::string::npos);
   CHECK(said[1].find(said_limits(*total)) != std::string::npos);
   CHECK(said[3] == "No earlier season is named, so nothing is said of change.");
   CHECK(said[4].find("2 questions about what came back are open") != std::string::npos);
-  CHECK(said[4].find("plants of PTUB stood where the habitat rules did not look for them") !=
+  CHECK(said[4].find("plants of PTUB stood where the habitat rules did not expect them") !=
         std::string::npos);
 }
 
@@ -194,10 +194,10 @@ TEST_CASE("effort is summed from fates and visits, with observers as identificat
   CHECK(season.all.visits == 2);
   CHECK(season.all.person_hours == doctest::Approx(1.0));  // half an hour, two people
   const std::string part = effort_part_of_season(season);
-  CHECK(part.find("Of 60 plots due, 58 were counted (96 %). Visited and not counted: 1 not countable (mown). "
+  CHECK(part.find("Of 60 plots due, 58 were counted (96 %). Not counted: 1 not countable (mown). "
                   "Nothing has come back of 1.") != std::string::npos);
   CHECK(part.find("by identification: 041 and 052") != std::string::npos);
-  CHECK(part.find("1 of 2 of the visits tell start and finish: 1.0 person-hours") != std::string::npos);
+  CHECK(part.find("1 of 2 tell start and finish: 1.0 person-hours") != std::string::npos);
 }
 
 TEST_CASE("every plot has a mark by what became of it and a record to read, and no coordinates") {
@@ -215,7 +215,7 @@ TEST_CASE("every plot has a mark by what became of it and a record to read, and 
   CHECK(title_of.size() == 61);
   CHECK(title_of["P001"] == "P001: counted, found");
   CHECK(title_of["P005"] == "P005: counted, none found");
-  CHECK(title_of["P021"] == "P021: visited, not counted");
+  CHECK(title_of["P021"] == "P021: not counted, with a reason");
   CHECK(title_of["P022"] == "P022: nothing came back");
   CHECK(title_of["P951"] == "P951: spare, not used");
   CHECK(page.find("not countable (mown) on 2027-06-01") != std::string::npos);

@@ -38,8 +38,9 @@ std::string svg_effort_chart(const EffortChart& chart) {
       bar_width_all, bar_head + bar_step * double(chart.bars.size()) + 6, chart.id, xml_escape(chart.title),
       xml_escape(chart.message));
   double x = bar_left;
-  for (const auto& [kind, says] : {std::pair("done", "counted"), std::pair("lost", "visited, not counted"),
-                                   std::pair("due", "nothing has come back")}) {
+  for (const auto& [kind, says] :
+       {std::pair("done", "counted"), std::pair("lost", "not counted, with a reason"),
+        std::pair("due", "nothing has come back")}) {
     out += fmt::format(
         "<rect class=\"{}\" x=\"{:.0f}\" y=\"4\" width=\"24\" height=\"14\"/><text x=\"{:.0f}\" "
         "y=\"16\">{}</text>\n",
@@ -51,8 +52,10 @@ std::string svg_effort_chart(const EffortChart& chart) {
     out += fmt::format("<text x=\"{:.0f}\" y=\"{:.1f}\" text-anchor=\"end\">{}</text>", bar_left - 12, y + 11,
                        xml_escape(fitted(bar.label, bar_left - 16)));
     x = bar_left;
-    out += piece("done", x, y, bar.counted, per_plot) + piece("lost", x, y, bar.not_counted, per_plot) +
-           piece("due", x, y, bar.outstanding, per_plot);
+    // One after the other: each begins where the one before has ended.
+    out += piece("done", x, y, bar.counted, per_plot);
+    out += piece("lost", x, y, bar.not_counted, per_plot);
+    out += piece("due", x, y, bar.outstanding, per_plot);
     out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">{} of {}</text>\n", x + 8, y + 11,
                        grouped(bar.counted), grouped(bar.counted + bar.not_counted + bar.outstanding));
     y += bar_step;

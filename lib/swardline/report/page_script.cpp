@@ -65,16 +65,17 @@ const tell = (panel, mark) => {
 for (const figure of document.querySelectorAll("figure.site")) {
   const marks = Array.from(figure.querySelectorAll("[data-plot]"));
   if (marks.length === 0) continue;
-  const rest = "Point at a plot, or tab to the map and use the arrow keys; Escape puts the record away.";
+  const rest = "Point at a plot, or go there by Tab and the arrow keys; Escape puts its record away.";
   const panel = make("div", "record");
   panel.setAttribute("role", "status");
   panel.appendChild(make("p", "rest", rest));
-  figure.querySelector(".drawn").after(panel);
+  figure.querySelector(".drawn").appendChild(panel);
   let shown = null, held = null;
   const show = (mark) => {
     if (shown === mark) return;
     if (shown) shown.classList.remove("shown");
     shown = mark;
+    panel.classList.toggle("told", mark !== null);
     if (mark) {
       mark.classList.add("shown");
       tell(panel, mark);
@@ -115,6 +116,6 @@ for (const figure of document.querySelectorAll("figure.site")) {
 })();
 )js";
 
-const char* const page_script_sha256 = "OCORPbtr+fQG1SjRLXKaqqiEnqzA8OTNp8DFT1kpMKY=";
+const char* const page_script_sha256 = "frM1ba7gC7Pg7WwTKDQbtRMaC+rQS4u6PA/zGV7JPj4=";
 
 }  // namespace swardline

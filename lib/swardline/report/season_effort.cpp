@@ -43,7 +43,7 @@ std::string effort_in_words(const SeasonLookup& season) {
                                 all.counted == 1 ? "was" : "were");
   if (all.due > 0) out += fmt::format(" ({:.0f} %)", std::floor(100 * all.share_counted() + 1e-9));
   out += ".";
-  if (all.not_counted > 0) out += fmt::format(" Visited and not counted: {}.", reasons_text(all.reasons));
+  if (all.not_counted > 0) out += fmt::format(" Not counted: {}.", reasons_text(all.reasons));
   if (all.outstanding > 0) out += fmt::format(" Nothing has come back of {}.", grouped(all.outstanding));
   return out;
 }
@@ -69,10 +69,10 @@ std::string people_in_words(const SeasonLookup& season) {
     out += ", by identification: " + swardline::in_words({people.begin(), people.end()});
   out += ". ";
   if (all.timed_visits == 0) return out + "No visit tells its start and finish, so hours are not known.";
-  return out + fmt::format(
-                   "{} of the visits tell start and finish: {} person-hours at plots, ways between them not "
-                   "counted.",
-                   of_all(all.timed_visits, all.visits), grouped_decimals(all.person_hours, 1));
+  return out + fmt::format("{} start and finish: {} person-hours at plots, ways between them not counted.",
+                           all.timed_visits == all.visits ? std::string("All tell")
+                                                          : of_all(all.timed_visits, all.visits) + " tell",
+                           grouped_decimals(all.person_hours, 1));
 }
 
 }  // namespace

@@ -73,7 +73,8 @@ std::string found_message(const SeasonLookup& season, const std::string& code,
       most = &place;
   }
   if (most != nullptr)
-    out += fmt::format(" Most at {}: {} a hectare.", most->where, said_value(*most->density));
+    out +=
+        fmt::format(" Most at {}: {} a hectare.", season.place_name(most->where), said_value(*most->density));
   if (!none.empty() && most != nullptr) {
     constexpr std::size_t most_names = 12;
     const std::size_t all = none.size();
@@ -102,8 +103,9 @@ HtmlTable found_table(const SeasonLookup& season, const std::string& code,
     table.columns.insert(table.columns.end(), {{"With those not certain", true}, {"Limits", true}});
   table.columns.insert(table.columns.end(), {{"Stems in all", true}, {"Limits", true}});
   for (const FoundThere& place : places) {
-    std::vector<std::string> row = {place.where, grouped(place.density->plots), share_in_a_cell(place.share),
-                                    in_a_cell(place.density), limits_in_a_cell(place.density)};
+    std::vector<std::string> row = {season.place_name(place.where), grouped(place.density->plots),
+                                    share_in_a_cell(place.share), in_a_cell(place.density),
+                                    limits_in_a_cell(place.density)};
     if (uncertain)
       row.insert(row.end(), {in_a_cell(place.with_not_certain), limits_in_a_cell(place.with_not_certain)});
     row.insert(row.end(), {in_a_cell(place.total), limits_in_a_cell(place.total)});
@@ -125,7 +127,7 @@ std::string species_found(const SeasonLookup& season, const std::string& code, c
   const std::vector<const FoundThere*> shown = for_chart(places);
   for (const FoundThere* place : shown) {
     IntervalRow row;
-    row.label = place->where;
+    row.label = season.place_name(place->where);
     row.whole = place->where == "all sites";
     row.words = density_words(*place);
     row.first = mark_of_row(*place->density);
@@ -192,7 +194,7 @@ std::string change_of_species(const SeasonLookup& season, const std::string& cod
   for (const ChangeEstimate& estimate : change.estimates) {
     if (estimate.species != code || !tells_of_change(estimate)) continue;
     const double step = change_step(estimate);
-    table.rows.push_back({estimate.where, grouped(estimate.paired.pairs),
+    table.rows.push_back({season.place_name(estimate.where), grouped(estimate.paired.pairs),
                           in_steps(m2_of_a_hectare * estimate.paired.then, step),
                           in_steps(m2_of_a_hectare * estimate.paired.now, step), change_words(estimate),
                           word(estimate.change)});
@@ -209,7 +211,8 @@ std::string change_of_species(const SeasonLookup& season, const std::string& cod
       mark.low = m2_of_a_hectare * estimate.limits->low;
       mark.high = m2_of_a_hectare * estimate.limits->high;
     }
-    chart.rows.push_back({estimate.where, word(estimate.change), estimate.where == "all sites", mark, {}});
+    chart.rows.push_back(
+        {season.place_name(estimate.where), word(estimate.change), estimate.where == "all sites", mark, {}});
   }
   if (table.rows.empty()) return {};
   return fmt::format("<h3>{}</h3>\n", xml_escape(season.species_name(code))) + html_paragraph(chart.message) +

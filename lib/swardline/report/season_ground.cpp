@@ -249,7 +249,9 @@ std::string why_there(const SeasonLookup& season) {
              "score says what the rules think of the habitat, not where plants are.",
              season.unit == "plots" ? "Plots" : "Transects", swardline::in_words(by), season.unit,
              season.draw.unit.empty() ? "" : fmt::format(" ({})", season.draw.unit))) +
-         html_list(season.draw.allocation);
+         (season.draw.allocation.empty() ? std::string()
+                                         : "<details><summary>How they were shared out</summary>\n" +
+                                               html_list(season.draw.allocation) + "</details>\n");
 }
 
 }  // namespace

@@ -139,13 +139,24 @@ std::string SeasonLookup::units(int number) const {
   return grouped(number) + " " + (number == 1 ? unit.substr(0, unit.size() - 1) : unit);
 }
 
-std::string SeasonLookup::species_name(const std::string& code) const {
-  for (const Sheet& sheet : facts.season.sheets) {
-    if (sheet.code != code) continue;
-    const std::string& name = sheet.common.empty() ? sheet.name : sheet.common;
-    return name.empty() ? code : name + " (" + code + ")";
-  }
+std::string SeasonLookup::plain_name(const std::string& code) const {
+  for (const Sheet& sheet : facts.season.sheets)
+    if (sheet.code == code) {
+      const std::string& name = sheet.common.empty() ? sheet.name : sheet.common;
+      return name.empty() ? code : name;
+    }
   return code;
+}
+
+std::string SeasonLookup::species_name(const std::string& code) const {
+  const std::string name = plain_name(code);
+  return name == code ? code : name + " (" + code + ")";
+}
+
+std::string SeasonLookup::place_name(const std::string& where) const {
+  for (const SiteEffort& site : sites)
+    if (site.site == where) return site.name.empty() || site.name == where ? where : where + " " + site.name;
+  return where;
 }
 
 const Plot* SeasonLookup::plot(std::string_view name) const {

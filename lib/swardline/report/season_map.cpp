@@ -15,6 +15,7 @@
 namespace swardline {
 namespace {
 
+constexpr double column_width = 520;
 constexpr double near_enough = 0.6;  // pixels: nearer corners of an outline are one on the screen
 constexpr std::size_t names_that_fit = 60;
 
@@ -40,6 +41,19 @@ std::string short_path(const Geometry& polygons, const MapView& view) {
     path += 'z';
   }
   return path;
+}
+
+/// A layout made for a sheet of its own, at the size it has beside others: names and marks keep theirs.
+MapLayout in_a_column(MapLayout layout) {
+  const double scale = (column_width - 20) / std::max({layout.right, layout.bottom, column_width - 20});
+  for (MapView& view : layout.parts) {
+    view.left *= scale;
+    view.top *= scale;
+    view.pixels_per_m *= scale;
+  }
+  layout.right *= scale;
+  layout.bottom *= scale;
+  return layout;
 }
 
 std::string shade_of(std::uint8_t code) {
@@ -135,7 +149,7 @@ const char* word(MarkKind kind) {
     case MarkKind::none_found:
       return "counted, none found";
     case MarkKind::not_counted:
-      return "visited, not counted";
+      return "not counted, with a reason";
     case MarkKind::no_return:
       return "nothing came back";
     case MarkKind::spare:
@@ -147,7 +161,7 @@ const char* word(MarkKind kind) {
 }
 
 std::string svg_season_map(const SeasonMap& map, const GroundReader& ground, int most_cells) {
-  const MapLayout layout = map_layout(map.site, 0, map.reach_m);
+  const MapLayout layout = in_a_column(map_layout(map.site, 0, map.reach_m));
   std::string out;
   for (std::size_t i = 0; i < layout.parts.size(); ++i) {
     const MapView& view = layout.parts[i];
@@ -166,14 +180,16 @@ std::string svg_season_map(const SeasonMap& map, const GroundReader& ground, int
     if (!map.transects.empty()) out += svg_transects(map.transects, view, fmt::format("{}-s{}", map.id, i));
   }
   out += marks_of(map, layout);
-  const double foot = layout.bottom + 14;
-  out += svg_scale_and_north(layout.parts.front().pixels_per_m, map.convergence_deg, 24, foot + 62);
-  constexpr double head = 46;  // map_layout leaves room for a title, which stands above the map here
-  const double width = layout.right + 24;
+  const double foot = layout.bottom + 10;
+  out += svg_scale_and_north(layout.parts.front().pixels_per_m, map.convergence_deg, 12, foot + 62);
+  double head =
+      layout.parts.front().top;  // the layout leaves room for a title, which stands above the map here
+  for (const MapView& view : layout.parts) head = std::min(head, view.top);
+  head -= 16;
   return fmt::format(
              "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"ground\" role=\"group\" "
              "aria-label=\"{0}\" viewBox=\"0 {1:.0f} {2:.0f} {3:.0f}\">\n",
-             xml_escape(map.message), head, std::max(width, 320.0), foot + 92 - head) +
+             xml_escape(map.message), head, column_width, foot + 92 - head) +
          out + "</svg>\n";
 }
 
@@ -191,7 +207,7 @@ std::string season_map_definitions(std::size_t bands) {
     const double step = 14.0 / double(band);
     out += fmt::format(
         "<pattern id=\"band{0}\" width=\"8\" height=\"{1:.2f}\" patternUnits=\"userSpaceOnUse\"><path d=\"M0 "
-        "{2:.2f}H8\" stroke=\"#14212b\" stroke-width=\"0.55\"/></pattern>\n",
+        "{2:.2f}H8\" stroke=\"#14212b\" stroke-width=\"0.5\"/></pattern>\n",
         band, step, step / 2);
   }
   return out + "</defs></svg>\n";
@@ -250,7 +266,7 @@ const char* const season_map_style = R"(
 .sites{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,34rem),1fr));gap:1.2rem 2rem;align-items:start}
 figure.site{margin:0;break-inside:avoid}
 figure.site h3{margin:.8rem 0 .1rem}
-svg.ground{width:100%;max-height:34rem;height:auto;display:block;font:12px "Liberation Sans",Arial,sans-serif}
+svg.ground{width:100%;height:auto;display:block;font:12px "Liberation Sans",Arial,sans-serif}
 svg.ground text{fill:#14212b}
 .ground .name{font-size:10px;paint-order:stroke;stroke:#fff;stroke-width:2.6px}
 .ground .lead{stroke:#14212b;stroke-width:.6;fill:none}
@@ -267,11 +283,13 @@ svg.ground text{fill:#14212b}
 .map-legend{max-width:60rem}
 .map-legend .head{font-weight:bold}
 .map-legend .swatch{fill:none;stroke:#14212b;stroke-width:.8}
-.record{border:1px solid var(--line);border-left:4px solid var(--hue);padding:.3rem .8rem;margin:.3rem 0;font-size:.88rem;min-height:7.5rem}
+.site .drawn{position:relative}
+.record{position:absolute;top:calc(100% - 5.4rem);right:0;width:62%;background:#fff;padding:.2rem .6rem;font-size:.85rem;pointer-events:none;z-index:1}
+.record.told{border:2px solid var(--ink);border-left-width:6px}
 .record h4{margin:0}
-.record dl{margin:.2rem 0;gap:0 .8rem}
+.record dl{margin:.1rem 0;gap:0 .8rem}
 .record .rest{margin:.2rem 0}
-@media print{.record{display:none}.sites{grid-template-columns:1fr 1fr}svg.ground{max-height:11cm}}
+@media print{.record{display:none}.sites{grid-template-columns:1fr 1fr}}
 )";
 
 }  // namespace swardline

@@ -54,8 +54,11 @@ class SeasonLookup {
   [[nodiscard]] bool any_counted() const { return facts.estimates != nullptr; }
   /// "12 plots", "1 plot"
   [[nodiscard]] std::string units(int number) const;
-  /// "PTUB, white wand beardtongue"
+  /// "white wand beardtongue (PTUB)"
   [[nodiscard]] std::string species_name(const std::string& code) const;
+  [[nodiscard]] std::string plain_name(const std::string& code) const;  ///< "white wand beardtongue"
+  /// "QPR Quill Prairie" of a site's code; other places as they are.
+  [[nodiscard]] std::string place_name(const std::string& where) const;
   [[nodiscard]] const Plot* plot(std::string_view name) const;
   /// Places of a species in the estimates' order: all sites, attributes, sites.
   [[nodiscard]] const std::vector<FoundThere>& found(const std::string& species) const;

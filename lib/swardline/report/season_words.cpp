@@ -50,9 +50,8 @@ std::string found_sentence(const SeasonLookup& season) {
     for (const FoundThere& place : season.found(code)) {
       if (place.where != "all sites" || nothing_found(*place.density)) continue;
       const EstimateRow& row = place.total != nullptr ? *place.total : *place.density;
-      items.push_back(fmt::format("{} {} {} ({})", said_value(row),
-                                  place.total != nullptr ? "of" : "a hectare of", season.species_name(code),
-                                  said_limits(row)));
+      items.push_back(fmt::format("{} {}{} ({})", season.plain_name(code), said_value(row),
+                                  place.total != nullptr ? "" : " a hectare", said_limits(row)));
     }
   if (items.empty()) return "None of the species was found on a plot that was counted.";
   return fmt::format("About this many flowering stems stood there, with {} limits: {}.",
@@ -72,7 +71,7 @@ std::string nothing_sentence(const SeasonLookup& season) {
         continue;
       }
       const EstimateRow& row = place.total != nullptr ? *place.total : *place.density;
-      none.push_back(season.species_name(code) +
+      none.push_back(season.plain_name(code) +
                      (row.high ? fmt::format(" ({}{})", said_limits(row),
                                              place.total != nullptr ? " stems in all" : " a hectare")
                                : ""));
@@ -97,7 +96,7 @@ std::string change_sentence(const SeasonLookup& season) {
   std::vector<std::string> items;
   for (const ChangeEstimate& estimate : change->estimates) {
     if (estimate.where != "all sites" || !estimate.stratum.empty() || estimate.with_not_certain) continue;
-    items.push_back(fmt::format("{}: {}", season.species_name(estimate.species), word(estimate.change)));
+    items.push_back(fmt::format("{}: {}", season.plain_name(estimate.species), word(estimate.change)));
   }
   if (items.empty())
     return fmt::format("No plot was counted in {} and {} alike, so nothing is said of change.",
@@ -131,8 +130,9 @@ std::string doubt_sentence(const SeasonLookup& season) {
     for (const SpeciesComparison& species : facts.comparison->species)
       if (!species.false_lows.empty()) codes.push_back(species.code);
     if (!codes.empty())
-      items.push_back(fmt::format("plants of {} stood where the habitat rules did not look for them",
-                                  swardline::in_words(codes)));
+      items.push_back(fmt::format(
+          "plants of {} stood where the habitat rules did not expect them",
+          codes.size() > 3 ? fmt::format("{} species", codes.size()) : swardline::in_words(codes)));
   }
   if (items.empty()) return "Nothing is left open that is known of.";
   return "To keep in mind: " + named_first(items, "; ") + ".";
