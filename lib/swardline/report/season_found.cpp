@@ -28,10 +28,14 @@ std::string share_in_a_cell(const EstimateRow* row) {
   return row->value == 0 ? "none" : fmt::format("{:.0f} %", 100 * row->value);
 }
 
+/// "habitat = glade": in the table only, for its sites are in the chart.
+bool kind_of_sites(const FoundThere& place) { return place.where.find(" = ") != std::string::npos; }
+
 // Sites where most was found first, where not all have room.
 std::vector<const FoundThere*> for_chart(const std::vector<FoundThere>& places) {
   std::vector<const FoundThere*> shown;
-  for (const FoundThere& place : places) shown.push_back(&place);
+  for (const FoundThere& place : places)
+    if (!kind_of_sites(place)) shown.push_back(&place);
   if (shown.size() <= most_chart_rows) return shown;
   std::stable_sort(shown.begin(), shown.end(), [](const FoundThere* a, const FoundThere* b) {
     if ((a->where == "all sites") != (b->where == "all sites")) return a->where == "all sites";
@@ -66,7 +70,7 @@ std::string found_message(const SeasonLookup& season, const std::string& code,
                               place.density->confidence_percent, said_limits(*place.density));
       continue;
     }
-    if (place.where.find(" = ") != std::string::npos) continue;  // a kind of sites, not a site
+    if (kind_of_sites(place)) continue;
     if (nothing_found(*place.density))
       none.push_back(place.where);
     else if (most == nullptr || place.density->value > most->density->value)
@@ -138,7 +142,7 @@ std::string species_found(const SeasonLookup& season, const std::string& code, c
     chart.rows.push_back(std::move(row));
   }
   out += html_paragraph(chart.message) + "<figure>" + svg_interval_chart(chart);
-  if (shown.size() < places.size())
+  if (shown.size() == most_chart_rows)
     out += fmt::format("<figcaption>The {} places with most; the table has all {}.</figcaption>",
                        shown.size(), places.size());
   out += "</figure>\n" + html_table(found_table(season, code, places));
