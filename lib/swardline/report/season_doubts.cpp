@@ -1,5 +1,6 @@
 // What is doubtful: flags, rules that look wrong, ground of which nothing is known.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <map>
@@ -26,7 +27,22 @@ std::string corrections_in_words(const SeasonOnRecord& record) {
                          : fmt::format(", {} to {}", record.first_correction, record.last_correction));
 }
 
-/// Ground by reason and place.
+std::string joined_places(const SeasonLookup& season, const std::vector<std::string>& places) {
+  constexpr std::size_t most_places = 12;
+  std::vector<std::string> shown;
+  for (const std::string& place : places)
+    if (shown.size() < most_places && std::find(shown.begin(), shown.end(), place) == shown.end())
+      shown.push_back(place);
+  std::vector<std::string> each = places;
+  std::sort(each.begin(), each.end());
+  each.erase(std::unique(each.begin(), each.end()), each.end());
+  if (shown.size() == 1) return season.place_name(shown.front());
+  if (each.size() > shown.size())
+    return fmt::format("{} and {} more", fmt::join(shown, ", "), each.size() - shown.size());
+  return swardline::in_words(shown);
+}
+
+/// Of all species by place; of one species over all sites alone, for its places are many.
 HtmlTable missing_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Ground that could not be counted, taken to be like the rest of its stratum";
@@ -35,27 +51,35 @@ HtmlTable missing_table(const SeasonLookup& season) {
                    {"Why", false},     {season.unit == "plots" ? "Plots" : "Transects", true},
                    {"Hectares", true}, {"Share of the ground", true}};
   for (const MissingGround& one : season.facts.estimates->missing)
-    table.rows.push_back({one.where, one.species.empty() ? "all" : one.species, one.reason,
-                          grouped(one.plots), grouped_decimals(one.m2 * 1e-4, 2),
-                          percent_text(one.share, 0)});
+    if (one.species.empty() || one.where == "all sites")
+      table.rows.push_back({season.place_name(one.where), one.species.empty() ? "all" : one.species,
+                            one.reason, grouped(one.plots), grouped_decimals(one.m2 * 1e-4, 2),
+                            percent_text(one.share, 0)});
   return table;
 }
 
+struct UnknownGround {
+  std::vector<std::string> places;
+  double m2 = 0;
+};
+
+/// A row a species and reason, with the sites; estimates.json tells it by stratum.
 HtmlTable unknown_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Ground of which no estimate speaks";
   table.sorts = true;
-  table.columns = {
-      {"Where", false}, {"Stratum", false}, {"Species", false}, {"Why", false}, {"Hectares", true}};
+  table.columns = {{"Species", false}, {"Why", false}, {"Where", false}, {"Hectares", true}};
+  std::map<std::pair<std::string, std::string>, UnknownGround> sums;
   for (const NotEstimated& one : season.facts.estimates->not_estimated) {
-    std::string why = one.reason;
     std::string fates;
-    for (const auto& [fate, plots] : one.fates)
-      fates += fmt::format("{}{} {}", fates.empty() ? "" : ", ", plots, fate);
-    if (!fates.empty()) why += " (" + fates + ")";
-    table.rows.push_back({one.where, one.stratum, one.species.empty() ? "all" : one.species, why,
-                          grouped_decimals(one.m2 * 1e-4, 2)});
+    for (const auto& [fate, plots] : one.fates) fates += fmt::format("{}{}", fates.empty() ? "" : ", ", fate);
+    UnknownGround& sum = sums[{one.species, fates.empty() ? one.reason : one.reason + " (" + fates + ")"}];
+    sum.places.push_back(one.where);
+    sum.m2 += one.m2;
   }
+  for (const auto& [key, sum] : sums)
+    table.rows.push_back({key.first.empty() ? "all" : key.first, key.second,
+                          joined_places(season, sum.places), grouped_decimals(sum.m2 * 1e-4, 2)});
   return table;
 }
 
@@ -124,8 +148,10 @@ std::string rules_part(const SeasonLookup& season) {
                "{} false {} (occupied, score below {:.2f}), {} false {} (empty, score {:.2f} or more).", lows,
                lows == 1 ? "low" : "lows", species.low, highs, highs == 1 ? "high" : "highs", species.high)) +
            html_list(sentences);
-    out += fmt::format("<details><summary>{}: plots, bands and factors</summary>\n{}</details>\n",
-                       xml_escape(species.code),
+    // Those with more than a stray plot are open, so that paper shows them too.
+    constexpr int more_than_stray = 3;
+    out += fmt::format("<details{}><summary>{}: plots, bands and factors</summary>\n{}</details>\n",
+                       lows >= more_than_stray ? " open=\"open\"" : "", xml_escape(species.code),
                        compared_species(*comparison, season.facts.season, season.facts.counted, species,
                                         "rule-" + ids[i], 4));
   }

@@ -209,7 +209,7 @@ std::string change_of_species(const SeasonLookup& season, const std::string& cod
           "{}: {} stems a hectare on {} of plots: {}.", season.species_name(code), change_words(estimate),
           estimate.paired.pairs == 1 ? std::string("1 pair") : grouped(estimate.paired.pairs) + " pairs",
           word(estimate.change));
-    if (chart.rows.size() == most_chart_rows) continue;
+    if (chart.rows.size() == most_chart_rows || estimate.where.find(" = ") != std::string::npos) continue;
     IntervalMark mark{m2_of_a_hectare * estimate.paired.change, {}, {}, false};
     if (estimate.limits) {
       mark.low = m2_of_a_hectare * estimate.limits->low;
@@ -270,7 +270,9 @@ std::string change_part(const SeasonLookup& season) {
       codes.push_back(estimate.species);
   const std::vector<std::string> ids = ids_of_species(codes);
   for (std::size_t i = 0; i < codes.size(); ++i) out += change_of_species(season, codes[i], ids[i]);
-  out += html_list(unpaired_in_words(*change), true);
+  if (const std::vector<std::string> unpaired = unpaired_in_words(*change); !unpaired.empty())
+    out += fmt::format("<details><summary>{} without a partner</summary>\n{}</details>\n",
+                       season.unit == "plots" ? "Plots" : "Transects", html_list(unpaired, true));
   if (season.facts.trend != nullptr) {
     std::vector<std::string> lines;
     if (!season.facts.trend->refused.empty()) lines.push_back(season.facts.trend->refused);

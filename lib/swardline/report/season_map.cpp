@@ -289,7 +289,7 @@ svg.ground text{fill:#14212b}
 .record h4{margin:0}
 .record dl{margin:.1rem 0;gap:0 .8rem}
 .record .rest{margin:.2rem 0}
-@media print{.record{display:none}.sites{grid-template-columns:1fr 1fr}}
+@media print{.record{display:none}.sites{grid-template-columns:1fr 1fr}svg.ground{max-height:8.4cm}}
 )";
 
 }  // namespace swardline

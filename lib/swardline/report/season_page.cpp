@@ -39,7 +39,10 @@ th[aria-sort=descending] button::after{content:" ↓";font-weight:700}
 .efforts .lost{fill:url(#hatch)}
 .efforts .due{fill:#fff}
 @media print{
-details:not([open])>summary{color:#000}
+summary{color:#000}
+h3,.site h3{font-size:10.5pt;margin:8pt 0 2pt}h4{font-size:9.5pt}
+.short-of-it{font-size:10.5pt}.notes{font-size:8pt}figcaption{font-size:8.5pt}.notice{border-color:#000}
+.intervals,.efforts{font-size:10px}
 th button::after{content:""}
 .intervals,.efforts,.map-legend{max-width:none}
 }
