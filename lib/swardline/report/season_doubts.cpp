@@ -1,6 +1,5 @@
 // What is doubtful: flags, rules that look wrong, ground of which nothing is known.
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <map>
@@ -38,7 +37,8 @@ std::string joined_places(const SeasonLookup& season, const std::vector<std::str
   each.erase(std::unique(each.begin(), each.end()), each.end());
   if (shown.size() == 1) return season.place_name(shown.front());
   if (each.size() > shown.size())
-    return fmt::format("{} and {} more", fmt::join(shown, ", "), each.size() - shown.size());
+    return fmt::format("{} and {} more", fmt::join(shown.begin(), shown.end(), ", "),
+                       each.size() - shown.size());
   return swardline::in_words(shown);
 }
 
