@@ -16,6 +16,9 @@ export function findOverflows(pageWidth) {
   const above = (inner, outer) => Math.max(outer.top - inner.top, inner.bottom - outer.bottom);
   // Said to screen readers, not shown.
   const unseen = (el) => {
+    // What is folded away keeps its boxes.
+    const folded = el.closest('details:not([open])');
+    if (folded && !folded.querySelector('summary')?.contains(el)) return true;
     for (let e = el; e && e !== document.body; e = e.parentElement) {
       const box = e.getBoundingClientRect(), style = getComputedStyle(e);
       if (style.visibility === 'hidden' || style.display === 'none') return true;

@@ -23,9 +23,9 @@ h4{font-size:.95rem;margin:1rem 0 .2rem}
 figcaption p{margin:.1rem 0 .3rem}
 th button{font:inherit;font-weight:600;color:inherit;text-align:inherit;background:none;border:0;padding:0;cursor:pointer}
 th button:focus-visible{outline:3px solid var(--ink);outline-offset:2px}
-th button::after{content:" ↕";font-weight:400}
-th[aria-sort=ascending] button::after{content:" ↑";font-weight:700}
-th[aria-sort=descending] button::after{content:" ↓";font-weight:700}
+th button::after{content:" ↕";content:" ↕" / "";font-weight:400}
+th[aria-sort=ascending] button::after{content:" ↑";content:" ↑" / "";font-weight:700}
+th[aria-sort=descending] button::after{content:" ↓";content:" ↓" / "";font-weight:700}
 .intervals,.efforts,.map-legend{max-width:60rem}
 .intervals .grid{fill:none;stroke:#c4ccd3;stroke-width:1}
 .intervals .zero{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:2 3}
