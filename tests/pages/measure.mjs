@@ -79,7 +79,7 @@ export function findOverflows(pageWidth) {
   }
   for (const text of document.querySelectorAll('svg text')) {
     const rect = text.getBoundingClientRect();
-    if (rect.width === 0 || !text.textContent.trim() || text.closest('defs,pattern,symbol')) continue;
+    if (rect.width === 0 || !text.textContent.trim() || text.closest('defs,pattern,symbol') || unseen(text)) continue;
     const svg = text.closest('svg'), outer = svg.getBoundingClientRect();
     const by = Math.max(beyond(rect, outer), above(rect, outer));
     if (by > slack) report('drawn text', text.textContent, named(svg), by);
