@@ -158,7 +158,8 @@ TEST_CASE("its script is held by the page's policy, and is text that XML may hol
 TEST_CASE("numbers are the estimates'") {
   Told told;
   told.tell();
-  const SeasonLookup season(told.facts());
+  const SeasonFacts facts = told.facts();
+  const SeasonLookup season(facts);
   const EstimateRow* all_sites = told.estimates->row("all sites", "", "PTUB", "stems per ha");
   const EstimateRow* total = told.estimates->row("all sites", "", "PTUB", "total stems");
   REQUIRE(all_sites != nullptr);
@@ -184,7 +185,8 @@ TEST_CASE("numbers are the estimates'") {
 TEST_CASE("effort is summed from fates and visits, with observers as identifications") {
   Told told;
   told.tell();
-  const SeasonLookup season(told.facts());
+  const SeasonFacts facts = told.facts();
+  const SeasonLookup season(facts);
   CHECK(season.all.due == 60);
   CHECK(season.all.counted == 58);
   CHECK(season.all.not_counted == 1);
@@ -229,7 +231,8 @@ TEST_CASE("every plot has a mark by what became of it and a record to read, and 
 TEST_CASE("flags, corrections and where rules look wrong are summed up") {
   Told told;
   told.tell();
-  const SeasonLookup season(told.facts());
+  const SeasonFacts facts = told.facts();
+  const SeasonLookup season(facts);
   const std::string flags = doubts_part(season);
   CHECK(flags.find("1 file came back. 5 corrections were made by 2 people, 2027-07-01 to 2027-08-02") !=
         std::string::npos);

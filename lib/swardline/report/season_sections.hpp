@@ -45,7 +45,8 @@ struct FoundThere {
 /// The facts, looked up once for all parts.
 class SeasonLookup {
  public:
-  explicit SeasonLookup(const SeasonFacts& facts);
+  explicit SeasonLookup(const SeasonFacts& facts);  ///< which must live as long
+  explicit SeasonLookup(SeasonFacts&&) = delete;
   const SeasonFacts& facts;
   DrawInWords draw;
   std::vector<SiteEffort> sites;  ///< by code
