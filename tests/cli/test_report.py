@@ -133,7 +133,7 @@ class ReportOfChange(test_change.Change):
         self.assertEqual((row[0], row[1], row[5]), ("all sites", "6", "no clear change"))
         # −0.83 stems a plot of 20 m², −2.04 to +0.38.
         self.assertEqual(row[4], "−417 (−1,022 to +189)")
-        self.assertIn("Since 2026, on the same plots: white wand beardtongue: no clear change.",
+        self.assertIn("Since 2026, on the same plots: no clear change: white wand beardtongue.",
                       text_of(page.section("short")))
 
 

@@ -209,7 +209,7 @@ std::string change_of_species(const SeasonLookup& season, const std::string& cod
           "{}: {} stems a hectare on {} of plots: {}.", season.species_name(code), change_words(estimate),
           estimate.paired.pairs == 1 ? std::string("1 pair") : grouped(estimate.paired.pairs) + " pairs",
           word(estimate.change));
-    if (chart.rows.size() == most_chart_rows || estimate.where.find(" = ") != std::string::npos) continue;
+    if (chart.rows.size() == most_chart_rows) continue;
     IntervalMark mark{m2_of_a_hectare * estimate.paired.change, {}, {}, false};
     if (estimate.limits) {
       mark.low = m2_of_a_hectare * estimate.limits->low;

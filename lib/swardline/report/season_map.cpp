@@ -284,7 +284,7 @@ svg.ground text{fill:#14212b}
 .map-legend .head{font-weight:bold}
 .map-legend .swatch{fill:none;stroke:#14212b;stroke-width:.8}
 .site .drawn{position:relative}
-.record{position:absolute;top:calc(100% - 5.4rem);right:0;width:62%;background:#fff;padding:.2rem .6rem;font-size:.85rem;pointer-events:none;z-index:1}
+.record{position:absolute;top:calc(100% - 5.4rem);right:0;width:53%;background:#fff;padding:.2rem .6rem;font-size:.85rem;pointer-events:none;z-index:1}
 .record.told{border:2px solid var(--ink);border-left-width:6px}
 .record h4{margin:0}
 .record dl{margin:.1rem 0;gap:0 .8rem}

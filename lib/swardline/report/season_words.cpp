@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 #include "swardline/base/text.hpp"
 #include "swardline/report/page.hpp"
@@ -93,11 +94,19 @@ std::string change_sentence(const SeasonLookup& season) {
   if (change == nullptr)
     return season.any_counted() ? "No earlier season is named, so nothing is said of change."
                                 : "Nothing can be said of change yet.";
+  // Clear ones first; of those that are not, the plain word once.
+  std::map<ChangeWord, std::vector<std::string>> names;
+  for (const ChangeEstimate& estimate : change->estimates)
+    if (estimate.where == "all sites" && estimate.stratum.empty() && !estimate.with_not_certain)
+      names[estimate.change].push_back(season.plain_name(estimate.species));
   std::vector<std::string> items;
-  for (const ChangeEstimate& estimate : change->estimates) {
-    if (estimate.where != "all sites" || !estimate.stratum.empty() || estimate.with_not_certain) continue;
-    items.push_back(fmt::format("{}: {}", season.plain_name(estimate.species), word(estimate.change)));
-  }
+  for (const ChangeWord each :
+       {ChangeWord::fewer, ChangeWord::more, ChangeWord::no_clear_change, ChangeWord::not_known})
+    if (const auto of = names.find(each); of != names.end())
+      items.push_back(fmt::format("{}: {}", word(each),
+                                  of->second.size() > most_named
+                                      ? fmt::format("{} species", of->second.size())
+                                      : swardline::in_words(of->second)));
   if (items.empty())
     return fmt::format("No plot was counted in {} and {} alike, so nothing is said of change.",
                        change->earlier_year, change->later_year);
