@@ -3,7 +3,7 @@ import subprocess
 
 from season import SeasonCase, TOOL
 
-VERBS = ["new", "check", "score", "explain", "effort", "draw", "points", "receive", "correct", "estimate", "compare", "next", "run"]
+VERBS = ["new", "check", "score", "explain", "effort", "draw", "points", "receive", "correct", "estimate", "compare", "next", "report", "run"]
 
 
 class Help(SeasonCase):

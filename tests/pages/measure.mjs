@@ -17,6 +17,9 @@ export function findOverflows({ width: pageWidth, scrolls }) {
   const above = (inner, outer) => Math.max(outer.top - inner.top, inner.bottom - outer.bottom);
   // Said to screen readers, not shown.
   const unseen = (el) => {
+    // What is folded away keeps its boxes.
+    const folded = el.closest('details:not([open])');
+    if (folded && !folded.querySelector('summary')?.contains(el)) return true;
     for (let e = el; e && e !== document.body; e = e.parentElement) {
       const box = e.getBoundingClientRect(), style = getComputedStyle(e);
       if (style.visibility === 'hidden' || style.display === 'none') return true;
@@ -79,7 +82,7 @@ export function findOverflows({ width: pageWidth, scrolls }) {
   }
   for (const text of document.querySelectorAll('svg text')) {
     const rect = text.getBoundingClientRect();
-    if (rect.width === 0 || !text.textContent.trim() || text.closest('defs,pattern,symbol')) continue;
+    if (rect.width === 0 || !text.textContent.trim() || text.closest('defs,pattern,symbol') || unseen(text)) continue;
     const svg = text.closest('svg'), outer = svg.getBoundingClientRect();
     const by = Math.max(beyond(rect, outer), above(rect, outer));
     if (by > slack) report('drawn text', text.textContent, named(svg), by);

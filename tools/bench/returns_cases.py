@@ -28,6 +28,21 @@ class ReturnsCases:
         for command, per_row in (("receive", received), ("estimate", estimated)):
             self.bench.row(f"{command}: cost of a row", f"at {many:,} rows / at {few:,}", per_row[1] / per_row[0],
                            "at most 1.2")
+        self.report()
+
+    def report(self):
+        """The season's page of 120 sites and 1,200 plots, all of them counted."""
+        season = self.make_season(10, count=120)
+        rows = write_returns(season)
+        shutil.rmtree(season / "returns", ignore_errors=True)
+        shutil.copy(season / "drawn.gpkg", season / "season.gpkg")
+        timed([self.bench.tool, "receive", "plan.toml", "counts.csv", "--json", "--quiet", "--today", "2027-07-01"], season)
+        ran = [timed([self.bench.tool, "report", "plan.toml", "--json", "--quiet", "--threads", str(self.bench.threads)],
+                     season) for _ in range(self.bench.runs)]
+        case = f"report: 120 sites, 1,200 plots, {rows:,} rows"
+        self.bench.row(case, "report, s", median(ran), "at most 10")
+        self.bench.row(case, "peak memory, MB", peak(ran))
+        self.bench.row(case, "page, MB", (season / "out/report.html").stat().st_size / 1e6, "under 5", runs=1)
 
     def receive(self, each):
         """Microseconds a row: copied, read, checked, stored."""
@@ -63,14 +78,14 @@ class ReturnsCases:
         self.bench.row(case, "peak memory, MB", peak(ran), "under 1,000" if large else "")
         return median(ran) / rows * 1e6
 
-    def make_season(self, each):
-        season = self.land / f"returns-{each}"
+    def make_season(self, each, count=SITES):
+        season = self.land / (f"returns-{each}" if count == SITES else f"returns-{count}-{each}")
         if (season / "drawn.gpkg").exists():
             return season
         shutil.rmtree(season, ignore_errors=True)
         (season / "species").mkdir(parents=True)
         metres = self.side * CELL
-        spent([self.bench.parts, "sites", "--out", season / "sites.gpkg", "--count", str(SITES), "--share", "1",
+        spent([self.bench.parts, "sites", "--out", season / "sites.gpkg", "--count", str(count), "--share", "1",
                "--ground", f"{WEST},{NORTH},{metres},{metres}"], season)
         with sqlite3.connect(season / "sites.gpkg") as sites:
             table = sites.execute("select table_name from gpkg_contents").fetchone()[0]

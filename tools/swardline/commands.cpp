@@ -26,6 +26,7 @@ const std::vector<Command>& commands() {
        "Hold counts against scores: where a rule is wrong, by which factor, and what an edit would do",
        setup_compare},
       {"next", "Plan next season from this one: spreads, refusals, who is due, plots by stratum", setup_next},
+      {"report", "Make the season's page: where, how much, what was found, what is doubtful", setup_report},
       {"run", "Do all that is due, in order: check, score, draw, effort, points, returns, estimates",
        setup_run},
   };

@@ -49,6 +49,7 @@ std::function<Status()> setup_correct(CLI::App& app);
 std::function<Status()> setup_estimate(CLI::App& app);
 std::function<Status()> setup_compare(CLI::App& app);
 std::function<Status()> setup_next(CLI::App& app);
+std::function<Status()> setup_report(CLI::App& app);
 std::function<Status()> setup_run(CLI::App& app);
 
 }  // namespace swardline::tool

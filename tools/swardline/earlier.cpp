@@ -9,7 +9,6 @@
 #include "returned.hpp"
 #include "swardline/base/error.hpp"
 #include "swardline/estimate/change.hpp"
-#include "swardline/estimate/trend.hpp"
 #include "swardline/store/returned.hpp"
 
 namespace swardline::tool {
@@ -73,6 +72,15 @@ std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const EvaluatedS
   return latest;
 }
 
+std::optional<SeasonTrend> trend_with_earlier(const Plan& plan, const EvaluatedSeason& now, double confidence,
+                                              Flags& flags) {
+  const std::vector<EvaluatedSeason> earlier = all_earlier(plan);
+  if (earlier.size() + 1 < least_trend_seasons) return {};
+  std::vector<const EvaluatedSeason*> seasons = {&now};
+  for (const EvaluatedSeason& season : earlier) seasons.push_back(&season);
+  return trend_over(seasons, confidence, plan.estimate.moved_m, flags);
+}
+
 void add_earlier(const Common& common, const Plan& plan, const Beside& beside, Estimates& estimates,
                  Flags& flags, CPLJSONObject& json) {
   const auto not_asked = [&](const auto& estimate) {
@@ -88,15 +96,12 @@ void add_earlier(const Common& common, const Plan& plan, const Beside& beside, E
     add_rows(change_rows(change), estimates);
     json.Add("change", object_of(to_json(change)));
   }
-  const std::vector<EvaluatedSeason> earlier = all_earlier(plan);
-  if (earlier.size() + 1 < least_trend_seasons) return;
-  std::vector<const EvaluatedSeason*> seasons = {&beside.now};
-  for (const EvaluatedSeason& season : earlier) seasons.push_back(&season);
-  SeasonTrend trend = trend_over(seasons, beside.confidence, plan.estimate.moved_m, flags);
-  std::erase_if(trend.estimates, not_asked);
-  say(common, "\n" + swardline::in_words(trend));
-  add_rows(trend_rows(trend), estimates);
-  json.Add("trend", object_of(to_json(trend)));
+  std::optional<SeasonTrend> trend = trend_with_earlier(plan, beside.now, beside.confidence, flags);
+  if (!trend) return;
+  std::erase_if(trend->estimates, not_asked);
+  say(common, "\n" + swardline::in_words(*trend));
+  add_rows(trend_rows(*trend), estimates);
+  json.Add("trend", object_of(to_json(*trend)));
 }
 
 CPLJSONObject object_of(const std::string& json) {

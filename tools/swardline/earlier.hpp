@@ -12,6 +12,7 @@
 #include "swardline/base/flag.hpp"
 #include "swardline/estimate/estimates.hpp"
 #include "swardline/estimate/evaluated.hpp"
+#include "swardline/estimate/trend.hpp"
 #include "swardline/season/plan.hpp"
 
 namespace swardline::tool {
@@ -30,6 +31,10 @@ namespace swardline::tool {
 /// The season to pair plots with: `against`, else the latest of [returns] earlier that holds counts.
 [[nodiscard]] std::optional<EvaluatedSeason> earlier_season(const Plan& plan, const EvaluatedSeason& now,
                                                             const std::filesystem::path& against);
+
+/// Over this season and those of [returns] earlier that hold counts; nothing where they are fewer than four.
+[[nodiscard]] std::optional<SeasonTrend> trend_with_earlier(const Plan& plan, const EvaluatedSeason& now,
+                                                            double confidence, Flags& flags);
 
 struct Beside {
   const EvaluatedSeason& now;

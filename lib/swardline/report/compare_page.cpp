@@ -8,6 +8,7 @@
 #include "swardline/base/file_names.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/report/compare_sections.hpp"
 #include "swardline/report/factor_chart.hpp"
 #include "swardline/report/html_table.hpp"
 #include "swardline/report/page.hpp"
@@ -22,6 +23,10 @@ struct PageFacts {
   const EvaluatedSeason& counted;
   const SpeciesComparison& species;
   std::string id;  ///< for links
+  int level = 3;   ///< of headings
+  [[nodiscard]] std::string heading(const std::string& text) const {
+    return fmt::format("<h{0}>{1}</h{0}>\n", level, xml_escape(text));
+  }
   [[nodiscard]] const Sheet& sheet() const { return season.sheets[species.sheet]; }
   [[nodiscard]] const EvaluatedUnit& unit(const PlotAndScore& plot) const {
     return counted.units[comparison.plots[plot.plot].unit];
@@ -32,8 +37,6 @@ struct PageFacts {
 };
 
 constexpr std::size_t most_rows = 40;  // of a group: the page is for a meeting, the table holds all
-
-std::string heading(const std::string& text) { return "<h3>" + xml_escape(text) + "</h3>\n"; }
 
 std::string density(double per_ha) {
   if (!std::isfinite(per_ha)) return "–";
@@ -84,9 +87,9 @@ std::string groups(const PageFacts& facts, const std::vector<MisfitGroup>& misfi
 
 std::string misfits_part(const PageFacts& facts) {
   const SpeciesComparison& species = facts.species;
-  std::string out = heading(fmt::format("False lows: occupied, score below {}", score(species.low)));
+  std::string out = facts.heading(fmt::format("False lows: occupied, score below {}", score(species.low)));
   out += species.false_lows.empty() ? html_paragraph("None.") : groups(facts, species.false_lows, true);
-  out += heading(fmt::format("False highs: empty, score {} or more", score(species.high)));
+  out += facts.heading(fmt::format("False highs: empty, score {} or more", score(species.high)));
   return out +
          (species.false_highs.empty() ? html_paragraph("None.") : groups(facts, species.false_highs, false));
 }
@@ -94,7 +97,7 @@ std::string misfits_part(const PageFacts& facts) {
 std::string effect_part(const PageFacts& facts) {
   if (!facts.species.effect) return {};
   const ProposedEffect& effect = *facts.species.effect;
-  std::string out = heading("Tried: " + (effect.change.empty() ? "nothing changes" : effect.change));
+  std::string out = facts.heading("Tried: " + (effect.change.empty() ? "nothing changes" : effect.change));
   out += html_list(effect.sentences);
   HtmlTable table;
   table.caption = "Score bands now and by the proposed sheet";
@@ -165,8 +168,8 @@ std::string bands_part(const PageFacts& facts) {
   for (const ComparedPart& part : bands.parts) table.rows.push_back(part_row(part));
   for (const ComparedPart* part : {&bands.excluded, &bands.no_score})
     if (part->plots > 0) table.rows.push_back(part_row(*part));
-  return heading("By score") + "<figure>" + svg_factor_chart(chart) + "</figure>\n" + html_table(table) +
-         html_list(bands.joined);
+  return facts.heading("By score") + "<figure>" + svg_factor_chart(chart) + "</figure>\n" +
+         html_table(table) + html_list(bands.joined);
 }
 
 std::string factor_row(const PageFacts& facts, const FactorAlong& factor) {
@@ -193,26 +196,31 @@ std::string factor_row(const PageFacts& facts, const FactorAlong& factor) {
 }
 
 std::string factors_part(const PageFacts& facts) {
-  std::string out = heading("Along each factor");
+  std::string out = facts.heading("Along each factor");
   for (const FactorAlong& factor : facts.species.factors) out += factor_row(facts, factor);
   return out;
 }
 
-std::string list_part(const std::string& title, const std::vector<std::string>& lines) {
-  return lines.empty() ? std::string() : heading(title) + html_list(lines);
+std::string list_part(const PageFacts& facts, const std::string& title,
+                      const std::vector<std::string>& lines) {
+  return lines.empty() ? std::string() : facts.heading(title) + html_list(lines);
 }
 
-std::string species_section(const PageFacts& facts) {
-  const SpeciesComparison& species = facts.species;
+}  // namespace
+
+std::string compared_species(const Comparison& comparison, const Season& season,
+                             const EvaluatedSeason& counted, const SpeciesComparison& species,
+                             const std::string& id, int level) {
+  const PageFacts facts{comparison, season, counted, species, id, level};
   std::string out =
       html_paragraph(fmt::format("{}, sheet version {}: {} plots compared, {} of them occupied.",
                                  species.name, species.version, grouped(species.compared), species.occupied));
-  return out + list_part("Take care", species.cautions) + misfits_part(facts) + effect_part(facts) +
-         bands_part(facts) + factors_part(facts) + list_part("Agreement", species.indices) +
-         list_part("Kept apart", species.apart);
+  return out + list_part(facts, "Take care", species.cautions) + misfits_part(facts) + effect_part(facts) +
+         bands_part(facts) + factors_part(facts) + list_part(facts, "Agreement", species.indices) +
+         list_part(facts, "Kept apart", species.apart);
 }
 
-std::string methods() {
+std::string compare_methods() {
   return html_terms(
       {{"occupied", "at least one stem recorded as sure"},
        {"stems/ha",
@@ -231,8 +239,6 @@ std::string methods() {
         "Noon 2003), drawn along the factor's value"}});
 }
 
-}  // namespace
-
 std::string compare_page(const Comparison& comparison, const Season& season, const EvaluatedSeason& counted) {
   std::vector<PageSection> sections;
   std::vector<std::string> codes;
@@ -246,9 +252,9 @@ std::string compare_page(const Comparison& comparison, const Season& season, con
   for (std::size_t i = 0; i < comparison.species.size(); ++i) {
     const SpeciesComparison& species = comparison.species[i];
     const std::string id = "species-" + ids[i];
-    sections.push_back({id, species.code, species_section({comparison, season, counted, species, id})});
+    sections.push_back({id, species.code, compared_species(comparison, season, counted, species, id, 3)});
   }
-  sections.push_back({"methods", "Methods", methods()});
+  sections.push_back({"methods", "Methods", compare_methods()});
   return html_page(
       {season.plan.name + ": counts beside scores",
        "Where rules and plants disagree, and which factor is to blame. Nothing here changes a sheet."},

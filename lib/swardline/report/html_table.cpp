@@ -12,9 +12,10 @@
 namespace swardline {
 namespace {
 
-std::string row_of(const std::vector<std::string>& cells, const HtmlTable& table) {
+std::string row_of(const std::vector<std::string>& cells, const HtmlTable& table,
+                   const std::string& id = {}) {
   if (cells.size() != table.columns.size()) throw Defect("a row does not fit its table: " + table.caption);
-  std::string out = "<tr>";
+  std::string out = id.empty() ? "<tr>" : "<tr id=\"" + id + "\">";
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const char* number = table.columns[i].number ? " class=\"number\"" : "";
     out += i == 0 ? fmt::format("<th scope=\"row\"{}>{}</th>", number, html_cell(cells[i]))
@@ -27,14 +28,15 @@ std::string row_of(const std::vector<std::string>& cells, const HtmlTable& table
 
 std::string html_table(const HtmlTable& table) {
   std::string out = fmt::format(
-      "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{0}\">\n<table>\n"
+      "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{0}\">\n<table{1}>\n"
       "<caption>{0}</caption>\n<thead><tr>",
-      xml_escape(table.caption));
+      xml_escape(table.caption), table.sorts ? " class=\"sorts\"" : "");
   for (const TableColumn& column : table.columns)
     out += fmt::format("<th scope=\"col\"{}>{}</th>", column.number ? " class=\"number\"" : "",
                        xml_escape(column.head));
   out += "</tr></thead>\n<tbody>\n";
-  for (const auto& row : table.rows) out += row_of(row, table);
+  for (std::size_t i = 0; i < table.rows.size(); ++i)
+    out += row_of(table.rows[i], table, i < table.row_ids.size() ? table.row_ids[i] : std::string());
   out += "</tbody>\n";
   if (!table.sums.empty()) out += "<tfoot>" + row_of(table.sums, table) + "</tfoot>\n";
   return out + "</table>\n</div>\n";

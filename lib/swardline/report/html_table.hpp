@@ -17,7 +17,9 @@ struct HtmlTable {
   std::string caption;
   std::vector<TableColumn> columns;
   std::vector<std::vector<std::string>> rows;
-  std::vector<std::string> sums;  ///< a last row; none where empty
+  std::vector<std::string> sums;          ///< a last row; none where empty
+  bool sorts = false;                     ///< by any column, where the page has its script
+  std::vector<std::string> row_ids = {};  ///< plain words beside `rows`, for links and records; or none
 };
 
 [[nodiscard]] std::string html_table(const HtmlTable& table);

@@ -194,6 +194,14 @@ std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& s
   return shapes + names;
 }
 
+std::string svg_names(const std::vector<const Plot*>& plots, const MapView& view) {
+  Labels labels(view, nullptr);
+  for (const Plot* plot : plots) labels.mark(view.x(plot->east), view.y(plot->north));
+  std::string names;
+  for (const Plot* plot : plots) names += labels.place(plot->name, view.x(plot->east), view.y(plot->north));
+  return names;
+}
+
 std::string svg_transects(const std::vector<const Transect*>& transects, const MapView& view,
                           const std::string& sheet) {
   std::string out;

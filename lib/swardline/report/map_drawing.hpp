@@ -38,6 +38,8 @@ enum class NamesShown { none, planned, all };
 [[nodiscard]] std::string svg_plots(const std::vector<const Plot*>& plots, const SampleSpec& sample,
                                     const MapView& view, const Geometry* clear = nullptr,
                                     NamesShown names = NamesShown::all, const std::string& sheet = {});
+/// Names alone, beside marks that are drawn elsewhere.
+[[nodiscard]] std::string svg_names(const std::vector<const Plot*>& plots, const MapView& view);
 /// Transects as lines, each part for itself.
 [[nodiscard]] std::string svg_transects(const std::vector<const Transect*>& transects, const MapView& view,
                                         const std::string& sheet);

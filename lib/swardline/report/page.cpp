@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "swardline/base/text.hpp"
+#include "swardline/report/page_script.hpp"
 
 namespace swardline {
 namespace {
@@ -82,24 +83,34 @@ std::string sward() {
       path);
 }
 
+std::string policy() {
+  return fmt::format(
+      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
+      "script-src 'sha256-{}'; img-src data:; base-uri 'none'; form-action 'none'\"/>\n",
+      page_script_sha256);
+}
+
 }  // namespace
 
 std::string html_page(const PageHead& head, const std::vector<PageSection>& sections) {
   std::string out = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\" xmlns=\"http://www.w3.org/1999/xhtml\">\n<head>\n"
       "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
-      "<title>{0}</title>\n<link rel=\"icon\" href=\"data:,\"/>\n<style>{1}</style>\n</head>\n<body>\n"
-      "<header>\n{2}<h1>{0}</h1>\n<p>{3}</p>\n</header>\n<nav aria-label=\"Sections\"><ol>\n",
-      xml_escape(head.title), style, sward(), xml_escape(head.line));
+      "{4}<title>{0}</title>\n<link rel=\"icon\" href=\"data:,\"/>\n<style>{1}{5}</style>\n</head>\n<body>\n"
+      "<header>\n{2}<h1>{0}</h1>\n<p>{3}</p>\n{6}</header>\n<nav aria-label=\"Sections\"><ol>\n",
+      xml_escape(head.title), style, sward(), xml_escape(head.line), head.script ? policy() : "", head.style,
+      head.notice.empty() ? "" : "<p class=\"notice\">" + xml_escape(head.notice) + "</p>\n");
   for (const PageSection& section : sections)
     out += fmt::format("<li><a href=\"#{}\">{}</a></li>\n", section.id, xml_escape(section.title));
-  out += "</ol></nav>\n<main>\n";
+  out += "</ol></nav>\n" + head.drawing + "<main>\n";
   for (const PageSection& section : sections)
     out += fmt::format(
         "<section id=\"{0}\" aria-labelledby=\"{0}-head\">\n<h2 id=\"{0}-head\">{1}</h2>\n{2}"
         "</section>\n",
         section.id, xml_escape(section.title), section.body);
-  return out + "</main>\n</body>\n</html>\n";
+  out += "</main>\n";
+  if (head.script) out += fmt::format("<script>{}</script>\n", page_script);
+  return out + "</body>\n</html>\n";
 }
 
 std::string html_cell(std::string_view text) {

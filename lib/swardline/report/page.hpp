@@ -16,8 +16,12 @@ struct PageSection {
 };
 
 struct PageHead {
-  std::string title;  ///< as text
-  std::string line;   ///< under the title, as text
+  std::string title;         ///< as text
+  std::string line;          ///< under the title, as text
+  std::string notice = {};   ///< set apart under it, as text: who the page is for
+  std::string style = {};    ///< rules beside the page's own
+  std::string drawing = {};  ///< markup before the sections: patterns that several drawings share
+  bool script = false;       ///< with `page_script` and a policy that lets nothing else run or load
 };
 
 /// The whole document, with a list of its sections after the title.
