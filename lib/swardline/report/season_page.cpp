@@ -11,6 +11,7 @@ namespace swardline {
 namespace {
 
 constexpr const char* season_style = R"(
+tbody th{white-space:normal;overflow-wrap:anywhere;min-width:8.5rem}
 .notice{border:2px solid var(--ink);padding:.3rem .8rem;font-weight:600;max-width:50rem}
 .short-of-it{font-size:1.08rem;padding-left:1.4rem}
 .short-of-it li{margin:.35rem 0}
@@ -39,6 +40,7 @@ th[aria-sort=descending] button::after{content:" ↓";content:" ↓" / "";font-w
 .efforts .lost{fill:url(#hatch)}
 .efforts .due{fill:#fff}
 @media print{
+tbody th{min-width:5rem}
 summary{color:#000}
 h3,.site h3{font-size:10.5pt;margin:8pt 0 2pt}h4{font-size:9.5pt}
 .short-of-it{font-size:10.5pt}.notes{font-size:8pt}figcaption{font-size:8.5pt}.notice{border-color:#000}
