@@ -51,14 +51,15 @@ struct Made {
     visit.permission = "yes, 1 May–30 Jun" + words;
     visit.contact = "[coordinator writes in]" + words;
     visit.declination = "1.5° W (as typed in: illustrative, 2027-05-28)";
-    visit.species = {{"PTUB", "P. tubaeflorus" + words, "20 May–25 Jun", "even white tube" + words, "PDIG: throat swells" + words},
+    visit.species = {{"PTUB", "P. tubaeflorus" + words, "20 May–25 Jun", "even white tube" + words,
+                      "PDIG: throat swells" + words},
                      {"PDIG", "P. digitalis", "15 May–10 Jul", "swollen throat", ""}};
     visit.not_certain = "PEN?";
   }
   void lay_out() {
     const Declination declination(plan.declination);
-    walk = site_walk({plan, to_wgs84, declination}, "QPR", "Quill Prairie" + site_words, plots, {}, Point{761450, 4210480},
-                     {"PTUB", "PDIG"});
+    walk = site_walk({plan, to_wgs84, declination}, "QPR", "Quill Prairie" + site_words, plots, {},
+                     Point{761450, 4210480}, {"PTUB", "PDIG"});
     sheets = sheets_of(walk, visit);
   }
   [[nodiscard]] std::string page(std::size_t i = 0) const {
@@ -94,7 +95,8 @@ std::vector<report_test::Element> read_back(const std::string& document) {
 /// Lines joined again.
 std::string unbroken(std::string document) {
   for (const std::string mark : {"</bdi><br/><bdi>", "<br/>"})
-    for (std::size_t at = 0; (at = document.find(mark, at)) != std::string::npos;) document.replace(at, mark.size(), " ");
+    for (std::size_t at = 0; (at = document.find(mark, at)) != std::string::npos;)
+      document.replace(at, mark.size(), " ");
   return document;
 }
 
@@ -152,10 +154,11 @@ TEST_CASE("A sheet shows every plot's place in every notation, and a box for eve
     for (const std::string& square : at.usng) CHECK(document.find(square) != std::string::npos);
   }
   CHECK(document.find("count twice from 1.9 m") != std::string::npos);
-  for (const char* words : {"STOP IF", "the gauge is above 3.1 m", "Burn, 1 May–10 May", "Never taste any plant", "licensed practice",
-                            "Contact: [coordinator writes in]", "Set to 0", "WGS84", "anything else, stop", "WRITE 0",
-                            "PEN?", "all plots done?", "spares used in order?", "visit 1 of 1", "20–31 May",
-                            "2027-03-18 / 3f2a91", "keep out: water", "magnetic"})
+  for (const char* words :
+       {"STOP IF", "the gauge is above 3.1 m", "Burn, 1 May–10 May", "Never taste any plant",
+        "licensed practice", "Contact: [coordinator writes in]", "Set to 0", "WGS84", "anything else, stop",
+        "WRITE 0", "PEN?", "all plots done?", "spares used in order?", "visit 1 of 1", "20–31 May",
+        "2027-03-18 / 3f2a91", "keep out: water", "magnetic"})
     CHECK_MESSAGE(unbroken(document).find(words) != std::string::npos, std::string(words));
 }
 
@@ -216,7 +219,8 @@ TEST_CASE("A loop's map shows its plots large and the others small") {
 TEST_CASE("Ticks lie where the notation is round") {
   Made made(3);
   made.lay_out();
-  const SheetGround ground{made.plan, made.to_wgs84, box_polygon({761400, 4210400, 762000, 4210950}), {}, {}, {}, {}};
+  const SheetGround ground{
+      made.plan, made.to_wgs84, box_polygon({761400, 4210400, 762000, 4210950}), {}, {}, {}, {}};
   const SheetView view = sheet_view(made.sheets[0], ground);
   const FrameTicks ticks = frame_ticks(view, made.to_wgs84, "utm");
   REQUIRE(ticks.bottom.size() >= 2);
@@ -255,7 +259,8 @@ TEST_CASE("A document of sheets is known as such, another page is not") {
   Made made(1);
   made.lay_out();
   CHECK(is_sheets_document(made.document()));
-  CHECK_FALSE(is_sheets_document("<!DOCTYPE html><html><head><title>swardline site sheets</title></head></html>"));
+  CHECK_FALSE(
+      is_sheets_document("<!DOCTYPE html><html><head><title>swardline site sheets</title></head></html>"));
 }
 
 TEST_CASE("A site without plots, parking or species still gives a page") {
