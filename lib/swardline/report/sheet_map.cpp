@@ -66,6 +66,12 @@ std::string excluded_ground(const SheetGround& ground, const SheetView& view) {
   return out;
 }
 
+/// Both edges of a verge are a hair apart on paper.
+bool is_verge(const SiteSheet& sheet) {
+  return std::any_of(sheet.walk->plots.begin(), sheet.walk->plots.end(),
+                     [](const SheetPlot& at) { return at.plot->segment(); });
+}
+
 bool shows(const SheetView& view, Point at) {
   return at.x >= view.ground.x0 && at.x <= view.ground.x1 && at.y >= view.ground.y0 && at.y <= view.ground.y1;
 }
@@ -295,7 +301,8 @@ std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
              map_width, map_height, xml_escape(described(sheet)), frame_left, frame_top,
              frame_right - frame_left, frame_bottom - frame_top) +
          excluded_ground(ground, view) +
-         fmt::format("<path class=\"survey\" d=\"{}\"/>\n", outline(ground.survey, view)) +
+         fmt::format("<path class=\"survey{}\" d=\"{}\"/>\n", is_verge(sheet) ? " verge" : "",
+                     outline(ground.survey, view)) +
          walk_line(sheet, view) + marks + access_marks(sheet, ground, view) + labels + "</svg>\n" +
          fmt::format("<rect class=\"frame\" x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\"/>\n",
                      frame_left, frame_top, frame_right - frame_left, frame_bottom - frame_top) +

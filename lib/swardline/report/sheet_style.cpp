@@ -64,6 +64,7 @@ svg .lead{{stroke-width:.18}}
 svg g>path:not([class]){{fill:#000}}
 svg .magnetic{{stroke:#000;stroke-width:.3;stroke-dasharray:.9 .5}}
 svg .survey{{stroke:#000;stroke-width:.55;stroke-linejoin:round}}
+svg .verge{{stroke-width:.2}}
 svg path.cut{{stroke:#000;stroke-width:.18}}
 svg rect.cut{{stroke:#000;stroke-width:.2}}
 svg .fence{{stroke:#000;stroke-width:.22}}
