@@ -13,7 +13,8 @@ using namespace habitat_test;
 
 namespace {
 
-const SiteSpeciesScores& row_of(const ScoreResult& result, const std::string& site, const std::string& species) {
+const SiteSpeciesScores& row_of(const ScoreResult& result, const std::string& site,
+                                const std::string& species) {
   for (const SiteSpeciesScores& row : result.table)
     if (row.site == site && row.species == species) return row;
   FAIL("no row ", site, " ", species);

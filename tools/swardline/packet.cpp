@@ -75,11 +75,12 @@ void ask_about_redrawn(PacketSeason& at) {
     if (drawn == at.survey.end()) continue;
     const double before = drawn->second.area.area(), now = site.survey.area();
     if (std::abs(before - now) > 1 + 1e-6 * before)
-      at.flags.add(Severity::ask, "site changed since the draw", site.place,
-                   fmt::format("{}: {:.0f} m² were surveyed when the plots were drawn, and the plan's sources "
-                               "give {:.0f} m² now. Sheets show the outline of the draw.",
-                               site.code, before, now),
-                   "Draw again, or put the site back as it was.");
+      at.flags.add(
+          Severity::ask, "site changed since the draw", site.place,
+          fmt::format("{}: {:.0f} m² were surveyed when the plots were drawn, and the plan's sources "
+                      "give {:.0f} m² now. Sheets show the outline of the draw.",
+                      site.code, before, now),
+          "Draw again, or put the site back as it was.");
   }
 }
 
@@ -107,8 +108,7 @@ PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>
   std::set<std::string> codes;
   for (const auto& [code, area] : at.survey) codes.insert(code);
   check_named_sites(plan, codes, at.species, at.flags);
-  at.visits =
-      plan_visits(at.season, at.species, people_of(plan, expected.observers), at.year, at.flags);
+  at.visits = plan_visits(at.season, at.species, people_of(plan, expected.observers), at.year, at.flags);
   at.flags.throw_if_stopped();
   at.version = draw_version(store.finished_of_last("draw").value_or("undated"),
                             store.inputs_of_last("draw").value_or(""));
@@ -122,7 +122,8 @@ void check_asked_sites(const PacketSeason& at, const std::vector<std::string>& a
     if (std::find(codes.begin(), codes.end(), code) != codes.end()) continue;
     const std::string near = nearest_word(code, codes);
     throw Error(Status::command_line, {}, fmt::format("--site {}: no site of this code has plots.", code),
-                near.empty() ? fmt::format("Its sites are {}.", some_of(codes)) : fmt::format("Did you mean {}?", near));
+                near.empty() ? fmt::format("Its sites are {}.", some_of(codes))
+                             : fmt::format("Did you mean {}?", near));
   }
 }
 
@@ -137,12 +138,14 @@ SitePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route&
   const Plan& plan = at.season.plan;
   SitePages pages{site.site, site.name, {}};
   const auto area = at.survey.find(site.site);
-  SheetGround ground{plan, to_wgs84, area == at.survey.end() ? Geometry() : area->second.area, {},
-                     at.access.barriers, at.access.crossings, {}};
+  SheetGround ground{plan, to_wgs84,           area == at.survey.end() ? Geometry() : area->second.area,
+                     {},   at.access.barriers, at.access.crossings,
+                     {}};
   for (const Site& one : at.sites.sites)
     if (one.code == site.site) ground.excluded = one.excluded;
-  const Point middle = to_wgs84.forward(ground.survey.empty() ? Point{at.plots.front().east, at.plots.front().north}
-                                                              : ground.survey.box().middle());
+  const Point middle =
+      to_wgs84.forward(ground.survey.empty() ? Point{at.plots.front().east, at.plots.front().north}
+                                             : ground.survey.box().middle());
   ground.declination_deg = declination.at(middle.y, middle.x);
   const std::string words = declination_words(declination, middle.y, middle.x);
   const auto start = at.access.start.find(site.site);
@@ -150,11 +153,13 @@ SitePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route&
   std::vector<SiteSheet> sheets;
   for (const Visit& visit : at.visits.visits) {
     if (visit.site != site.site) continue;
-    SheetVisit said = sheet_visit({at.season, at.visits.assignments, at.year, at.version}, site, visit, words);
+    SheetVisit said =
+        sheet_visit({at.season, at.visits.assignments, at.year, at.version}, site, visit, words);
     std::vector<std::string> codes;
     for (const SheetSpecies& species : said.species) codes.push_back(species.code);
-    SiteWalk walk = site_walk({plan, to_wgs84, declination}, site.site, site.name, at.plots, at.transects,
-                              start == at.access.start.end() ? std::nullopt : std::optional(start->second), codes);
+    SiteWalk walk =
+        site_walk({plan, to_wgs84, declination}, site.site, site.name, at.plots, at.transects,
+                  start == at.access.start.end() ? std::nullopt : std::optional(start->second), codes);
     kept.push_back(std::make_unique<std::pair<SiteWalk, SheetVisit>>(std::move(walk), std::move(said)));
     for (const SiteSheet& sheet : sheets_of(kept.back()->first, kept.back()->second)) sheets.push_back(sheet);
   }
@@ -219,10 +224,11 @@ void write_cards(const PacketOptions& options, const PacketSeason& at, CPLJSONOb
       options.training ? training_cards(at.season) : identification_cards(at.season, sites, visits, at.year);
   const std::filesystem::path file = plan.out / "packet" / "cards.html";
   make_folder(file.parent_path());
-  write_whole(file, cards_page(at.season, cards,
-                               (options.training ? "Training cards, " : "Identification cards, ") + plan.name));
-  say(options.common, fmt::format("{} in {}, eight to a page.", counted_words(cards.size(), "card", "cards"),
-                                  file.string()));
+  write_whole(file,
+              cards_page(at.season, cards,
+                         (options.training ? "Training cards, " : "Identification cards, ") + plan.name));
+  say(options.common,
+      fmt::format("{} in {}, eight to a page.", counted_words(cards.size(), "card", "cards"), file.string()));
   json.Add("cards", GInt64(cards.size()));
   json.Add("cards_file", file.string());
 }
@@ -243,9 +249,11 @@ Status show_conflicts(const PacketOptions& options, const PacketSeason& at, CPLJ
 std::function<Status()> setup_packet(CLI::App& app) {
   auto options = std::make_shared<PacketOptions>();
   add_common(app, options->common);
-  app.add_option("--site", options->sites, "Codes of the sites to do, with commas (default: all)")->delimiter(',');
+  app.add_option("--site", options->sites, "Codes of the sites to do, with commas (default: all)")
+      ->delimiter(',');
   app.add_flag("--card", options->card, "Identification cards alone, pocket size, in out/packet/cards.html");
-  app.add_flag("--training", options->training, "Cards of every species with all look-alikes, for training days");
+  app.add_flag("--training", options->training,
+               "Cards of every species with all look-alikes, for training days");
   app.add_option("--today", options->today, "The day it is, like 2027-03-18 (default: today)");
   add_examples(app, "packet plan.toml", "packet plan.toml --site QPR,ANL --card");
   return [options] {

@@ -19,8 +19,8 @@ std::string open_days_words(const Visit& visit) {
 
 SheetSpecies sheet_species(const Season& season, const SpeciesMark& mark) {
   const Sheet& sheet = season.sheets.at(mark.sheet);
-  return {sheet.code, sheet.common.empty() ? sheet.name : short_name(sheet) + ", " + sheet.common, mark.window,
-          mark.mark, mark.rule_out};
+  return {sheet.code, sheet.common.empty() ? sheet.name : short_name(sheet) + ", " + sheet.common,
+          mark.window, mark.mark, mark.rule_out};
 }
 
 }  // namespace

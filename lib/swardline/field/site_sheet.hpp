@@ -78,9 +78,9 @@ struct SheetVisit {
   int people = 2;
   std::vector<std::string> stop_if;
   std::vector<Caution> cautions;
-  std::string permission;   ///< "yes, 1 May - 30 Jun"
-  std::string contact;      ///< a placeholder
-  std::string declination;  ///< "1.5° W, …"; empty where the plan has none
+  std::string permission;             ///< "yes, 1 May - 30 Jun"
+  std::string contact;                ///< a placeholder
+  std::string declination;            ///< "1.5° W, …"; empty where the plan has none
   std::vector<SheetSpecies> species;  ///< likely here and caught by this visit
   std::string not_certain;            ///< the code for a plant nobody is certain of
 };

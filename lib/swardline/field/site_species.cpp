@@ -30,13 +30,14 @@ ScoresOfSheet scores_of(const std::vector<const ExpectedPlot*>& plots, std::size
   return scores;
 }
 
-void add_species(const Season& season, const Expected& expected, const std::vector<const ExpectedPlot*>& plots,
-                 SiteSpecies& site) {
+void add_species(const Season& season, const Expected& expected,
+                 const std::vector<const ExpectedPlot*>& plots, SiteSpecies& site) {
   const auto searched = expected.searched.find(site.site);
   for (std::size_t s = 0; s < season.sheets.size(); ++s) {
     const ScoresOfSheet scores = scores_of(plots, s);
-    const bool likely = searched != expected.searched.end() &&
-                        std::find(searched->second.begin(), searched->second.end(), s) != searched->second.end();
+    const bool likely =
+        searched != expected.searched.end() &&
+        std::find(searched->second.begin(), searched->second.end(), s) != searched->second.end();
     if (likely)
       site.likely.push_back({s, scores.plots > 0 ? std::max(0.01, scores.sum / scores.plots) : 1.0});
     else if (scores.possible)
@@ -101,7 +102,8 @@ std::vector<SiteSpecies> site_species_of(const Season& season, const Expected& e
     add_species(season, expected, here, site);
     add_site(season.plan, sites, site);
     if (const auto met = classes.find(code); met != classes.end()) site.classes = met->second;
-    site.plots = int(std::count_if(here.begin(), here.end(), [](const ExpectedPlot* p) { return !p->spare; }));
+    site.plots =
+        int(std::count_if(here.begin(), here.end(), [](const ExpectedPlot* p) { return !p->spare; }));
     site.walk_m = walk_m[code];
     all.push_back(std::move(site));
   }

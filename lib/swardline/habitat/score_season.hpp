@@ -36,7 +36,7 @@ struct SiteSpeciesScores {
 };
 
 struct ScoreResult {
-  std::vector<SiteSpeciesScores> table;            ///< by site in the order given, then species
+  std::vector<SiteSpeciesScores> table;      ///< by site in the order given, then species
   std::vector<std::filesystem::path> files;  ///< maps: by species the score map, then the held-down map
   std::string fingerprint;                   ///< of layers, sheets and grid
   /// By species code, of all that its maps follow from: its layers, its sheet, the grid, how they are drawn.

@@ -45,9 +45,10 @@ int remove_older_sheets(const path& folder, const std::vector<path>& keep) {
   for (const path& file : older) {
     std::error_code problem;
     if (!std::filesystem::remove(file, problem) && problem)
-      throw IoError({file.string(), 0, {}},
-                    fmt::format("is a sheet of an earlier packet and could not be removed: {}", problem.message()),
-                    "Remove it, and run again.");
+      throw IoError(
+          {file.string(), 0, {}},
+          fmt::format("is a sheet of an earlier packet and could not be removed: {}", problem.message()),
+          "Remove it, and run again.");
   }
   return int(older.size());
 }
@@ -73,8 +74,9 @@ PacketWritten write_packet(const path& folder, const std::string& season, const 
   for (const SitePages& site : sites) parts.paths.push_back(folder / names.at(site.code));
   in_runs(sites.size(), threads, [&](int, std::size_t begin, std::size_t end) {
     for (std::size_t i = begin; i < end; ++i)
-      write_part(parts.paths[i], sheets_document(fmt::format("{} {}, {}", sites[i].code, sites[i].name, season),
-                                                 sites[i].sheets));
+      write_part(
+          parts.paths[i],
+          sheets_document(fmt::format("{} {}, {}", sites[i].code, sites[i].name, season), sites[i].sheets));
   });
   if (what == PacketOf::season) {
     std::vector<std::string> all;

@@ -27,8 +27,10 @@ SheetLabels::Found SheetLabels::best(double width, double height, double x, doub
       const double left = x + east * away - width * (1 - east) / 2;
       const double top = y + south * away - height * (1 - south) / 2;
       const Box box{left, top, left + width, top + height};
-      const bool outside = box.x0 < frame_.x0 || box.x1 > frame_.x1 || box.y0 < frame_.y0 || box.y1 > frame_.y1;
-      const auto hits = std::count_if(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); });
+      const bool outside =
+          box.x0 < frame_.x0 || box.x1 > frame_.x1 || box.y0 < frame_.y0 || box.y1 > frame_.y1;
+      const auto hits =
+          std::count_if(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); });
       const double cost = 10 * double(hits) + (outside ? 100 : 0) + away / 10;
       if (cost < found.cost) found = {box, cost};
     }
@@ -49,8 +51,8 @@ std::string SheetLabels::place(const std::string& number, const std::string& nam
   out += fmt::format("<text class=\"order\" x=\"{:.2f}\" y=\"{:.2f}\">{}</text>", found.box.x0,
                      found.box.y1 - 0.4, number);
   if (named)
-    out += fmt::format("<text class=\"name\" x=\"{:.2f}\" y=\"{:.2f}\">{}</text>", found.box.x0 + number_width + 0.6,
-                       found.box.y1 - 0.4, xml_escape(name));
+    out += fmt::format("<text class=\"name\" x=\"{:.2f}\" y=\"{:.2f}\">{}</text>",
+                       found.box.x0 + number_width + 0.6, found.box.y1 - 0.4, xml_escape(name));
   return out + "\n";
 }
 

@@ -19,8 +19,8 @@ inline constexpr double pad = 0.7;   ///< blank at a cell's left and right
 inline constexpr double head_height = 13.4;
 inline constexpr double map_width = 118, map_height = 81;
 inline constexpr double side_width = page_width - map_width - 2;
-inline constexpr double gap = 1.4;  ///< between parts
-inline constexpr double row_pad = 0.9;   ///< above and below a table row's lines, together
+inline constexpr double gap = 1.4;         ///< between parts
+inline constexpr double row_pad = 0.9;     ///< above and below a table row's lines, together
 inline constexpr double box_height = 5.7;  ///< a row of the form
 inline constexpr double foot_height = 14;
 
@@ -31,20 +31,42 @@ struct Column {
 };
 
 /// The fixed columns of the plot table; what is left of the width is for likely species.
-enum PlotColumn { go, name, metres, to_true, to_magnetic, along, degrees, minutes, grid, tape, inside, species };
-inline constexpr Column plot_columns[] = {
-    {"go", 8},        {"plot", 14},          {"m", 9},       {"T", 9},     {"M", 9},       {"lay M", 9},
-    {"degrees, WGS84", 27.5}, {"degrees and minutes", 33}, {"USNG", 29}, {"tape", 9}, {"inside", 10}, {"likely", 23.5}};
+enum PlotColumn {
+  go,
+  name,
+  metres,
+  to_true,
+  to_magnetic,
+  along,
+  degrees,
+  minutes,
+  grid,
+  tape,
+  inside,
+  species
+};
+inline constexpr Column plot_columns[] = {{"go", 8},
+                                          {"plot", 14},
+                                          {"m", 9.4},
+                                          {"T", 8.2},
+                                          {"M", 8.4},
+                                          {"lay M", 9.5},
+                                          {"degrees, WGS84", 27.2},
+                                          {"degrees and minutes", 34},
+                                          {"USNG", 28.5},
+                                          {"tape", 7.8},
+                                          {"inside", 9.4},
+                                          {"likely", 25.6}};
 
 /// The species table.
 inline constexpr Column species_columns[] = {
-    {"code", 14}, {"likely here", 38}, {"in flower", 26}, {"one mark", 54}, {"rule out", 58}};
+    {"code", 14}, {"likely here", 40}, {"in flower", 24}, {"one mark", 54}, {"rule out", 58}};
 
 /// The form's columns before and after the boxes for species.
 inline constexpr Column form_before[] = {{"go", 8}, {"plot", 14}, {"time", 11}, {"fix", 20.5}, {"± m", 9}};
 inline constexpr Column form_after[] = {{"rosettes", 12.5}, {"area m²", 12}, {"status", 16}, {"photo", 9}};
 inline constexpr double least_notes = 9.4;
-inline constexpr double box_rims = 0.6;  ///< lines at both sides of the boxes
+inline constexpr double box_rims = 0.6;    ///< lines at both sides of the boxes
 inline constexpr double count_width = 11;  ///< of a box for a count
 
 /// Boxes for species in one line of the form, "not certain" among them.

@@ -66,6 +66,12 @@ std::string excluded_ground(const SheetGround& ground, const SheetView& view) {
   return out;
 }
 
+/// Both edges of a verge are a hair apart on paper.
+bool is_verge(const SiteSheet& sheet) {
+  return std::any_of(sheet.walk->plots.begin(), sheet.walk->plots.end(),
+                     [](const SheetPlot& at) { return at.plot->segment(); });
+}
+
 bool shows(const SheetView& view, Point at) {
   return at.x >= view.ground.x0 && at.x <= view.ground.x1 && at.y >= view.ground.y0 && at.y <= view.ground.y1;
 }
@@ -86,8 +92,9 @@ std::string access_marks(const SiteSheet& sheet, const SheetGround& ground, cons
                                                  (crossing.front().y + crossing.back().y) / 2}
                                          : crossing.front();
     if (shows(view, at))
-      out += fmt::format("<path class=\"crossing\" d=\"M{:.2f} {:.2f}m-1.4 -1.4l2.8 2.8m0 -2.8l-2.8 2.8\"/>\n",
-                         view.x(at.x), view.y(at.y));
+      out +=
+          fmt::format("<path class=\"crossing\" d=\"M{:.2f} {:.2f}m-1.4 -1.4l2.8 2.8m0 -2.8l-2.8 2.8\"/>\n",
+                      view.x(at.x), view.y(at.y));
   }
   if (sheet.walk->start && shows(view, *sheet.walk->start))
     out += fmt::format(
@@ -142,9 +149,11 @@ std::string plot_marks(const SiteSheet& sheet, const SheetGround& ground, const 
       continue;
     }
     out += plot_shape(plots[i], ground, view);
-    out += plot.spare ? fmt::format("<rect class=\"spare\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"1.7\" height=\"1.7\"/>\n",
-                                    x - 0.85, y - 0.85)
-                      : fmt::format("<circle class=\"plot\" cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"0.9\"/>\n", x, y);
+    out +=
+        plot.spare
+            ? fmt::format("<rect class=\"spare\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"1.7\" height=\"1.7\"/>\n",
+                          x - 0.85, y - 0.85)
+            : fmt::format("<circle class=\"plot\" cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"0.9\"/>\n", x, y);
     labels += placed.place(std::to_string(plots[i].order), plot.name, x, y);
   }
   return out;
@@ -180,7 +189,9 @@ std::string norths(const SheetGround& ground, const SheetView& view) {
     out += fmt::format("<path class=\"magnetic\" transform=\"rotate({:.2f})\" d=\"M0 0V-7.8\"/>",
                        *ground.declination_deg);
   return out + fmt::format("</g><text x=\"{:.2f}\" y=\"{:.2f}\">true N{}</text>\n", x + 2.4, y,
-                           ground.declination_deg ? ", dashed magnetic: " + declination_text(*ground.declination_deg) : std::string());
+                           ground.declination_deg
+                               ? ", dashed magnetic: " + declination_text(*ground.declination_deg)
+                               : std::string());
 }
 
 /// What hatching means; three reasons are the most a sheet has room for.
@@ -207,8 +218,9 @@ std::string meanings(const SheetGround& ground) {
 std::string tick_marks(const FrameTicks& ticks) {
   std::string out;
   const auto label = [&](double x, double y, const std::string& text, bool upright) {
-    out += upright ? fmt::format("<text class=\"tk\" transform=\"translate({:.2f} {:.2f}) rotate(-90)\">{}</text>\n",
-                                 x, y, text)
+    out += upright ? fmt::format(
+                         "<text class=\"tk\" transform=\"translate({:.2f} {:.2f}) rotate(-90)\">{}</text>\n",
+                         x, y, text)
                    : fmt::format("<text class=\"tk\" x=\"{:.2f}\" y=\"{:.2f}\">{}</text>\n", x, y, text);
   };
   const auto inside = [](double at, double from, double to) { return at > from + 7 && at < to - 7; };
@@ -256,7 +268,8 @@ SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground) {
     Box with = box.value_or(Box{before->x, before->y, before->x, before->y});
     with.grow({before->x, before->y, before->x, before->y});
     // A parking place far off would make the plots a speck.
-    if (!box || std::max(with.x1 - with.x0, with.y1 - with.y0) < 1.6 * std::max(plain, least_ground_m)) box = with;
+    if (!box || std::max(with.x1 - with.x0, with.y1 - with.y0) < 1.6 * std::max(plain, least_ground_m))
+      box = with;
   }
   if (!box) box = ground.survey.empty() ? Box{0, 0, least_ground_m, least_ground_m} : ground.survey.box();
   const double width = frame_right - frame_left, height = frame_bottom - frame_top;
@@ -279,34 +292,40 @@ std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
   std::string labels;
   const std::string marks = plot_marks(sheet, ground, view, labels);
   return fmt::format(
-             "<svg class=\"map\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:g} {1:g}\" role=\"img\" "
+             "<svg class=\"map\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:g} {1:g}\" "
+             "role=\"img\" "
              "aria-label=\"{2}\">\n"
              // A picture within the picture cuts off what lies beyond the frame.
-             "<svg x=\"{3:g}\" y=\"{4:g}\" width=\"{5:g}\" height=\"{6:g}\" viewBox=\"{3:g} {4:g} {5:g} {6:g}\">\n",
+             "<svg x=\"{3:g}\" y=\"{4:g}\" width=\"{5:g}\" height=\"{6:g}\" viewBox=\"{3:g} {4:g} {5:g} "
+             "{6:g}\">\n",
              map_width, map_height, xml_escape(described(sheet)), frame_left, frame_top,
              frame_right - frame_left, frame_bottom - frame_top) +
          excluded_ground(ground, view) +
-         fmt::format("<path class=\"survey\" d=\"{}\"/>\n", outline(ground.survey, view)) +
+         fmt::format("<path class=\"survey{}\" d=\"{}\"/>\n", is_verge(sheet) ? " verge" : "",
+                     outline(ground.survey, view)) +
          walk_line(sheet, view) + marks + access_marks(sheet, ground, view) + labels + "</svg>\n" +
-         fmt::format("<rect class=\"frame\" x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\"/>\n", frame_left,
-                     frame_top, frame_right - frame_left, frame_bottom - frame_top) +
+         fmt::format("<rect class=\"frame\" x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\"/>\n",
+                     frame_left, frame_top, frame_right - frame_left, frame_bottom - frame_top) +
          tick_marks(ticks) + scale_bar(view, ground.plan.packet.pace_cm) + norths(ground, view) +
          meanings(ground) +
          fmt::format("<text x=\"{:g}\" y=\"{:.2f}\">{}</text>\n</svg>\n", frame_left, frame_bottom + 3,
                      xml_escape(ticks.says + ";  P parking  \u00D7 crossing  |||| fence, water" +
-                                (sheet.loops > 1 ? "  \u25CB other loops" : ""))) ;
+                                (sheet.loops > 1 ? "  \u25CB other loops" : "")));
 }
 
 std::string sheet_patterns() {
-  const auto pattern = [](const char* id, int turn, double apart, const char* more) {
+  // Lines lie within their tile: at its edge half of them would be cut off.
+  const auto pattern = [](const char* id, int turn, double apart, bool crossed) {
+    const double middle = apart / 2;
     return fmt::format(
         "<pattern id=\"{0}\" width=\"{1:g}\" height=\"{1:g}\" patternUnits=\"userSpaceOnUse\" "
-        "patternTransform=\"rotate({2})\"><path d=\"M0 0V{1:g}{3}\" stroke=\"#000\" stroke-width=\"0.35\" fill=\"none\"/></pattern>",
-        id, apart, turn, more);
+        "patternTransform=\"rotate({2})\"><path d=\"M{3:g} 0V{1:g}{4}\"/></pattern>",
+        id, apart, turn, middle, crossed ? fmt::format("M0 {:g}H{:g}", middle, apart) : std::string());
   };
-  return "<svg class=\"patterns\" xmlns=\"http://www.w3.org/2000/svg\" width=\"0\" height=\"0\" aria-hidden=\"true\"><defs>" +
-         pattern("hx-a", 45, 1.5, "") + pattern("hx-b", -45, 2.2, "") + pattern("hx-c", 45, 1.8, "M0 0H1.8") +
-         pattern("hx-d", 90, 1.3, "") + "</defs></svg>\n";
+  return "<svg class=\"patterns\" xmlns=\"http://www.w3.org/2000/svg\" width=\"0\" height=\"0\" "
+         "aria-hidden=\"true\"><defs>" +
+         pattern("hx-a", 45, 1.6, false) + pattern("hx-b", -45, 2.4, false) + pattern("hx-c", 45, 2, true) +
+         pattern("hx-d", 90, 1.4, false) + "</defs></svg>\n";
 }
 
 }  // namespace swardline

@@ -38,8 +38,10 @@ std::string sheet_markup(const SiteSheet& sheet, const SheetGround& ground, std:
 std::string sheets_document(const std::string& title, const std::vector<std::string>& sheets) {
   std::string out = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\" xmlns=\"http://www.w3.org/1999/xhtml\">\n<head>\n"
-      "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n{}\n"
-      "<title>{}</title>\n<link rel=\"icon\" href=\"data:,\"/>\n<style>{}</style>\n</head>\n<body>\n{}<main>\n<h1>{}</h1>\n",
+      "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width, "
+      "initial-scale=1\"/>\n{}\n"
+      "<title>{}</title>\n<link rel=\"icon\" "
+      "href=\"data:,\"/>\n<style>{}</style>\n</head>\n<body>\n{}<main>\n<h1>{}</h1>\n",
       mark, xml_escape(title), sheet::style(), sheet_patterns(), xml_escape(title));
   for (const std::string& one : sheets) out += one;
   return out + "</main>\n</body>\n</html>\n";

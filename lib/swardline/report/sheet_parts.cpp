@@ -66,7 +66,8 @@ std::string one_spaced(const std::string& words) {
 constexpr const char* never = "Never taste any plant.";
 constexpr const char* deferring_begins = "Landowners, local rules";
 constexpr const char* always =
-    "Never taste any plant. Landowners, local rules and licensed practice go before this sheet: when in doubt, "
+    "Never taste any plant. Landowners, local rules and licensed practice go before this sheet: when in "
+    "doubt, "
     "turn back and write why.";
 
 /// Said under ALWAYS already.
@@ -76,7 +77,9 @@ bool said_always(const Caution& caution) {
 
 }  // namespace
 
-std::string apart(const std::string& words) { return words.empty() ? words : "<bdi>" + xml_escape(words) + "</bdi>"; }
+std::string apart(const std::string& words) {
+  return words.empty() ? words : "<bdi>" + xml_escape(words) + "</bdi>";
+}
 
 std::string lines_markup(const std::vector<std::string>& lines) {
   std::string out;
@@ -95,9 +98,8 @@ std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pa
   const std::string name = fitted(walk.name, page_width - code_mm - when_mm - 6, site_type);
   std::string second = fmt::format("drawn {}; page {} of {}", visit.version, page, pages);
   if (sheet.loops > 1) second += fmt::format("; loop {} of {}", sheet.loop_name(), sheet.loops);
-  const std::string team =
-      (visit.team.empty() ? std::string("team ____________") : "team " + visit.team) +
-      (visit.week.empty() ? std::string() : ", " + visit.week);
+  const std::string team = (visit.team.empty() ? std::string("team ____________") : "team " + visit.team) +
+                           (visit.week.empty() ? std::string() : ", " + visit.week);
   const std::string open = fitted(visit.open_days, 62, text);
   const double left_mm = page_width - text_mm(second, text) - text_mm(open, text) - 48;
   return fmt::format(
@@ -112,13 +114,15 @@ std::string side_markup(const SiteSheet& sheet) {
   const SheetVisit& visit = *sheet.visit;
   const std::vector<SideText> below = {
       {"ALWAYS", always},
-      {"ACCESS", one_spaced((visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
+      {"ACCESS", one_spaced((visit.permission.empty() ? "not written: ask before you go"
+                                                      : fitted(visit.permission, 130, text)) +
                             ". Contact: " + fitted(visit.contact, 60, text))},
-      {"COMPASS", visit.declination.empty()
-                      ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
-                                    "local declination and walk column T.")
-                      : one_spaced("Set to 0, walk column M: it is corrected already. Declination " +
-                                   fitted(visit.declination, 120, text) + ". Lay plots along lay M.")},
+      {"COMPASS",
+       visit.declination.empty()
+           ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
+                         "local declination and walk column T.")
+           : one_spaced("Set to 0, walk column M: it is corrected already. Declination " +
+                        fitted(visit.declination, 120, text) + ". Lay plots along lay M.")},
       {"UNIT", "WGS84, degrees or USNG. If your unit shows anything else, stop."}};
   std::size_t keep = 0;
   for (const SideText& item : below) {
@@ -143,14 +147,18 @@ std::string side_markup(const SiteSheet& sheet) {
 
 std::vector<std::string> rule_lines(const SheetVisit&) {
   std::vector<std::string> lines;
-  for (const char* words :
-       {"PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not shuffle. "
-        "Write fix and accuracy before you look for flowers. Tape level, long side on bearing lay. * in m: a way round "
-        "a fence or water, its bearing the straight line.",
-        "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near in, right and far "
-        "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. Stems in the count-twice zone "
-        "(EDGE: its tape marks) are counted again in the second row."})
-    for (std::string& words_line : wrapped(words, page_width - 1, text)) lines.push_back(std::move(words_line));
+  for (const char* words : {"PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in "
+                            "at your heel. Do not shuffle. "
+                            "Write fix and accuracy before you look for flowers. Tape level, long side on "
+                            "bearing lay. * in m: a way round "
+                            "a fence or water, its bearing the straight line.",
+                            "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: "
+                            "left and near in, right and far "
+                            "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
+                            "Stems in the count-twice zone "
+                            "(EDGE: its tape marks) are counted again in the second row."})
+    for (std::string& words_line : wrapped(words, page_width - 1, text))
+      lines.push_back(std::move(words_line));
   return lines;
 }
 
@@ -170,7 +178,8 @@ std::string rules_markup(const SheetVisit& visit) {
 }
 
 std::string foot_markup(const SiteSheet&) {
-  return "<p class=\"status\"><b>STATUS</b> counted, part counted, not countable (mown, grazed, burned, sprayed), "
+  return "<p class=\"status\"><b>STATUS</b> counted, part counted, not countable (mown, grazed, burned, "
+         "sprayed), "
          "not found, not reached, no permission, unsafe, under water</p>\n"
          "<div class=\"foot\"><p><span>start <u></u></span><span>finish <u></u></span>"
          "<span>all plots done? <i class=\"tick\"></i> yes <i class=\"tick\"></i> no</span>"

@@ -46,9 +46,11 @@ thead th{{border-bottom:.4mm solid #000}}
 .of{{text-align:right;vertical-align:bottom}}
 .status{{height:{line}mm;white-space:nowrap}}
 .foot{{position:absolute;left:0;right:0;bottom:0;height:{foot}mm;border:.35mm solid #000;padding:0 1mm}}
-.foot p{{height:7mm;display:flex;justify-content:space-between;align-items:flex-end;gap:3mm;white-space:nowrap}}
-.foot u{{display:inline-block;width:22mm;height:5.4mm;border-bottom:.25mm solid #000;vertical-align:bottom}}
-.foot .wide{{flex:1;display:flex}}.foot .wide u{{flex:1;margin-left:1mm}}.foot .long{{width:40mm}}.foot .sign u{{width:48mm}}
+.foot p{{height:6.4mm;display:flex;justify-content:space-between;gap:3mm;white-space:nowrap}}
+.foot span{{display:flex;align-items:flex-end}}
+.foot u{{width:22mm;height:5.4mm;margin-left:1mm;border-bottom:.25mm solid #000}}
+.foot .tick{{margin:0 1mm .3mm}}
+.foot .wide{{flex:1}}.foot .wide u{{flex:1}}.foot .long{{width:40mm}}.foot .sign u{{width:48mm}}
 svg text{{font:2.65px "Liberation Sans",Arial,Helvetica,sans-serif;fill:#000;unicode-bidi:isolate}}
 svg .tk{{text-anchor:middle}}
 svg .order{{font-size:3.88px;font-weight:700;paint-order:stroke;stroke:#fff;stroke-width:.9px;stroke-linejoin:round}}
@@ -62,6 +64,7 @@ svg .lead{{stroke-width:.18}}
 svg g>path:not([class]){{fill:#000}}
 svg .magnetic{{stroke:#000;stroke-width:.3;stroke-dasharray:.9 .5}}
 svg .survey{{stroke:#000;stroke-width:.55;stroke-linejoin:round}}
+svg .verge{{stroke-width:.2}}
 svg path.cut{{stroke:#000;stroke-width:.18}}
 svg rect.cut{{stroke:#000;stroke-width:.2}}
 svg .fence{{stroke:#000;stroke-width:.22}}
@@ -78,7 +81,7 @@ pattern path{{stroke:#000;stroke-width:.3}}
 )",
       fmt::arg("line", line), fmt::arg("width", page_width), fmt::arg("height", page_height),
       fmt::arg("head", head_height), fmt::arg("map_h", map_height), fmt::arg("map_w", map_width),
-      fmt::arg("side", side_width), fmt::arg("gap", gap), fmt::arg("pad", pad), 
+      fmt::arg("side", side_width), fmt::arg("gap", gap), fmt::arg("pad", pad),
       fmt::arg("heads", line + row_pad), fmt::arg("box", box_height), fmt::arg("foot", foot_height));
   return text_of_style.c_str();
 }

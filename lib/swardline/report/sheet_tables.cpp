@@ -34,8 +34,8 @@ std::string plot_row_markup(const SheetPlot& at) {
   out += "</tr>\n";
   if (!row.edge.empty())
     out += row_style(double(row.edge.size()) * line + row_pad) +
-           fmt::format("<td></td><td class=\"edge\" colspan=\"{}\">{}</td></tr>\n", std::size(plot_columns) - 1,
-                       lines_markup(row.edge));
+           fmt::format("<td></td><td class=\"edge\" colspan=\"{}\">{}</td></tr>\n",
+                       std::size(plot_columns) - 1, lines_markup(row.edge));
   return out;
 }
 
@@ -93,7 +93,8 @@ std::string species_markup(const SheetVisit& visit) {
   for (const Column& column : species_columns) out += head_cell(column.head);
   out += "</tr></thead>\n<tbody>\n";
   for (const SpeciesRow& row : species_rows(visit)) {
-    out += row_style(double(row.lines) * line + row_pad) + "<th scope=\"row\">" + lines_markup(row.cells[0]) + "</th>";
+    out += row_style(double(row.lines) * line + row_pad) + "<th scope=\"row\">" + lines_markup(row.cells[0]) +
+           "</th>";
     for (std::size_t c = 1; c < row.cells.size(); ++c) out += "<td>" + lines_markup(row.cells[c]) + "</td>";
     out += "</tr>\n";
   }
@@ -101,20 +102,24 @@ std::string species_markup(const SheetVisit& visit) {
       visit.species.size() > species_rows(visit).size()
           ? fmt::format("{} more are in the form. ", visit.species.size() - species_rows(visit).size())
           : "";
-  const std::vector<std::string> lines = wrapped(
-      more + "Not certain? Count it here, not under a guess. Photograph the flower side-on, sepals, a leaf pair, the "
-             "whole plant, a pencil for scale.",
-      page_width - species_columns[0].width - 2 * pad, text, 1);
+  const std::vector<std::string> lines =
+      wrapped(more +
+                  "Not certain? Count it here, not under a guess. Photograph the flower side-on, sepals, a "
+                  "leaf pair, the "
+                  "whole plant, a pencil for scale.",
+              page_width - species_columns[0].width - 2 * pad, text, 1);
   out += row_style(line + row_pad) + "<th scope=\"row\">" +
          apart(fitted(visit.not_certain, species_columns[0].width - 2 * pad, strong)) +
-         fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_columns) - 1, lines_markup(lines));
+         fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_columns) - 1,
+                     lines_markup(lines));
   return out + "</tbody>\n</table>\n";
 }
 
 std::string plots_markup(const SiteSheet& sheet) {
   std::vector<double> widths;
   for (const Column& column : plot_columns) widths.push_back(column.width);
-  std::string out = "<table class=\"plots\">\n" + columns_markup(widths) + "<thead>" + row_style(heads_height);
+  std::string out =
+      "<table class=\"plots\">\n" + columns_markup(widths) + "<thead>" + row_style(heads_height);
   const bool magnetic = !sheet.visit->declination.empty();
   for (std::size_t c = 0; c < std::size(plot_columns); ++c)
     out += head_cell(c == along && !magnetic ? "lay T" : plot_columns[c].head);

@@ -84,7 +84,8 @@ Notation in_metres(double mm_per_m, double lat, double lon, bool national) {
     return national ? fmt::format("{:05}", metres % 100000) : fmt::format("{}", metres);
   };
   const std::string square = usng(lat, lon, 5, here.zone);
-  grid.says = national ? fmt::format("Ticks: USNG {}, metres, {:g} m apart", square.substr(0, square.find(' ', 4)), step)
+  grid.says = national ? fmt::format("Ticks: USNG {}, metres, {:g} m apart",
+                                     square.substr(0, square.find(' ', 4)), step)
                        : fmt::format("Ticks: UTM zone {}{}, metres, {:g} m apart", here.zone,
                                      here.north ? "N" : "S", step);
   return grid;
@@ -102,12 +103,14 @@ FrameTicks frame_ticks(const SheetView& view, const Route& to_wgs84, const std::
   FrameTicks ticks;
   ticks.says = notation.says;
   const auto across = [&](double y) {
-    return passes(left, right, notation.east_step, [&](double x) { return notation.east(at(x, y)); },
-                  notation.east_text);
+    return passes(
+        left, right, notation.east_step, [&](double x) { return notation.east(at(x, y)); },
+        notation.east_text);
   };
   const auto along = [&](double x) {
-    return passes(top, bottom, notation.north_step, [&](double y) { return notation.north(at(x, y)); },
-                  notation.north_text);
+    return passes(
+        top, bottom, notation.north_step, [&](double y) { return notation.north(at(x, y)); },
+        notation.north_text);
   };
   ticks.top = across(top);
   ticks.bottom = across(bottom);

@@ -8,11 +8,11 @@ namespace {
 
 /// Thousandths of the type's size, from the blank on.
 constexpr std::array<std::uint16_t, 95> ascii_widths = {
-    278, 278, 355, 556, 556,  889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556, 556,
-    556, 556, 556, 556, 556,  556, 556, 278, 278, 584, 584, 584, 556, 1015, 667, 667, 722, 722, 667,
-    611, 778, 722, 278, 500,  667, 556, 833, 722, 778, 667, 778, 722, 667, 611, 722, 667, 944, 667,
-    667, 611, 278, 278, 278,  469, 556, 333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500,
-    222, 833, 556, 556, 556,  556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584};
+    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333,  278, 278, 556, 556, 556,
+    556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556, 1015, 667, 667, 722, 722, 667,
+    611, 778, 722, 278, 500, 667, 556, 833, 722, 778, 667, 778, 722, 667,  611, 722, 667, 944, 667,
+    667, 611, 278, 278, 278, 469, 556, 333, 556, 556, 500, 556, 556, 278,  556, 556, 222, 222, 500,
+    222, 833, 556, 556, 556, 556, 333, 500, 278, 556, 500, 722, 500, 500,  500, 334, 260, 334, 584};
 
 /// Bold letters of these faces are wider by no more, bold quotes apart; digits and blanks are not. Faces
 /// differ by a hair.
@@ -42,16 +42,24 @@ double width_of(char32_t code) {
   if (code >= 32 && code < 127) return ascii_widths[code - 32];
   if (code < 32 || code == 127) return 278;
   switch (code) {
-    case 0xB0: return 400;    // degree
-    case 0xB2: return 333;    // square
-    case 0xB7: return 333;    // middle dot
-    case 0xD7: return 584;    // times
-    case 0x2013: return 556;  // en dash
+    case 0xB0:
+      return 400;  // degree
+    case 0xB2:
+      return 333;  // square
+    case 0xB7:
+      return 333;  // middle dot
+    case 0xD7:
+      return 584;  // times
+    case 0x2013:
+      return 556;  // en dash
     case 0x2018:
-    case 0x2019: return 222;
+    case 0x2019:
+      return 222;
     case 0x201C:
-    case 0x201D: return 333;
-    default: break;
+    case 0x201D:
+      return 333;
+    default:
+      break;
   }
   // Letters of Europe, the Near East; the widest of them. Then everything that is a square or a picture.
   return code < 0x0900 ? 1000 : 1400;
@@ -120,7 +128,8 @@ std::vector<std::string> wrapped(std::string_view utf8, double mm, Type type, st
     if (end == 0) end = letter_at(rest, 0).bytes;
     // Back to a blank, unless the first word alone is too long.
     if (end < rest.size() && rest[end] != ' ')
-      if (const std::size_t blank = rest.rfind(' ', end); blank != std::string::npos && blank > 0) end = blank;
+      if (const std::size_t blank = rest.rfind(' ', end); blank != std::string::npos && blank > 0)
+        end = blank;
     lines.push_back(rest.substr(0, end));
     rest.erase(0, end);
     if (!rest.empty() && rest.front() == ' ') rest.erase(0, 1);

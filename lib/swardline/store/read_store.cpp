@@ -65,7 +65,8 @@ std::optional<Crs> system_of(OGRLayer& table) {
   return crs;
 }
 
-std::optional<std::string> of_last_run(const std::filesystem::path& file, const std::string& command, const char* column) {
+std::optional<std::string> of_last_run(const std::filesystem::path& file, const std::string& command,
+                                       const char* column) {
   std::optional<std::string> value;
   if (!store_exists(file)) return value;
   OpenStore store(file, OpenStore::Use::read);
