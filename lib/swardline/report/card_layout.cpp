@@ -3,22 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "swardline/report/text_fit.hpp"
+
 namespace swardline {
 namespace {
 
-constexpr double type_mm = 7.5 * 25.4 / 72;
 constexpr double safety = 1.08;  // other sans-serif faces are a little wider
-
-/// Advance in thousandths of the type size, about those of common sans-serif faces.
-int advance_of(unsigned char letter) {
-  if (letter >= 0xC0) return 1000;  // first byte of a letter outside ASCII
-  if (letter >= 0x80) return 0;     // the rest of it
-  if (std::string_view("iljtf.,:;'|!()[]/- ").find(char(letter)) != std::string_view::npos) return 320;
-  if (letter == 'm' || letter == 'w' || letter == 'W' || letter == 'M' || letter == '@' || letter == '%')
-    return 880;
-  if (letter >= 'A' && letter <= 'Z') return 700;
-  return 556;
-}
 
 /// Columns one after the other, two to a card.
 class ColumnFiller {
@@ -49,11 +39,7 @@ class ColumnFiller {
 
 }  // namespace
 
-double text_width_mm(std::string_view text) {
-  double sum = 0;
-  for (const char letter : text) sum += advance_of(static_cast<unsigned char>(letter));
-  return sum / 1000 * type_mm * safety;
-}
+double text_width_mm(std::string_view text) { return text_mm(text, {.points = 7.5, .bold = true}) * safety; }
 
 int text_lines(std::string_view text, double width_mm) {
   int lines = 1;

@@ -13,7 +13,7 @@
 namespace swardline {
 namespace {
 
-constexpr double all_width = 960, names_width = 210, words_width = 250, head = 34, row_height = 24, foot = 46;
+constexpr double all_width = 960, names_width = 210, words_width = 250, head = 34, step = 24, below = 46;
 constexpr double left_edge = names_width, right_edge = all_width - words_width;
 constexpr double wide_range = 30;  // from which on steps of ten are read better than equal ones
 
@@ -130,7 +130,7 @@ std::string legend_of(const IntervalChart& chart) {
 std::string svg_interval_chart(const IntervalChart& chart) {
   if (chart.rows.empty()) return {};
   const Axis axis(chart);
-  const double bottom = head + row_height * double(chart.rows.size()) + 4, height = bottom + foot;
+  const double bottom = head + step * double(chart.rows.size()) + 4, height = bottom + below;
   std::string out = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chart intervals\" viewBox=\"0 0 {0:.0f} {1:.0f}\" "
       "role=\"img\" aria-labelledby=\"{2}-title {2}-desc\">\n<title id=\"{2}-title\">{3}</title>\n"
@@ -145,14 +145,14 @@ std::string svg_interval_chart(const IntervalChart& chart) {
   if (chart.signs)
     out += fmt::format("<path class=\"zero\" d=\"M{:.1f} {:.0f}V{:.0f}\"/>\n", axis.x(0), head - 6, bottom);
   out += legend_of(chart);
-  double y = head + row_height / 2;
+  double y = head + step / 2;
   for (const IntervalRow& row : chart.rows) {
     out += label_at(left_edge - 12, y + 4, fitted(row.label, names_width - 16), "end", row.whole);
     const bool both = row.first && row.second;
     if (row.second) out += interval(*row.second, axis, both ? y + 5 : y, true);
     if (row.first) out += interval(*row.first, axis, both ? y - 5 : y, false);
     out += label_at(right_edge + 14, y + 4, fitted(row.words, words_width - 16), "start", row.whole);
-    y += row_height;
+    y += step;
   }
   return out +
          label_at((left_edge + right_edge) / 2, height - 8,

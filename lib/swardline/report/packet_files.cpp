@@ -14,7 +14,7 @@
 namespace swardline {
 namespace {
 
-using std::filesystem::path;
+namespace fs = std::filesystem;
 
 /// File names by code.
 std::map<std::string, std::string> packet_names(const std::vector<std::string>& codes) {
@@ -26,7 +26,7 @@ std::map<std::string, std::string> packet_names(const std::vector<std::string>& 
   return of;
 }
 
-bool is_older_sheet(const std::filesystem::directory_entry& entry, const std::vector<path>& keep) {
+bool is_older_sheet(const std::filesystem::directory_entry& entry, const std::vector<fs::path>& keep) {
   if (!entry.is_regular_file() || entry.path().extension() != ".html") return false;
   if (std::find(keep.begin(), keep.end(), entry.path()) != keep.end()) return false;
   bool ours = false;
@@ -38,11 +38,11 @@ bool is_older_sheet(const std::filesystem::directory_entry& entry, const std::ve
 }
 
 /// A printed page of an earlier draw leads to places that are no plots any more.
-int remove_older_sheets(const path& folder, const std::vector<path>& keep) {
-  std::vector<path> older;
+int remove_older_sheets(const fs::path& folder, const std::vector<fs::path>& keep) {
+  std::vector<fs::path> older;
   for (const auto& entry : std::filesystem::directory_iterator(folder))
     if (is_older_sheet(entry, keep)) older.push_back(entry.path());
-  for (const path& file : older) {
+  for (const fs::path& file : older) {
     std::error_code problem;
     if (!std::filesystem::remove(file, problem) && problem)
       throw IoError(
@@ -55,18 +55,18 @@ int remove_older_sheets(const path& folder, const std::vector<path>& keep) {
 
 /// Parts that have not taken their names go with this.
 struct PacketParts {
-  std::vector<path> paths;
+  std::vector<fs::path> paths;
   PacketParts() = default;
   PacketParts(const PacketParts&) = delete;
   PacketParts& operator=(const PacketParts&) = delete;
   ~PacketParts() {
-    for (const path& file : paths) discard_part(file);
+    for (const fs::path& file : paths) discard_part(file);
   }
 };
 
 }  // namespace
 
-PacketWritten write_packet(const path& folder, const std::string& season, const std::vector<SitePages>& sites,
+PacketWritten write_packet(const fs::path& folder, const std::string& season, const std::vector<SitePages>& sites,
                            const std::vector<std::string>& codes, PacketOf what, int threads) {
   make_folder(folder);
   const std::map<std::string, std::string> names = packet_names(codes);
