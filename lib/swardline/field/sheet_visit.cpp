@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "swardline/base/text.hpp"
 #include "swardline/field/site_sheet.hpp"
 
 namespace swardline {
@@ -40,13 +41,14 @@ SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Vis
   sheet.dates = short_range(visit.from, visit.until);
   sheet.open_days = open_days_words(visit);
   sheet.people = plan.effort.people;
+  std::vector<std::string> weeks;
   for (const Assignment& one : of.assignments) {
     if (one.site != visit.site || one.visit != visit.number) continue;
     sheet.team = one.team;
     sheet.people = one.people;
-    if (one.week != no_day) sheet.week = "week of " + short_date(one.week);
-    break;
+    if (one.week != no_day) weeks.push_back(short_date(one.week));
   }
+  if (!weeks.empty()) sheet.week = (weeks.size() == 1 ? "week of " : "weeks of ") + in_words(weeks);
   sheet.stop_if = plan.packet.stop_if;
   sheet.cautions = cautions_for(of.season, site, visit, of.year);
   sheet.permission = permission_words(plan, visit.site, visit, of.year);

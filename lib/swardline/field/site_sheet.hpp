@@ -74,7 +74,7 @@ struct SheetVisit {
   std::string dates;      ///< "20-31 May"
   std::string open_days;  ///< "12 open days"; closures in words
   std::string team;       ///< may be empty
-  std::string week;       ///< "week of 24 May"; may be empty
+  std::string week;       ///< "week of 24 May", "weeks of 17 May and 24 May"; may be empty
   int people = 2;
   std::vector<std::string> stop_if;
   std::vector<Caution> cautions;

@@ -10,7 +10,7 @@
 namespace swardline::sheet {
 
 /// Letter less margins of 10 mm is 259.4 mm high, A4 190 mm wide; a little is left for printers' rounding.
-inline constexpr double page_width = 190, page_height = 256;
+inline constexpr double page_width = 189.5, page_height = 256;
 
 inline constexpr Type text{7.5, false}, strong{7.5, true};
 inline constexpr double line = 3.1;  ///< from one line of `text` to the next
@@ -56,11 +56,11 @@ inline constexpr Column plot_columns[] = {{"go", 8},
                                           {"USNG", 28.5},
                                           {"tape", 7.8},
                                           {"inside", 9.4},
-                                          {"likely", 25.6}};
+                                          {"likely", 25.1}};
 
 /// The species table.
 inline constexpr Column species_columns[] = {
-    {"code", 14}, {"likely here", 40}, {"in flower", 24}, {"one mark", 54}, {"rule out", 58}};
+    {"code", 14}, {"likely here", 40}, {"in flower", 24}, {"one mark", 54}, {"rule out", 57.5}};
 
 /// The form's columns before and after the boxes for species.
 inline constexpr Column form_before[] = {{"go", 8}, {"plot", 14}, {"time", 11}, {"fix", 20.5}, {"± m", 9}};
