@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "swardline/base/error.hpp"
 #include "swardline/compare/compare_parts.hpp"
@@ -87,6 +88,7 @@ std::vector<std::string> weigh_plots(const EvaluatedSeason& counted, const std::
   std::map<std::string, StratumPlots> strata;
   for (const EvaluatedStratum& stratum : counted.strata)
     strata[stratum.id].ground_m2 = estimated_m2(counted, stratum);
+  std::set<std::string> sites;  // that the species was looked for at: elsewhere it has no plot to lose
   const auto chance = [&](const PlotAndScore& plot) {
     const double given = counted.units[places[plot.plot].unit].chance_per_m2;
     return counted.weighted && given > 0 ? given : 1.0;
@@ -96,19 +98,22 @@ std::vector<std::string> weigh_plots(const EvaluatedSeason& counted, const std::
     const auto stratum = strata.find(unit.stratum);
     if (stratum == strata.end())
       throw Defect(fmt::format("plot {} is of stratum {}, which is not there", unit.name, unit.stratum));
+    sites.insert(unit.site);
     if (!plots[i].used()) continue;
     stratum->second.plots.push_back(i);
     stratum->second.chances += 1 / chance(plots[i]);
   }
   // A single plot has no spread of its own: strata of one plot are taken together, a lone one with the
   // stratum after it (or before it), for variances only (Cochran 1977, 5A.12).
+  std::map<std::string, std::string> site_of;
+  for (const EvaluatedStratum& stratum : counted.strata) site_of[stratum.id] = stratum.site;
   std::vector<std::string> without;
   std::vector<std::size_t> lone;
   std::size_t design = 0, number = 0;
   for (const auto& [id, stratum] : strata) {
     ++number;
     if (stratum.plots.empty()) {
-      if (stratum.ground_m2 > 0) without.push_back(id);
+      if (stratum.ground_m2 > 0 && sites.contains(site_of[id])) without.push_back(id);
       continue;
     }
     for (const std::size_t i : stratum.plots) {
