@@ -208,6 +208,29 @@ TEST_CASE("More plots than fit go on loops, and a page is never fuller than it c
   CHECK(made.sheets.size() > before);
 }
 
+TEST_CASE(
+    "However many species, every plot has a box for each, three figures wide, and no column is wider than "
+    "the page") {
+  for (std::size_t number = 1; number <= 20; ++number) {
+    Made made(2);
+    made.visit.species.assign(number, made.visit.species.front());
+    made.lay_out();
+    const sheet::Boxes boxes = sheet::boxes_of(made.visit);
+    CHECK(boxes.number == number + 1);
+    CHECK(boxes.width >= 9.5);
+    CHECK(sheet::box_lines(made.visit) * boxes.in_line >= boxes.number);
+    const std::string page = made.page();
+    const auto elements = report_test::elements_of(page);
+    double wide = 0;
+    bool form = false;
+    for (const auto& element : elements) {
+      if (element.name == "table") form = element.get("class") == "form";
+      if (element.name == "col" && form) wide += report_test::numbers_in(element.get("style")).at(0);
+    }
+    CHECK(wide == doctest::Approx(sheet::page_width).epsilon(0.001));
+  }
+}
+
 TEST_CASE("A loop's map shows its plots large and the others small") {
   Made made(40);
   made.lay_out();

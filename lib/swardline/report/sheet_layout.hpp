@@ -66,11 +66,18 @@ inline constexpr Column species_columns[] = {
 inline constexpr Column form_before[] = {{"go", 8}, {"plot", 14}, {"time", 11}, {"fix", 20.5}, {"± m", 9}};
 inline constexpr Column form_after[] = {{"rosettes", 12.5}, {"area m²", 12}, {"status", 16}, {"photo", 9}};
 inline constexpr double least_notes = 9.4;
-inline constexpr double box_rims = 0.6;    ///< lines at both sides of the boxes
-inline constexpr double count_width = 11;  ///< of a box for a count
+inline constexpr double box_rims = 0.6;  ///< lines at both sides of the boxes
+/// Of a box for a count: three figures by hand. Narrower ones take the place of notes where that saves a
+/// line.
+inline constexpr double count_width = 11, narrow_count_width = 9.5;
 
-/// Boxes for species in one line of the form, "not certain" among them.
-[[nodiscard]] std::size_t boxes_in_line();
+/// The boxes for species in the form, "not certain" among them.
+struct Boxes {
+  std::size_t number = 0, in_line = 0;
+  double width = count_width;  ///< of one
+  bool notes = true;           ///< the form has a column of notes
+};
+[[nodiscard]] Boxes boxes_of(const SheetVisit& visit);
 /// Lines that the boxes of a visit take.
 [[nodiscard]] std::size_t box_lines(const SheetVisit& visit);
 

@@ -14,7 +14,7 @@ constexpr std::size_t most_edge_lines = 12;  ///< of a transect's steps; more wo
 constexpr std::size_t most_species = 5;
 
 double fixed_width() {
-  double width = least_notes + box_rims;
+  double width = box_rims;
   for (const Column& column : form_before) width += column.width;
   for (const Column& column : form_after) width += column.width;
   return width;
@@ -43,10 +43,25 @@ std::vector<std::string> codes_in_lines(const std::vector<std::string>& codes, d
 
 }  // namespace
 
-std::size_t boxes_in_line() { return std::size_t((page_width - fixed_width()) / count_width + 1e-9); }
+Boxes boxes_of(const SheetVisit& visit) {
+  Boxes boxes;
+  boxes.number = visit.species.size() + 1;
+  const double room = page_width - fixed_width();
+  const auto wide = std::size_t((room - least_notes) / count_width + 1e-9);
+  const auto narrow = std::size_t(room / narrow_count_width + 1e-9);
+  if (boxes.number > wide && boxes.number <= narrow) {
+    boxes.notes = false;
+    boxes.in_line = boxes.number;
+    boxes.width = room / double(boxes.number);
+  } else {
+    boxes.in_line = std::min(boxes.number, wide);
+  }
+  return boxes;
+}
 
 std::size_t box_lines(const SheetVisit& visit) {
-  return (visit.species.size() + 1 + boxes_in_line() - 1) / boxes_in_line();
+  const Boxes boxes = boxes_of(visit);
+  return (boxes.number + boxes.in_line - 1) / boxes.in_line;
 }
 
 PlotRow plot_row(const SheetPlot& at) {

@@ -41,7 +41,7 @@ thead th{{border-bottom:.4mm solid #000}}
 .form .counts{{padding:0}}
 .boxes{{display:grid}}
 .boxes b{{height:{heads}mm;line-height:{heads}mm;padding:0 {pad}mm;overflow:hidden}}
-.boxes i{{height:{box}mm;border-right:.2mm solid #000}}
+.boxes i{{height:{box}mm;border-right:.2mm solid #000;border-bottom:.2mm solid #000}}
 .boxes i:last-child,.boxes b:last-child{{border-right:0}}
 .of{{text-align:right;vertical-align:bottom}}
 .status{{height:{line}mm;white-space:nowrap}}

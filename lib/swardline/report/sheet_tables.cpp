@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <numeric>
 
 #include "swardline/base/text.hpp"
 #include "swardline/report/sheet_layout.hpp"
@@ -39,28 +40,25 @@ std::string plot_row_markup(const SheetPlot& at) {
   return out;
 }
 
-std::string boxes_begin(const SheetVisit& visit) {
-  return fmt::format("<div class=\"boxes\" style=\"grid-template-columns:repeat({},{:g}mm)\">",
-                     std::min(boxes_in_line(), visit.species.size() + 1), count_width);
+std::string boxes_begin(const Boxes& boxes) {
+  return fmt::format("<div class=\"boxes\" style=\"grid-template-columns:repeat({},{:.2f}mm)\">",
+                     boxes.in_line, boxes.width);
 }
 
 /// Heads of the boxes, in as many lines as there are lines of boxes.
 std::string box_heads(const SheetVisit& visit) {
-  std::string out = boxes_begin(visit);
+  const Boxes boxes = boxes_of(visit);
+  std::string out = boxes_begin(boxes);
   for (const SheetSpecies& species : visit.species)
-    out += "<b>" + apart(fitted(species.code, count_width - 2 * pad, strong)) + "</b>";
-  return out + "<b>" + apart(fitted(visit.not_certain, count_width - 2 * pad, strong)) + "</b></div>";
+    out += "<b>" + apart(fitted(species.code, boxes.width - 2 * pad, strong)) + "</b>";
+  return out + "<b>" + apart(fitted(visit.not_certain, boxes.width - 2 * pad, strong)) + "</b></div>";
 }
 
 std::string empty_boxes(const SheetVisit& visit) {
-  std::string out = boxes_begin(visit);
-  for (std::size_t i = 0; i < visit.species.size() + 1; ++i) out += "<i></i>";
+  const Boxes boxes = boxes_of(visit);
+  std::string out = boxes_begin(boxes);
+  for (std::size_t i = 0; i < boxes.number; ++i) out += "<i></i>";
   return out + "</div>";
-}
-
-/// Millimetres of the column of boxes: whole boxes, no wider than a full line.
-double boxes_width(const SheetVisit& visit) {
-  return box_rims + count_width * double(std::min(boxes_in_line(), visit.species.size() + 1));
 }
 
 std::string form_row_markup(const FormRow& row, const SheetVisit& visit) {
@@ -77,9 +75,10 @@ std::string form_row_markup(const FormRow& row, const SheetVisit& visit) {
   }
   out += "<td class=\"counts\">" + empty_boxes(visit) + "</td>";
   if (row.again)
-    out += fmt::format("<td class=\"hint\" colspan=\"{}\"></td>", after + 1);
+    out += fmt::format("<td class=\"hint\" colspan=\"{}\"></td>", after + (boxes_of(visit).notes ? 1 : 0));
   else
-    out += fmt::format("<td></td><td class=\"of\">of {:.1f}</td><td></td><td></td><td></td>", row.area_m2);
+    out += fmt::format("<td></td><td class=\"of\">of {:.1f}</td><td></td><td></td>{}", row.area_m2,
+                       boxes_of(visit).notes ? "<td></td>" : "");
   return out + "</tr>\n";
 }
 
@@ -90,7 +89,11 @@ std::string species_markup(const SheetVisit& visit) {
   std::string out = "<table class=\"species\">\n";
   for (const Column& column : species_columns) widths.push_back(column.width);
   out += columns_markup(widths) + "<thead>" + row_style(heads_height);
-  for (const Column& column : species_columns) out += head_cell(column.head);
+  const std::size_t more = visit.species.size() - species_rows(visit).size();
+  for (const Column& column : species_columns)
+    out += head_cell(&column == &species_columns[1] && more > 0
+                         ? fmt::format("likely here ({} more in the form)", more)
+                         : column.head);
   out += "</tr></thead>\n<tbody>\n";
   for (const SpeciesRow& row : species_rows(visit)) {
     out += row_style(double(row.lines) * line + row_pad) + "<th scope=\"row\">" + lines_markup(row.cells[0]) +
@@ -98,20 +101,14 @@ std::string species_markup(const SheetVisit& visit) {
     for (std::size_t c = 1; c < row.cells.size(); ++c) out += "<td>" + lines_markup(row.cells[c]) + "</td>";
     out += "</tr>\n";
   }
-  const std::string more =
-      visit.species.size() > species_rows(visit).size()
-          ? fmt::format("{} more are in the form. ", visit.species.size() - species_rows(visit).size())
-          : "";
-  const std::vector<std::string> lines =
-      wrapped(more +
-                  "Not certain? Count it here, not under a guess. Photograph the flower side-on, sepals, a "
-                  "leaf pair, the "
-                  "whole plant, a pencil for scale.",
-              page_width - species_columns[0].width - 2 * pad, text, 1);
+  const std::string lines = fitted(
+      "Not certain? Count it here, not under a guess. Photograph the flower side-on, sepals, a leaf pair, "
+      "the "
+      "whole plant, a pencil for scale.",
+      page_width - species_columns[0].width - 2 * pad, text);
   out += row_style(line + row_pad) + "<th scope=\"row\">" +
          apart(fitted(visit.not_certain, species_columns[0].width - 2 * pad, strong)) +
-         fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_columns) - 1,
-                     lines_markup(lines));
+         fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_columns) - 1, apart(lines));
   return out + "</tbody>\n</table>\n";
 }
 
@@ -130,20 +127,19 @@ std::string plots_markup(const SiteSheet& sheet) {
 
 std::string form_markup(const SiteSheet& sheet) {
   const SheetVisit& visit = *sheet.visit;
+  const Boxes boxes = boxes_of(visit);
   std::vector<double> widths;
-  double left = page_width - boxes_width(visit);
   for (const Column& column : form_before) widths.push_back(column.width);
-  widths.push_back(boxes_width(visit));
+  widths.push_back(box_rims + boxes.width * double(boxes.in_line));
   for (const Column& column : form_after) widths.push_back(column.width);
-  for (const Column& column : form_before) left -= column.width;
-  for (const Column& column : form_after) left -= column.width;
-  widths.push_back(left);
+  if (boxes.notes) widths.push_back(page_width - std::accumulate(widths.begin(), widths.end(), 0.0));
   std::string out = "<table class=\"form\">\n" + columns_markup(widths) + "<thead>" +
                     row_style(double(box_lines(visit)) * heads_height);
   for (const Column& column : form_before) out += head_cell(column.head);
   out += "<th scope=\"col\" class=\"counts\">" + box_heads(visit) + "</th>";
   for (const Column& column : form_after) out += head_cell(column.head);
-  out += head_cell("notes") + "</tr></thead>\n<tbody>\n";
+  if (boxes.notes) out += head_cell("notes");
+  out += "</tr></thead>\n<tbody>\n";
   for (std::size_t i = sheet.begin; i < sheet.end; ++i)
     for (const FormRow& row : form_rows(sheet.walk->plots[i])) out += form_row_markup(row, visit);
   return out + "</tbody>\n</table>\n";
