@@ -11,9 +11,9 @@
 #include <vector>
 
 #include "swardline/base/check_letter.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/plot_places.hpp"
 #include "swardline/returns/return_flags.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::testing {
 

@@ -17,8 +17,8 @@ namespace swardline::tool {
 /// The day files were last taken in; empty where none were.
 [[nodiscard]] std::string last_received(const Plan& plan);
 
-/// Throws InputError where the store holds counts of files or corrections that the folder of returns no longer
-/// lists.
+/// Throws InputError where the store holds counts of files or corrections that the folder of returns no
+/// longer lists.
 void refuse_what_is_lost(const Plan& plan);
 
 struct Judged {

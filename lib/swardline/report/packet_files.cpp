@@ -66,8 +66,9 @@ struct PacketParts {
 
 }  // namespace
 
-PacketWritten write_packet(const fs::path& folder, const std::string& season, const std::vector<SitePages>& sites,
-                           const std::vector<std::string>& codes, PacketOf what, int threads) {
+PacketWritten write_packet(const fs::path& folder, const std::string& season,
+                           const std::vector<SitePages>& sites, const std::vector<std::string>& codes,
+                           PacketOf what, int threads) {
   make_folder(folder);
   const std::map<std::string, std::string> names = packet_names(codes);
   PacketParts parts;

@@ -8,8 +8,8 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/row_reader.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline {
 namespace {

@@ -10,8 +10,8 @@
 #include <unordered_map>
 
 #include "swardline/base/text.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

@@ -9,9 +9,9 @@
 
 #include "swardline/base/check_letter.hpp"
 #include "swardline/base/text.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
 #include "swardline/returns/plot_names.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

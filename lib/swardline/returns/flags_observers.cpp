@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <map>
 
-#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

@@ -9,8 +9,8 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/geo/gdal_errors.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

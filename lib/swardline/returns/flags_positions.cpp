@@ -8,8 +8,8 @@
 #include <optional>
 #include <tuple>
 
-#include "swardline/season/days.hpp"
 #include "swardline/returns/fixes.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

@@ -6,8 +6,8 @@
 #include <tuple>
 #include <unordered_map>
 
-#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

@@ -11,8 +11,8 @@
 #include "swardline/base/text.hpp"
 #include "swardline/geo/crs.hpp"
 #include "swardline/geo/grid_reference.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/fixes.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline::return_parts {
 namespace {

@@ -11,8 +11,8 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/geo/gdal_errors.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/observers.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline {
 namespace {

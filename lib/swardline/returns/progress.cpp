@@ -6,8 +6,8 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
-#include "swardline/season/days.hpp"
 #include "swardline/returns/flag_parts.hpp"
+#include "swardline/season/days.hpp"
 
 namespace swardline {
 namespace {
