@@ -1,11 +1,13 @@
 """Site sheets, the table of visits and identification cards, as files."""
 import csv
+import datetime
 import json
 import re
+import shutil
 import subprocess
 import xml.etree.ElementTree
 
-from season import NORTH, PLAN, SHEET, SITES, WEST, SeasonCase, square, write_vectors
+from season import NORTH, PLAN, SHEET, SITES, SOURCE, WEST, SeasonCase, square, write_vectors
 
 HOSTILE = ["<script>alert(1)</script>", "\"quotes\" & 'more'", "\u202eturned\u202c", "W" * 300, "\U0001F33C" * 40, ""]
 LOOK = PLAN + """
@@ -147,3 +149,42 @@ class Packets(SeasonCase):
         done = subprocess.run(["xmllint", "--noout", *map(str, (self.folder / "out/packet").iterdir())],
                               capture_output=True, text=True)
         self.assertEqual(done.returncode, 0, done.stderr)
+
+
+class DemoVisits(SeasonCase):
+    """The meadow's species share twelve days; those of the woods share one, so that teams go twice."""
+
+    SEARCH = """
+[returns.search]
+ANL = ["PTEN", "PALU", "PDIG", "PTUB"]
+NBK = ["PLAX", "PCAL", "PDIG", "PPAL"]
+"""
+
+    def visits(self, shift):
+        plan = (self.folder / "plan.toml").read_text(encoding="utf-8")
+        plan = re.sub(r"\n\[returns\.search\].*?(?=\n\[)", self.SEARCH, plan, flags=re.S)
+        plan = plan.replace("[returns]\n", f"[returns]\nshift_days = {shift}\n")
+        (self.folder / "early.toml").write_text(plan, encoding="utf-8")
+        self.tool("packet", "early.toml", "--site", "ANL,NBK", "--today", "2027-03-18")
+        with open(self.folder / "out/visits.csv", encoding="utf-8") as lines:
+            return sorted({(row["site"], row["visit"], row["from"], row["until"])
+                           for row in csv.DictReader(lines) if row["site"] in ("ANL", "NBK")})
+
+    def test_one_visit_to_the_meadow_two_to_the_woods_and_all_move_with_the_season(self):
+        shutil.copytree(SOURCE / "samples" / "ambry-valley", self.folder,
+                        dirs_exist_ok=True)
+        self.tool("draw", "plan.toml")
+        visits = self.visits(0)
+        self.assertEqual([v[0] for v in visits], ["ANL", "NBK", "NBK"])
+        self.assertEqual(visits[0][2:], ("2027-05-20", "2027-05-31"))
+        self.assertEqual(visits[1][3], "2027-05-15")
+        self.assertEqual(visits[2][2:], ("2027-05-15", "2027-06-05"))
+        sheet = (self.folder / "out/packet/ANL.html").read_text(encoding="utf-8")
+        self.assertIn("visit 1 of 1: 20–31 May", sheet)
+        early = self.visits(-8)
+        day = datetime.timedelta(days=8)
+        moved = [(site, number, *(str(datetime.date.fromisoformat(end) - day) for end in ends)) for site, number, *ends in visits]
+        self.assertEqual(early, moved)
+        sheet = (self.folder / "out/packet/ANL.html").read_text(encoding="utf-8")
+        self.assertIn("visit 1 of 1: 12–23 May", sheet)
+        self.assertIn("season 8 days early", sheet)

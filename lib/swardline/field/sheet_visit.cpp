@@ -2,12 +2,20 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
 
 #include "swardline/base/text.hpp"
 #include "swardline/field/site_sheet.hpp"
 
 namespace swardline {
 namespace {
+
+/// "season 8 days early, "
+std::string shift_words(int days) {
+  if (days == 0) return {};
+  return fmt::format("season {} {}, ", counted_words(std::size_t(std::abs(days)), "day", "days"),
+                     days < 0 ? "early" : "late");
+}
 
 std::string open_days_words(const Visit& visit) {
   std::string words = counted_words(std::size_t(visit.open_days()), "open day", "open days");
@@ -39,7 +47,7 @@ SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Vis
   sheet.number = visit.number;
   sheet.of = visit.of;
   sheet.dates = short_range(visit.from, visit.until);
-  sheet.open_days = open_days_words(visit);
+  sheet.open_days = shift_words(plan.returns.shift_days) + open_days_words(visit);
   sheet.people = plan.effort.people;
   std::vector<std::string> weeks;
   for (const Assignment& one : of.assignments) {

@@ -7,6 +7,7 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/report/card_layout.hpp"
+#include "swardline/report/text_fit.hpp"
 #include "swardline/season/days.hpp"
 
 namespace swardline {
@@ -37,7 +38,7 @@ constexpr const char* card_rules = R"(
 .idcard .note{padding-top:.8mm}
 .idcard .warn{border:.5mm solid #000;padding:.4mm .8mm;font-weight:700;margin-bottom:.6mm}
 .idcard .key{display:flex;gap:1mm;align-items:baseline;padding-top:.5mm}
-.idcard footer{position:absolute;left:2.5mm;right:2.5mm;bottom:1.4mm;border-top:.35mm solid #000;padding-top:.5mm;font-size:7pt;line-height:2.75mm}
+.idcard footer{position:absolute;left:2.5mm;right:2.5mm;bottom:1.4mm;border-top:.35mm solid #000;padding-top:.5mm;font-size:7.2pt;line-height:2.8mm}
 )";
 
 constexpr const char* sheet_rules = R"(
@@ -97,12 +98,15 @@ class CardWriter {
     const std::string site = card_.site.empty() ? card_.site_name : card_.site + " " + card_.site_name;
     const std::string part = of > 1 ? fmt::format(" {} of {}", number, of) : "";
     const std::string visit = card_.visit > 0 ? fmt::format("visit {}, ", card_.visit) : "";
+    const Type strong{7.5, true};
+    const double beside = text_mm(visit + days(), strong) + (of > 1 ? text_mm("card" + part, strong) + 4 : 0);
+    const std::string title = fitted(site, card_width_mm - 5 - beside - 4, {9.5, true});
     return fmt::format(
         "<article class=\"idcard\" aria-label=\"{0}\">\n<header><h2>{1}</h2><span>{2}{3}</span>{4}</header>\n"
         "<div class=\"body\"><div>{5}</div><div>{6}</div></div>\n"
         "<footer>No answer fits, or in doubt? Write “not certain” and photograph: {7}. "
         "<b>Never taste any plant.</b></footer>\n</article>\n",
-        xml_escape("Identification card " + site + part), bdi(site), visit, xml_escape(days()),
+        xml_escape("Identification card " + site + part), bdi(title), visit, xml_escape(days()),
         part.empty() ? "" : "<span class=\"part\">card" + part + "</span>", columns.left, columns.right,
         photo_rule);
   }
