@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numeric>
 #include <tuple>
 
 #include "swardline/base/text.hpp"
@@ -140,17 +141,22 @@ std::vector<std::pair<std::size_t, std::size_t>> loops_of(const std::vector<doub
     const double middle = (low + high) / 2;
     (loops_needed(heights, middle) <= fewest ? high : low) = middle;
   }
-  double filled = 0;
+  // Within that room each loop takes its share of what is left, unless the rest would then need a loop more.
+  double rest = std::accumulate(heights.begin(), heights.end(), 0.0);
   std::size_t begin = 0;
-  for (std::size_t i = 0; i < heights.size(); ++i) {
-    if (i > begin && filled + heights[i] > high) {
-      loops.emplace_back(begin, i);
-      begin = i;
-      filled = 0;
+  for (std::size_t left = fewest; left > 0 && begin < heights.size(); --left) {
+    const double share = rest / double(left);
+    double filled = heights[begin];
+    std::size_t end = begin + 1;
+    for (; end < heights.size() && filled + heights[end] <= high; ++end) {
+      const std::vector<double> others(heights.begin() + std::ptrdiff_t(end), heights.end());
+      if (filled + heights[end] / 2 > share && loops_needed(others, high) < left) break;
+      filled += heights[end];
     }
-    filled += heights[i];
+    loops.emplace_back(begin, end);
+    rest -= filled;
+    begin = end;
   }
-  loops.emplace_back(begin, heights.size());
   return loops;
 }
 

@@ -10,19 +10,23 @@
 namespace swardline::sheet {
 
 /// Letter less margins of 10 mm is 259.4 mm high, A4 190 mm wide; a little is left for printers' rounding.
-inline constexpr double page_width = 189.5, page_height = 256;
+inline constexpr double page_width = 189.5, page_height = 257.5;
 
 inline constexpr Type text{7.5, false}, strong{7.5, true};
-inline constexpr double line = 3.1;  ///< from one line of `text` to the next
-inline constexpr double pad = 0.7;   ///< blank at a cell's left and right
+inline constexpr double line = 3.1;   ///< from one line of `text` to the next
+inline constexpr double tight = 2.9;  ///< the same within a row of the plot table
+inline constexpr double pad = 0.5;    ///< blank at a cell's left and right
 
-inline constexpr double head_height = 13.4;
-inline constexpr double map_width = 118, map_height = 81;
+inline constexpr double head_height = 13;
+inline constexpr double map_width = 94, map_height = 61.9;
 inline constexpr double side_width = page_width - map_width - 2;
-inline constexpr double gap = 1.4;         ///< between parts
-inline constexpr double row_pad = 0.9;     ///< above and below a table row's lines, together
-inline constexpr double box_height = 5.7;  ///< a row of the form
-inline constexpr double foot_height = 14;
+inline constexpr double gap = 1;           ///< between parts
+inline constexpr double row_pad = 0.7;     ///< above and below a table row's lines, together
+inline constexpr double tight_pad = 0.4;   ///< the same where a row of the plot table has several lines
+inline constexpr double box_height = 5.2;  ///< a row of the form, its line among it: 5 mm to write in
+inline constexpr double form_width = page_width - 0.4;  ///< its outer lines stand half beyond it
+inline constexpr double form_line = 0.2;                ///< between rows and columns of the form
+inline constexpr double foot_height = 13.6;
 
 /// A table's column.
 struct Column {
@@ -45,58 +49,70 @@ enum PlotColumn {
   inside,
   species
 };
-inline constexpr Column plot_columns[] = {{"go", 8},
+inline constexpr Column plot_columns[] = {{"go", 7.6},
                                           {"plot", 14},
-                                          {"m", 9.4},
-                                          {"T", 8.2},
-                                          {"M", 8.4},
-                                          {"lay M", 9.5},
-                                          {"degrees, WGS84", 27.2},
-                                          {"degrees and minutes", 34},
-                                          {"USNG", 28.5},
+                                          {"m", 8.8},
+                                          {"T", 7.8},
+                                          {"M", 8},
+                                          {"lay M", 8.4},
+                                          {"degrees, WGS84", 26.8},
+                                          {"degrees and minutes", 33.2},
+                                          {"USNG", 28},
                                           {"tape", 7.8},
                                           {"inside", 9.4},
-                                          {"likely", 25.1}};
+                                          {"likely", 29.7}};
 
 /// The species table.
-inline constexpr Column species_columns[] = {
-    {"code", 14}, {"likely here", 40}, {"in flower", 24}, {"one mark", 54}, {"rule out", 57.5}};
+enum SpeciesColumn { code, latin, flowering, one_mark, rule_out };
+inline constexpr const char* species_heads[] = {"code", "likely here", "in flower", "one mark", "rule out"};
 
-/// The form's columns before and after the boxes for species.
-inline constexpr Column form_before[] = {{"go", 8}, {"plot", 14}, {"time", 11}, {"fix", 20.5}, {"± m", 9}};
-inline constexpr Column form_after[] = {{"rosettes", 12.5}, {"area m²", 12}, {"status", 16}, {"photo", 9}};
-inline constexpr double least_notes = 9.4;
+/// The form's columns before and after the boxes for species, each no narrower than this; what boxes leave
+/// goes to the fix, the status and the notes.
+inline constexpr Column form_before[] = {{"go", 7.6}, {"plot", 14}, {"time", 10}, {"fix", 18}, {"± m", 7}};
+inline constexpr Column form_after[] = {
+    {"rosettes", 12}, {"area m²", 12}, {"status", 13}, {"photo", 8.6}, {"notes", 9}};
 inline constexpr double box_rims = 0.6;  ///< lines at both sides of the boxes
-/// Of a box for a count: three figures by hand. Narrower ones take the place of notes where that saves a
-/// line.
-inline constexpr double count_width = 11, narrow_count_width = 9.5;
+/// A box for a count of three figures; for the species' code above it up to the widest.
+inline constexpr double least_count = 8, widest_count = 11;
+inline constexpr double count_pad = 0.2;  ///< blank beside the code above a box
 
-/// The boxes for species in the form, "not certain" among them.
-struct Boxes {
-  std::size_t number = 0, in_line = 0;
-  double width = count_width;  ///< of one
-  bool notes = true;           ///< the form has a column of notes
+/// The form's columns in millimetres; boxes stand in as few lines as can be, as many in each.
+struct FormColumns {
+  std::vector<double> before, after;
+  double count = least_count;  ///< one box
+  std::size_t in_line = 1;     ///< boxes beside one another, "not certain" among them
+  std::size_t lines = 1;       ///< of boxes
+  [[nodiscard]] double boxes() const { return box_rims + count * double(in_line); }
 };
-[[nodiscard]] Boxes boxes_of(const SheetVisit& visit);
-/// Lines that the boxes of a visit take.
-[[nodiscard]] std::size_t box_lines(const SheetVisit& visit);
+[[nodiscard]] FormColumns form_columns(const SheetVisit& visit);
 
 /// Lines of cells, made ready: none is wider than its column.
 struct PlotRow {
   std::vector<std::vector<std::string>> cells;  ///< by PlotColumn
   std::vector<std::string> edge;                ///< under the row, over its whole width
   std::size_t lines = 1;
-  [[nodiscard]] double height() const {
-    return double(lines) * line + row_pad + (edge.empty() ? 0 : double(edge.size()) * line + row_pad);
+  bool edge_beside = false;  ///< the one line of `edge` stands beside the second grid reference
+  [[nodiscard]] double cells_height() const {
+    return lines > 1 ? double(lines) * tight + tight_pad : line + row_pad;
   }
+  [[nodiscard]] double edge_height() const {
+    return edge.empty() || edge_beside ? 0 : double(edge.size()) * line + row_pad;
+  }
+  [[nodiscard]] double height() const { return cells_height() + edge_height(); }
 };
-[[nodiscard]] PlotRow plot_row(const SheetPlot& at);
+[[nodiscard]] PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit);
 
 struct SpeciesRow {
   std::vector<std::vector<std::string>> cells;
   std::size_t lines = 1;
 };
-[[nodiscard]] std::vector<SpeciesRow> species_rows(const SheetVisit& visit);
+struct SpeciesTable {
+  std::vector<double> widths;  ///< by SpeciesColumn
+  std::vector<SpeciesRow> rows;
+  [[nodiscard]] double height() const;  ///< of the rows
+};
+/// With the columns that take the fewest lines.
+[[nodiscard]] SpeciesTable species_table(const SheetVisit& visit);
 
 /// Rows of the form that a plot takes: one, one more where it has a count-twice zone, one for each frame of a
 /// transect.

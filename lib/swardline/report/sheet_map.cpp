@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 
@@ -19,7 +20,7 @@ using sheet::map_height;
 using sheet::map_width;
 
 constexpr double frame_left = 4.4, frame_top = 3.6, frame_right = map_width - 4.4;
-constexpr double frame_bottom = map_height - 13.6;  ///< under it ticks, scale, north and what hatching means
+constexpr double frame_bottom = map_height - 13.4;  ///< under it ticks, scale, north and what hatching means
 constexpr double least_ground_m = 60;
 constexpr const char* hatches[] = {"hx-a", "hx-b", "hx-c", "hx-d"};
 
@@ -137,8 +138,9 @@ std::string plot_marks(const SiteSheet& sheet, const SheetGround& ground, const 
   std::string out;
   SheetLabels placed({frame_left, frame_top, frame_right, frame_bottom});
   const std::vector<SheetPlot>& plots = sheet.walk->plots;
-  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
-    placed.keep_off(view.x(plots[i].plot->east), view.y(plots[i].plot->north), 1);
+  for (std::size_t i = 0; i < plots.size(); ++i)
+    if (const Plot& plot = *plots[i].plot; shows(view, {plot.east, plot.north}))
+      placed.keep_off(view.x(plot.east), view.y(plot.north), i >= sheet.begin && i < sheet.end ? 1 : 0.6);
   if (sheet.walk->start) placed.keep_off(view.x(sheet.walk->start->x), view.y(sheet.walk->start->y), 2.2);
   for (std::size_t i = 0; i < plots.size(); ++i) {
     const Plot& plot = *plots[i].plot;
@@ -170,23 +172,23 @@ double round_down_length(double metres) {
 std::string scale_bar(const SheetView& view, int pace_cm) {
   const double metres = round_down_length(34 / view.mm_per_m);
   const double width = metres * view.mm_per_m;
-  const double x = frame_left, y = map_height - 6.6;
+  const double x = frame_left, y = map_height - 5;
   return fmt::format(
       "<path class=\"rule\" d=\"M{0:.2f} {1:.2f}v1.6h{2:.2f}v-1.6m{3:.2f} 0v1.6\"/>"
       "<text x=\"{0:.2f}\" y=\"{4:.2f}\">{5:g} m = {6:.0f} paces of {7} cm</text>\n",
-      x, y, width, -width / 2, y + 5, metres, metres * 100 / pace_cm, pace_cm);
+      x, y, width, -width / 2, y + 4.6, metres, metres * 100 / pace_cm, pace_cm);
 }
 
 /// True north with an arrow, magnetic north with a tick.
 std::string norths(const SheetGround& ground, const SheetView& view) {
   const double convergence = drawn_convergence_deg(view.ground.middle(), ground.to_wgs84);
-  const double x = frame_left + 46, y = map_height - 0.6;
+  const double x = frame_left + 46, y = map_height - 0.4;
   std::string out = fmt::format(
-      "<g transform=\"translate({:.2f} {:.2f}) rotate({:.2f})\"><path class=\"rule\" d=\"M0 0V-6.4\"/>"
-      "<path d=\"M0 -7.4l-1.1 2.8h2.2z\"/>",
+      "<g transform=\"translate({:.2f} {:.2f}) rotate({:.2f})\"><path class=\"rule\" d=\"M0 0V-5.2\"/>"
+      "<path d=\"M0 -6.2l-1.1 2.6h2.2z\"/>",
       x, y, -convergence);
   if (ground.declination_deg)
-    out += fmt::format("<path class=\"magnetic\" transform=\"rotate({:.2f})\" d=\"M0 0V-7.8\"/>",
+    out += fmt::format("<path class=\"magnetic\" transform=\"rotate({:.2f})\" d=\"M0 0V-6.4\"/>",
                        *ground.declination_deg);
   return out + fmt::format("</g><text x=\"{:.2f}\" y=\"{:.2f}\">true N{}</text>\n", x + 2.4, y,
                            ground.declination_deg
@@ -194,22 +196,34 @@ std::string norths(const SheetGround& ground, const SheetView& view) {
                                : std::string());
 }
 
-/// What hatching means; three reasons are the most a sheet has room for.
-std::string meanings(const SheetGround& ground) {
+/// What ticks and signs mean, in two lines.
+std::array<std::string, 2> sign_words(const SiteSheet& sheet, const FrameTicks& ticks) {
+  return {fitted(ticks.says, 58, sheet::text), std::string("P parking \u00D7 crossing |||| fence, water") +
+                                                   (sheet.loops > 1 ? " \u25CB other loops" : "")};
+}
+
+/// Signs, and right of them what hatching means; three reasons are the most a sheet has room for.
+std::string meanings(const SiteSheet& sheet, const SheetGround& ground, const FrameTicks& ticks) {
   constexpr std::size_t most = 3;
+  constexpr double apart = 3.2;
   const auto hatch = hatch_of(ground.excluded);
-  const double x = frame_left + 80;
-  double y = map_height - 9.6;
   std::string out;
+  double y = frame_bottom + 3, x = 0;
+  for (const std::string& words : sign_words(sheet, ticks)) {
+    out += fmt::format("<text x=\"{:g}\" y=\"{:.2f}\">{}</text>\n", frame_left, y, xml_escape(words));
+    x = std::max(x, frame_left + text_mm(words, sheet::text) + 1);
+    y += apart;
+  }
+  y = frame_bottom + 0.8;
   std::size_t shown = 0;
   for (const auto& [reason, pattern] : hatch) {
     const bool last = ++shown == most && hatch.size() > most;
-    const std::string text = last ? "keep out: other reasons" : "keep out: " + reason;
+    const std::string text = last ? "keep out: others" : "keep out: " + reason;
     out += fmt::format(
         "<rect class=\"cut {}\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"5\" height=\"2.5\"/>"
         "<text x=\"{:.2f}\" y=\"{:.2f}\">{}</text>\n",
-        pattern, x, y, x + 6, y + 2.2, xml_escape(fitted(text, map_width - x - 6, sheet::text)));
-    y += 3.4;
+        pattern, x, y, x + 5.6, y + 2.2, xml_escape(fitted(text, map_width - x - 5.6, sheet::text)));
+    y += apart;
     if (shown == most) break;
   }
   return out;
@@ -307,10 +321,7 @@ std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
          fmt::format("<rect class=\"frame\" x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\"/>\n",
                      frame_left, frame_top, frame_right - frame_left, frame_bottom - frame_top) +
          tick_marks(ticks) + scale_bar(view, ground.plan.packet.pace_cm) + norths(ground, view) +
-         meanings(ground) +
-         fmt::format("<text x=\"{:g}\" y=\"{:.2f}\">{}</text>\n</svg>\n", frame_left, frame_bottom + 3,
-                     xml_escape(ticks.says + ";  P parking  \u00D7 crossing  |||| fence, water" +
-                                (sheet.loops > 1 ? "  \u25CB other loops" : "")));
+         meanings(sheet, ground, ticks) + "</svg>\n";
 }
 
 std::string sheet_patterns() {

@@ -47,7 +47,7 @@ class Side {
   [[nodiscard]] const std::string& markup() const { return out_; }
 
  private:
-  static constexpr std::size_t most_lines = std::size_t((map_height - 3) / line);
+  static constexpr std::size_t most_lines = std::size_t((map_height - 2.9) / line);
   std::size_t lines_ = 0;
   std::string out_;
 };

@@ -13,12 +13,7 @@ namespace {
 constexpr std::size_t most_edge_lines = 12;  ///< of a transect's steps; more would leave no room for its form
 constexpr std::size_t most_species = 5;
 
-double fixed_width() {
-  double width = box_rims;
-  for (const Column& column : form_before) width += column.width;
-  for (const Column& column : form_after) width += column.width;
-  return width;
-}
+constexpr double least_marks = 36;  ///< of the columns "one mark" and "rule out", each
 
 std::string bearing_or_dash(const std::optional<double>& bearing) {
   return bearing && !std::isnan(*bearing) ? bearing_text(*bearing) : std::string("-");
@@ -31,40 +26,83 @@ std::string metres_words(const SheetPlot& at) {
 }
 
 std::string order_words(const SheetPlot& at) {
-  return fmt::format("{}{}", at.order, at.plot->spare ? " S" : "");
+  return fmt::format("{}{}", at.order, !at.plot->spare ? "" : at.order < 100 ? " S" : "S");
 }
 
-/// Codes in lines, never cut within one.
-std::vector<std::string> codes_in_lines(const std::vector<std::string>& codes, double mm) {
-  std::string all;
-  for (const std::string& code : codes) all += (all.empty() ? "" : " ") + code;
-  return wrapped(all, mm, text, 3);
+/// Codes in lines, never cut within one. Where two lines do not hold them, those of the visit that are
+/// missing.
+std::vector<std::string> likely_lines(const SheetPlot& at, const SheetVisit& visit, double mm) {
+  std::vector<std::string> lines = wrapped(fmt::format("{}", fmt::join(at.likely, " ")), mm, text, 3);
+  if (lines.size() < 3) return lines;
+  std::string missing;
+  for (const SheetSpecies& one : visit.species)
+    if (std::find(at.likely.begin(), at.likely.end(), one.code) == at.likely.end()) missing += " " + one.code;
+  const std::vector<std::string> but =
+      wrapped(missing.empty() ? "all in the form" : "all but" + missing, mm, text, 3);
+  return but.size() < lines.size() ? but : lines;
+}
+
+/// Whether one line of words has room beside the second grid reference, under the cells left of it.
+bool fits_beside(const PlotRow& row, const std::string& words) {
+  double mm = -2 * pad;
+  for (std::size_t c = name; c < grid; ++c) mm += plot_columns[c].width;
+  return row.lines == 2 && row.cells[grid].size() == 2 && text_mm(words, text) <= mm;
+}
+
+/// The name, or where it finds no room what stands before a common name.
+std::string latin_name(const SheetSpecies& species) {
+  return species.name.substr(0, species.name.find(", "));
+}
+
+double widest(const std::vector<SheetSpecies>& all, Type type, auto&& words) {
+  double mm = 0;
+  for (std::size_t i = 0; i < std::min(all.size(), most_species); ++i)
+    mm = std::max(mm, text_mm(words(all[i]), type));
+  return mm;
+}
+
+std::vector<SpeciesRow> rows_within(const SheetVisit& visit, const std::vector<double>& widths, bool common) {
+  std::vector<SpeciesRow> rows;
+  for (const SheetSpecies& species : visit.species) {
+    if (rows.size() == most_species) break;
+    const auto room = [&](SpeciesColumn column) { return widths[column] - 2 * pad; };
+    SpeciesRow row;
+    row.cells = {{fitted(species.code, room(code), strong)},
+                 {fitted(common ? species.name : latin_name(species), room(latin), text)},
+                 {fitted(species.window, room(flowering), text)},
+                 wrapped(species.mark, room(one_mark), text, 2),
+                 wrapped(species.rule_out, room(rule_out), text, 2)};
+    for (const auto& cell : row.cells) row.lines = std::max(row.lines, cell.size());
+    rows.push_back(std::move(row));
+  }
+  return rows;
 }
 
 }  // namespace
 
-Boxes boxes_of(const SheetVisit& visit) {
-  Boxes boxes;
-  boxes.number = visit.species.size() + 1;
-  const double room = page_width - fixed_width();
-  const auto wide = std::size_t((room - least_notes) / count_width + 1e-9);
-  const auto narrow = std::size_t(room / narrow_count_width + 1e-9);
-  if (boxes.number > wide && boxes.number <= narrow) {
-    boxes.notes = false;
-    boxes.in_line = boxes.number;
-    boxes.width = room / double(boxes.number);
-  } else {
-    boxes.in_line = std::min(boxes.number, wide);
-  }
-  return boxes;
+FormColumns form_columns(const SheetVisit& visit) {
+  FormColumns columns;
+  double left = form_width - box_rims;
+  for (const Column& column : form_before) columns.before.push_back(column.width);
+  for (const Column& column : form_after) columns.after.push_back(column.width);
+  for (const double width : columns.before) left -= width;
+  for (const double width : columns.after) left -= width;
+  const std::size_t boxes = visit.species.size() + 1, most = std::size_t(left / least_count + 1e-9);
+  columns.lines = (boxes + most - 1) / most;
+  columns.in_line = (boxes + columns.lines - 1) / columns.lines;
+  double wanted = text_mm(visit.not_certain, strong);
+  for (const SheetSpecies& species : visit.species) wanted = std::max(wanted, text_mm(species.code, strong));
+  columns.count = std::min(std::clamp(wanted + 2 * count_pad + 0.2, least_count, widest_count),
+                           left / double(columns.in_line));
+  left = std::max(0.0, left - columns.count * double(columns.in_line));
+  const double fix = std::min(6.0, left / 3), status = std::min(6.0, left / 3);
+  columns.before[3] += fix;
+  columns.after[2] += status;
+  columns.after.back() += left - fix - status;
+  return columns;
 }
 
-std::size_t box_lines(const SheetVisit& visit) {
-  const Boxes boxes = boxes_of(visit);
-  return (boxes.number + boxes.in_line - 1) / boxes.in_line;
-}
-
-PlotRow plot_row(const SheetPlot& at) {
+PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit) {
   PlotRow row;
   row.cells.resize(std::size(plot_columns));
   const auto room = [](PlotColumn column) { return plot_columns[column].width - 2 * pad; };
@@ -82,31 +120,57 @@ PlotRow plot_row(const SheetPlot& at) {
   for (const std::string& square : at.usng) row.cells[grid].push_back(fitted(square, room(grid), text));
   put(tape, fmt::format("{:.1f}", at.tape_m));
   put(inside, fmt::format("{:.1f}", at.inside_m2));
-  row.cells[species] = codes_in_lines(at.likely, room(species));
+  row.cells[species] = likely_lines(at, visit, room(species));
   for (const auto& cell : row.cells) row.lines = std::max(row.lines, cell.size());
   if (!at.edge.empty()) {
     const std::string words = at.transect != nullptr ? at.edge
                               : at.plot->segment()   ? at.edge
                                                      : "EDGE " + at.edge;
     row.edge = wrapped(words, page_width - plot_columns[go].width - 2 * pad, text, most_edge_lines);
+    row.edge_beside = fits_beside(row, words);
   }
   return row;
 }
 
-std::vector<SpeciesRow> species_rows(const SheetVisit& visit) {
-  std::vector<SpeciesRow> rows;
-  for (const SheetSpecies& species : visit.species) {
-    if (rows.size() == most_species) break;
-    SpeciesRow row;
-    row.cells = {{fitted(species.code, species_columns[0].width - 2 * pad, strong)},
-                 wrapped(species.name, species_columns[1].width - 2 * pad, text, 2),
-                 {fitted(species.window, species_columns[2].width - 2 * pad, text)},
-                 wrapped(species.mark, species_columns[3].width - 2 * pad, text, 2),
-                 wrapped(species.rule_out, species_columns[4].width - 2 * pad, text, 2)};
-    for (const auto& cell : row.cells) row.lines = std::max(row.lines, cell.size());
-    rows.push_back(std::move(row));
-  }
-  return rows;
+double SpeciesTable::height() const {
+  double mm = 0;
+  for (const SpeciesRow& row : rows) mm += double(row.lines) * line + row_pad;
+  return mm;
+}
+
+SpeciesTable species_table(const SheetVisit& visit) {
+  constexpr double widest_name = 34, widest_code = 16, widest_window = 26;
+  const auto column = [](double mm, double least, double most) {
+    return std::clamp(mm + 2 * pad + 0.2, least, most);
+  };
+  const auto name_mm = widest(visit.species, text, [](const SheetSpecies& one) { return one.name; });
+  const bool common = name_mm + 2 * pad <= widest_name;
+  SpeciesTable table;
+  table.widths = {
+      column(std::max(widest(visit.species, strong, [](const SheetSpecies& one) { return one.code; }),
+                      text_mm(visit.not_certain, strong)),
+             10, widest_code),
+      column(common ? name_mm : widest(visit.species, text, latin_name), 18, widest_name),
+      column(widest(visit.species, text, [](const SheetSpecies& one) { return one.window; }), 15,
+             widest_window),
+      0, 0};
+  const double left = page_width - table.widths[code] - table.widths[latin] - table.widths[flowering];
+  double least = 1e9;
+  // From the middle outwards, so that of splits as good the most even one stands.
+  for (double off = 0; left / 2 - off >= least_marks; off += 2)
+    for (const double mark : {left / 2 - off, left / 2 + off}) {
+      SpeciesTable tried = table;
+      tried.widths[one_mark] = mark;
+      tried.widths[rule_out] = left - mark;
+      tried.rows = rows_within(visit, tried.widths, common);
+      double cost = tried.height();
+      for (const SpeciesRow& row : tried.rows)
+        for (const auto& cell : row.cells) cost += cell.size() > 1 && cell.back().ends_with("\u2026") ? 1 : 0;
+      if (cost >= least - 1e-9) continue;
+      least = cost;
+      table = tried;
+    }
+  return table;
 }
 
 std::vector<FormRow> form_rows(const SheetPlot& at) {
@@ -125,17 +189,17 @@ std::vector<FormRow> form_rows(const SheetPlot& at) {
 }
 
 double plot_height(const SheetPlot& at, const SheetVisit& visit) {
-  return plot_row(at).height() + double(form_rows(at).size() * box_lines(visit)) * box_height;
+  return plot_row(at, visit).height() + double(form_rows(at).size() * form_columns(visit).lines) * box_height;
 }
 
 double room_for_plots(const SheetVisit& visit) {
   double taken = head_height + map_height + foot_height + 5 * gap;
   taken += double(rule_lines(visit).size()) * line;
   taken += line + row_pad;  // heads of the species table
-  for (const SpeciesRow& row : species_rows(visit)) taken += double(row.lines) * line + row_pad;
-  taken += line + row_pad;                                      // what to do where nobody is certain
-  taken += line + row_pad;                                      // heads of the plot table
-  taken += double(box_lines(visit)) * (line + row_pad) + line;  // heads of the form, words of status
+  taken += species_table(visit).height();
+  taken += line + row_pad;                                               // what to do where nobody is certain
+  taken += line + row_pad;                                               // heads of the plot table
+  taken += double(form_columns(visit).lines) * (line + row_pad) + line;  // heads of the form, words of status
   return page_height - taken;
 }
 

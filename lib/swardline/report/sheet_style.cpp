@@ -35,18 +35,22 @@ thead th{{border-bottom:.4mm solid #000}}
 .species,.plots{{border-bottom:.4mm solid #000}}
 .go,.m{{font-weight:700}}
 .n,.m{{font-variant-numeric:tabular-nums}}
-.edge{{padding-left:0}}
-.form td,.form th{{border:.2mm solid #000}}
+.plots tbody td,.plots tbody th{{line-height:{tight}mm}}.plots .over{{border-bottom:0}}
+.form{{width:{form_w}mm;margin-left:.2mm}}
+.form td,.form th{{border:{form_line}mm solid #000}}
 .form thead th{{border-bottom:.4mm solid #000}}
 .form .counts{{padding:0}}
 .boxes{{display:grid}}
-.boxes b{{height:{heads}mm;line-height:{heads}mm;padding:0 {pad}mm;overflow:hidden}}
-.boxes i{{height:{box}mm;border-right:.2mm solid #000;border-bottom:.2mm solid #000}}
+.boxes b{{height:{heads_in}mm;line-height:{heads_in}mm;padding:0 {count_pad}mm;overflow:hidden}}
+.boxes .plain{{font-weight:400}}
+.boxes i,.boxes b{{border-right:{form_line}mm solid #000}}
+.boxes i{{height:{box}mm}}
+.boxes.two i{{height:{row}mm;border-bottom:{form_line}mm solid #000}}
 .boxes i:last-child,.boxes b:last-child{{border-right:0}}
 .of{{text-align:right;vertical-align:bottom}}
 .status{{height:{line}mm;white-space:nowrap}}
 .foot{{position:absolute;left:0;right:0;bottom:0;height:{foot}mm;border:.35mm solid #000;padding:0 1mm}}
-.foot p{{height:6.4mm;display:flex;justify-content:space-between;gap:3mm;white-space:nowrap}}
+.foot p{{height:6.2mm;display:flex;justify-content:space-between;gap:3mm;white-space:nowrap}}
 .foot span{{display:flex;align-items:flex-end}}
 .foot u{{width:22mm;height:5.4mm;margin-left:1mm;border-bottom:.25mm solid #000}}
 .foot .tick{{margin:0 1mm .3mm}}
@@ -79,10 +83,13 @@ svg .other{{fill:#fff;stroke:#000;stroke-width:.15}}
 pattern path{{stroke:#000;stroke-width:.3}}
 @media screen{{.sheet{{margin:6mm auto;outline:.3mm solid #000;outline-offset:4mm}}}}
 )",
-      fmt::arg("line", line), fmt::arg("width", page_width), fmt::arg("height", page_height),
-      fmt::arg("head", head_height), fmt::arg("map_h", map_height), fmt::arg("map_w", map_width),
-      fmt::arg("side", side_width), fmt::arg("gap", gap), fmt::arg("pad", pad),
-      fmt::arg("heads", line + row_pad), fmt::arg("box", box_height), fmt::arg("foot", foot_height));
+      fmt::arg("line", line), fmt::arg("tight", tight), fmt::arg("count_pad", count_pad),
+      fmt::arg("width", page_width), fmt::arg("height", page_height), fmt::arg("head", head_height),
+      fmt::arg("map_h", map_height), fmt::arg("map_w", map_width), fmt::arg("side", side_width),
+      fmt::arg("gap", gap), fmt::arg("pad", pad), fmt::arg("heads", line + row_pad),
+      fmt::arg("box", box_height - form_line), fmt::arg("foot", foot_height),
+      fmt::arg("form_line", form_line), fmt::arg("row", box_height), fmt::arg("form_w", form_width),
+      fmt::arg("heads_in", line + row_pad - 0.4));
   return text_of_style.c_str();
 }
 

@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <numeric>
 
 #include "swardline/base/text.hpp"
 #include "swardline/report/sheet_layout.hpp"
@@ -22,93 +21,110 @@ std::string row_style(double height) { return fmt::format("<tr style=\"height:{:
 
 constexpr double heads_height = line + row_pad;
 
-std::string plot_row_markup(const SheetPlot& at) {
-  const PlotRow row = plot_row(at);
-  std::string out = row_style(double(row.lines) * line + row_pad);
+std::string plot_row_markup(const SheetPlot& at, const SheetVisit& visit) {
+  const PlotRow row = plot_row(at, visit);
+  const double height = row.cells_height();
+  std::string out = row_style(row.edge_beside ? height / 2 : height);
   for (std::size_t c = 0; c < row.cells.size(); ++c) {
     const char* name_of = c == go ? "go" : c == to_magnetic ? "m" : c >= metres && c <= along ? "n" : "";
-    if (c == name)
-      out += "<th scope=\"row\">" + lines_markup(row.cells[c]) + "</th>";
-    else
-      out += fmt::format("<td class=\"{}\">{}</td>", name_of, lines_markup(row.cells[c]));
+    // Words about an edge stand under the cells from the name to the degrees.
+    const char* rows = row.edge_beside && (c == go || c >= grid) ? " rowspan=\"2\"" : "";
+    const char* over = row.edge_beside && c > go && c < grid ? " over" : "";
+    const std::string lines = lines_markup(row.cells[c]);
+    out += c == name ? fmt::format("<th scope=\"row\" class=\"{}\">{}</th>", over, lines)
+                     : fmt::format("<td class=\"{}{}\"{}>{}</td>", name_of, over, rows, lines);
   }
   out += "</tr>\n";
-  if (!row.edge.empty())
-    out += row_style(double(row.edge.size()) * line + row_pad) +
+  if (row.edge_beside)
+    out += row_style(height / 2) + fmt::format("<td class=\"edge\" colspan=\"{}\">{}</td></tr>\n",
+                                               std::size_t(grid) - 1, lines_markup(row.edge));
+  else if (!row.edge.empty())
+    out += row_style(row.edge_height()) +
            fmt::format("<td></td><td class=\"edge\" colspan=\"{}\">{}</td></tr>\n",
                        std::size(plot_columns) - 1, lines_markup(row.edge));
   return out;
 }
 
-std::string boxes_begin(const Boxes& boxes) {
-  return fmt::format("<div class=\"boxes\" style=\"grid-template-columns:repeat({},{:.2f}mm)\">",
-                     boxes.in_line, boxes.width);
+std::string boxes_begin(const FormColumns& columns) {
+  return fmt::format("<div class=\"boxes{}\" style=\"grid-template-columns:repeat({},{:.3f}mm)\">",
+                     columns.lines > 1 ? " two" : "", columns.in_line, columns.count);
+}
+
+/// So that the last line of boxes is whole.
+std::string box_fillers(const FormColumns& columns, const SheetVisit& visit) {
+  std::string out;
+  for (std::size_t i = visit.species.size() + 1; i < columns.lines * columns.in_line; ++i)
+    out += "<i class=\"none\"></i>";
+  return out;
+}
+
+/// In bold type where that finds room; no code is cut that plain type has room for.
+std::string box_head(const std::string& code, const FormColumns& columns) {
+  const double mm = columns.count - 2 * count_pad;
+  const bool bold = text_mm(code, strong) <= mm;
+  return (bold ? "<b>" : "<b class=\"plain\">") + apart(fitted(code, mm, bold ? strong : text)) + "</b>";
 }
 
 /// Heads of the boxes, in as many lines as there are lines of boxes.
-std::string box_heads(const SheetVisit& visit) {
-  const Boxes boxes = boxes_of(visit);
-  std::string out = boxes_begin(boxes);
-  for (const SheetSpecies& species : visit.species)
-    out += "<b>" + apart(fitted(species.code, boxes.width - 2 * pad, strong)) + "</b>";
-  return out + "<b>" + apart(fitted(visit.not_certain, boxes.width - 2 * pad, strong)) + "</b></div>";
+std::string box_heads(const FormColumns& columns, const SheetVisit& visit) {
+  std::string out = boxes_begin(columns);
+  for (const SheetSpecies& one : visit.species) out += box_head(one.code, columns);
+  return out + box_head(visit.not_certain, columns) + "</div>";
 }
 
-std::string empty_boxes(const SheetVisit& visit) {
-  const Boxes boxes = boxes_of(visit);
-  std::string out = boxes_begin(boxes);
-  for (std::size_t i = 0; i < boxes.number; ++i) out += "<i></i>";
-  return out + "</div>";
+std::string empty_boxes(const FormColumns& columns, const SheetVisit& visit) {
+  std::string out = boxes_begin(columns);
+  for (std::size_t i = 0; i < visit.species.size() + 1; ++i) out += "<i></i>";
+  return out + box_fillers(columns, visit) + "</div>";
 }
 
-std::string form_row_markup(const FormRow& row, const SheetVisit& visit) {
-  std::string out = row_style(double(box_lines(visit)) * box_height);
-  const std::string name_words = fitted(row.name, form_before[1].width - 2 * pad, strong);
+std::string form_row_markup(const FormRow& row, const FormColumns& columns, const SheetVisit& visit) {
+  std::string out = row_style(double(columns.lines) * box_height);
+  const std::string name_words = fitted(row.name, columns.before[1] - 2 * pad, strong);
   out += "<td class=\"go\">" + apart(row.go) + "</td>";
-  const std::size_t before = std::size(form_before), after = std::size(form_after);
+  const std::size_t before = columns.before.size(), after = columns.after.size();
   if (row.hint.empty()) {
     out += "<th scope=\"row\">" + apart(name_words) + "</th>";
     for (std::size_t i = 2; i < before; ++i) out += "<td></td>";
   } else {
+    double mm = -2 * pad;
+    for (std::size_t i = 2; i < before; ++i) mm += columns.before[i];
     out += fmt::format("<th scope=\"row\">{}</th><td class=\"hint\" colspan=\"{}\">{}</td>",
-                       row.again ? std::string() : apart(name_words), before - 2, apart(row.hint));
+                       row.again ? std::string() : apart(name_words), before - 2,
+                       apart(fitted(row.hint, mm, text)));
   }
-  out += "<td class=\"counts\">" + empty_boxes(visit) + "</td>";
+  out += "<td class=\"counts\">" + empty_boxes(columns, visit) + "</td>";
   if (row.again)
-    out += fmt::format("<td class=\"hint\" colspan=\"{}\"></td>", after + (boxes_of(visit).notes ? 1 : 0));
+    out += fmt::format("<td class=\"hint\" colspan=\"{}\"></td>", after);
   else
-    out += fmt::format("<td></td><td class=\"of\">of {:.1f}</td><td></td><td></td>{}", row.area_m2,
-                       boxes_of(visit).notes ? "<td></td>" : "");
+    out += fmt::format("<td></td><td class=\"of\">of {:.1f}</td><td></td><td></td><td></td>", row.area_m2);
   return out + "</tr>\n";
 }
 
 }  // namespace
 
 std::string species_markup(const SheetVisit& visit) {
-  std::vector<double> widths;
-  std::string out = "<table class=\"species\">\n";
-  for (const Column& column : species_columns) widths.push_back(column.width);
-  out += columns_markup(widths) + "<thead>" + row_style(heads_height);
-  const std::size_t more = visit.species.size() - species_rows(visit).size();
-  for (const Column& column : species_columns)
-    out += head_cell(&column == &species_columns[1] && more > 0
-                         ? fmt::format("likely here ({} more in the form)", more)
-                         : column.head);
+  const SpeciesTable table = species_table(visit);
+  std::string out =
+      "<table class=\"species\">\n" + columns_markup(table.widths) + "<thead>" + row_style(heads_height);
+  for (const char* head : species_heads) out += head_cell(head);
   out += "</tr></thead>\n<tbody>\n";
-  for (const SpeciesRow& row : species_rows(visit)) {
+  for (const SpeciesRow& row : table.rows) {
     out += row_style(double(row.lines) * line + row_pad) + "<th scope=\"row\">" + lines_markup(row.cells[0]) +
            "</th>";
     for (std::size_t c = 1; c < row.cells.size(); ++c) out += "<td>" + lines_markup(row.cells[c]) + "</td>";
     out += "</tr>\n";
   }
-  const std::string lines = fitted(
-      "Not certain? Count it here, not under a guess. Photograph the flower side-on, sepals, a leaf pair, "
-      "the "
-      "whole plant, a pencil for scale.",
-      page_width - species_columns[0].width - 2 * pad, text);
-  out += row_style(line + row_pad) + "<th scope=\"row\">" +
-         apart(fitted(visit.not_certain, species_columns[0].width - 2 * pad, strong)) +
-         fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_columns) - 1, apart(lines));
+  const std::size_t more = visit.species.size() - table.rows.size();
+  const std::vector<std::string> lines =
+      wrapped((more > 0 ? fmt::format("{} more are in the form. ", more) : std::string()) +
+                  "Not certain? Count it here, not under a guess. Photos: flower side-on, sepals, leaf pair, "
+                  "whole plant, pencil for scale.",
+              page_width - table.widths[code] - 2 * pad, text, 1);
+  out += row_style(heads_height) + "<th scope=\"row\">" +
+         apart(fitted(visit.not_certain, table.widths[code] - 2 * pad, strong)) +
+         fmt::format("</th><td colspan=\"{}\">{}</td></tr>\n", std::size(species_heads) - 1,
+                     lines_markup(lines));
   return out + "</tbody>\n</table>\n";
 }
 
@@ -121,27 +137,25 @@ std::string plots_markup(const SiteSheet& sheet) {
   for (std::size_t c = 0; c < std::size(plot_columns); ++c)
     out += head_cell(c == along && !magnetic ? "lay T" : plot_columns[c].head);
   out += "</tr></thead>\n<tbody>\n";
-  for (std::size_t i = sheet.begin; i < sheet.end; ++i) out += plot_row_markup(sheet.walk->plots[i]);
+  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
+    out += plot_row_markup(sheet.walk->plots[i], *sheet.visit);
   return out + "</tbody>\n</table>\n";
 }
 
 std::string form_markup(const SiteSheet& sheet) {
   const SheetVisit& visit = *sheet.visit;
-  const Boxes boxes = boxes_of(visit);
-  std::vector<double> widths;
-  for (const Column& column : form_before) widths.push_back(column.width);
-  widths.push_back(box_rims + boxes.width * double(boxes.in_line));
-  for (const Column& column : form_after) widths.push_back(column.width);
-  if (boxes.notes) widths.push_back(page_width - std::accumulate(widths.begin(), widths.end(), 0.0));
+  const FormColumns columns = form_columns(visit);
+  std::vector<double> widths = columns.before;
+  widths.push_back(columns.boxes());
+  widths.insert(widths.end(), columns.after.begin(), columns.after.end());
   std::string out = "<table class=\"form\">\n" + columns_markup(widths) + "<thead>" +
-                    row_style(double(box_lines(visit)) * heads_height);
+                    row_style(double(columns.lines) * heads_height);
   for (const Column& column : form_before) out += head_cell(column.head);
-  out += "<th scope=\"col\" class=\"counts\">" + box_heads(visit) + "</th>";
+  out += "<th scope=\"col\" class=\"counts\">" + box_heads(columns, visit) + "</th>";
   for (const Column& column : form_after) out += head_cell(column.head);
-  if (boxes.notes) out += head_cell("notes");
   out += "</tr></thead>\n<tbody>\n";
   for (std::size_t i = sheet.begin; i < sheet.end; ++i)
-    for (const FormRow& row : form_rows(sheet.walk->plots[i])) out += form_row_markup(row, visit);
+    for (const FormRow& row : form_rows(sheet.walk->plots[i])) out += form_row_markup(row, columns, visit);
   return out + "</tbody>\n</table>\n";
 }
 
