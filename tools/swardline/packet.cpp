@@ -236,7 +236,10 @@ void write_cards(const PacketOptions& options, const PacketSeason& at, CPLJSONOb
 Status show_conflicts(const PacketOptions& options, const PacketSeason& at, CPLJSONObject& json) {
   CPLJSONArray conflicts;
   for (const std::string& conflict : at.visits.conflicts) {
-    say(options.common, "CONFLICT " + conflict);
+    if (options.common.quiet && !options.common.json)
+      fmt::print(stderr, "CONFLICT {}\n", printable(conflict));
+    else
+      say(options.common, "CONFLICT " + conflict);
     conflicts.Add(conflict);
   }
   json.Add("visits", GInt64(at.visits.visits.size()));

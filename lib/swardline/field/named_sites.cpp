@@ -19,9 +19,10 @@ class NamedSiteChecks {
     habitats_.assign(habitats.begin(), habitats.end());
   }
 
-  void site(const std::string& code, const std::string& where, const Place& place) {
+  void site(const std::string& code, const std::string& where, const Place& place,
+            Severity severity = Severity::ask) {
     known(codes_, code, fmt::format("{} names {}, and no site has that code.", where, code), "unknown site",
-          place);
+          place, severity);
   }
   void habitat(const std::string& name, const Place& place) {
     known(habitats_, name, fmt::format("a caution is for the habitat \"{}\", which no site has.", name),
@@ -31,10 +32,10 @@ class NamedSiteChecks {
 
  private:
   void known(const std::vector<std::string>& there, const std::string& name, const std::string& meaning,
-             const char* check, const Place& place) {
+             const char* check, const Place& place, Severity severity = Severity::ask) {
     if (std::find(there.begin(), there.end(), name) != there.end()) return;
     const std::string nearest = nearest_word(name, there);
-    flags_.add(Severity::ask, check, place, meaning,
+    flags_.add(severity, check, place, meaning,
                nearest.empty() ? fmt::format("There are {}.", some_of(there, 12))
                                : fmt::format("Did you mean {}?", nearest));
   }
@@ -51,10 +52,12 @@ void check_named_sites(const Plan& plan, const std::set<std::string>& codes,
   NamedSiteChecks checks(codes, sites, flags);
   for (const auto& [team, of_team] : plan.teams)
     for (const std::string& code : of_team) checks.site(code, "team " + team, plan.teams_place);
+  // Where nobody may go must not hang on a slip of the pen.
   for (const ClosureSpec& closure : plan.visits.closures)
-    for (const std::string& code : closure.sites) checks.site(code, "a closure", closure.place);
+    for (const std::string& code : closure.sites)
+      checks.site(code, "a closure", closure.place, Severity::stop);
   for (const auto& [code, permission] : plan.visits.permission)
-    checks.site(code, "[visits.permission]", permission.place);
+    checks.site(code, "[visits.permission]", permission.place, Severity::stop);
   const bool habitats_known = checks.has_habitats();
   bool asked = false;
   for (const CautionSpec& caution : plan.cautions) {

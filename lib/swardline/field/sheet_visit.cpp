@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cstdlib>
 
 #include "swardline/base/text.hpp"
@@ -15,6 +16,28 @@ std::string shift_words(int days) {
   if (days == 0) return {};
   return fmt::format("season {} {}, ", counted_words(std::size_t(std::abs(days)), "day", "days"),
                      days < 0 ? "early" : "late");
+}
+
+/// What the tape distances of edges are taken from, too: "end A" lies ahead of the pin
+/// (design/plot_area.hpp).
+std::string laying_words(const Plan& plan, bool linear) {
+  if (linear) return "A segment is the whole width of the verge between its two marks along the road.";
+  if (plan.sample.unit == SampleUnit::transect)
+    return "The pin is the start of the tape: lay it along the bearing lay.";
+  const std::array<double, 2>& size = plan.sample.size_m;
+  switch (plan.sample.shape) {
+    case UnitShape::circle:
+      return fmt::format("The pin is the middle: search {} m about it.", shortest(size[0]));
+    case UnitShape::square:
+      return fmt::format(
+          "The pin is the middle: {} m ahead along lay (end A) and behind (end B), {} m to each side.",
+          shortest(size[0] / 2), shortest(size[0] / 2));
+    case UnitShape::belt:
+      break;
+  }
+  return fmt::format(
+      "The pin is the middle: tape {} m ahead along lay (end A) and {} m behind (end B), {} m to each side.",
+      shortest(size[1] / 2), shortest(size[1] / 2), shortest(size[0] / 2));
 }
 
 std::string open_days_words(const Visit& visit) {
@@ -57,6 +80,7 @@ SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Vis
     if (one.week != no_day) weeks.push_back(short_date(one.week));
   }
   if (!weeks.empty()) sheet.week = (weeks.size() == 1 ? "week of " : "weeks of ") + in_words(weeks);
+  sheet.laying = laying_words(plan, site.linear);
   sheet.stop_if = plan.packet.stop_if;
   sheet.cautions = cautions_for(of.season, site, visit, of.year);
   sheet.permission = permission_words(plan, visit.site, visit, of.year);

@@ -52,6 +52,7 @@ void add_site(const Plan& plan, const Sites& sites, SiteSpecies& of) {
                                  [&](const Site& one) { return one.code == of.site; });
   if (site == sites.sites.end()) return;
   of.name = site->name;
+  of.linear = site->verge.has_value();
   if (plan.packet.habitat.empty()) return;
   const auto habitat = site->attributes.find(plan.packet.habitat);
   if (habitat != site->attributes.end()) of.habitat = habitat->second;

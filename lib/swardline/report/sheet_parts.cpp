@@ -137,26 +137,26 @@ std::string side_markup(const SiteSheet& sheet) {
   bool first = true;
   for (const Caution& caution : visit.cautions) {
     if (said_always(caution)) continue;
-    // Closures say themselves what they are.
-    const std::string head = caution.closure ? "" : first ? "CAUTION" : "!";
+    const std::string head = caution.closure ? "DATES" : first ? "CAUTION" : "!";
     if (side.add({head, one_spaced(caution.text)}, keep) && !caution.closure) first = false;
   }
   for (const SideText& item : below) (void)side.add(item, 0);
   return "<div class=\"side\">\n" + side.markup() + "</div>\n";
 }
 
-std::vector<std::string> rule_lines(const SheetVisit&) {
+std::vector<std::string> rule_lines(const SheetVisit& visit) {
   std::vector<std::string> lines;
-  for (const char* words : {"PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in "
-                            "at your heel. Do not shuffle. "
-                            "Write fix and accuracy before you look for flowers. Tape level, long side on "
-                            "bearing lay. * in m: a way round "
-                            "a fence or water, its bearing the straight line.",
-                            "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: "
-                            "left and near in, right and far "
-                            "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
-                            "Stems in the count-twice zone "
-                            "(EDGE: its tape marks) are counted again in the second row."})
+  const std::string place = fmt::format(
+      "PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not "
+      "shuffle. Write fix and accuracy before you look for flowers. {} Hold the tape level; where it is "
+      "too steep for that, do not work. * in m: a way round a fence or water, its bearing the straight line.",
+      visit.laying);
+  for (const std::string& words :
+       {place, std::string("COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: "
+                           "left and near in, right and far "
+                           "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
+                           "Stems in the count-twice zone "
+                           "(EDGE: its tape marks) are counted again in the second row.")})
     for (std::string& words_line : wrapped(words, page_width - 1, text))
       lines.push_back(std::move(words_line));
   return lines;
@@ -181,11 +181,13 @@ std::string foot_markup(const SiteSheet&) {
   return "<p class=\"status\"><b>STATUS</b> counted, part counted, not countable (mown, grazed, burned, "
          "sprayed), "
          "not found, not reached, no permission, unsafe, under water</p>\n"
-         "<div class=\"foot\"><p><span>start <u></u></span><span>finish <u></u></span>"
+         "<div class=\"foot\"><p><span>date <u></u></span><span>start <u></u></span><span>finish "
+         "<u></u></span>"
          "<span>all plots done? <i class=\"tick\"></i> yes <i class=\"tick\"></i> no</span>"
          "<span>spares used in order? <u class=\"long\"></u></span></p>"
          "<p><span class=\"wide\">what we could not do <u></u></span>"
-         "<span class=\"sign\">team signs <u></u></span></p></div>\n";
+         "<span>observers <u class=\"long\"></u></span><span>sheet no. <u></u></span>"
+         "<span>signed <u></u></span></p></div>\n";
 }
 
 }  // namespace swardline::sheet

@@ -52,9 +52,9 @@ thead th{{border-bottom:.4mm solid #000}}
 .foot{{position:absolute;left:0;right:0;bottom:0;height:{foot}mm;border:.35mm solid #000;padding:0 1mm}}
 .foot p{{height:6.2mm;display:flex;justify-content:space-between;gap:3mm;white-space:nowrap}}
 .foot span{{display:flex;align-items:flex-end}}
-.foot u{{width:22mm;height:5.4mm;margin-left:1mm;border-bottom:.25mm solid #000}}
+.foot u{{width:18mm;height:5.4mm;margin-left:1mm;border-bottom:.25mm solid #000}}
 .foot .tick{{margin:0 1mm .3mm}}
-.foot .wide{{flex:1}}.foot .wide u{{flex:1}}.foot .long{{width:40mm}}.foot .sign u{{width:48mm}}
+.foot .wide{{flex:1}}.foot .wide u{{flex:1}}.foot .long{{width:28mm}}
 svg text{{font:2.65px "Liberation Sans",Arial,Helvetica,sans-serif;fill:#000;unicode-bidi:isolate}}
 svg .tk{{text-anchor:middle}}
 svg .order{{font-size:3.88px;font-weight:700;paint-order:stroke;stroke:#fff;stroke-width:.9px;stroke-linejoin:round}}

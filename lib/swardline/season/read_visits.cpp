@@ -115,6 +115,11 @@ void read_permission(const TomlTable& at, PermissionSpec& permission) {
   permission.from = yearly_day(at, "from");
   permission.until = yearly_day(at, "until");
   take(at.text("note"), permission.note);
+  if (permission.from && permission.until &&
+      number_of_day(*permission.until) < number_of_day(*permission.from))
+    at.add(Severity::ask, at.place("until"), "permission over New Year",
+           "the permission runs over New Year, for until comes before from.",
+           "If that is not meant, write the earlier day first.");
   if ((permission.from || permission.until) &&
       (permission.status == "no" || permission.status == "withdrawn"))
     at.add(Severity::ask, at.place(permission.from ? "from" : "until"), "days without permission",
