@@ -45,6 +45,7 @@ class Side {
     return true;
   }
   [[nodiscard]] const std::string& markup() const { return out_; }
+  std::size_t skipped = 0;  ///< texts that found no room
 
  private:
   static constexpr std::size_t most_lines = std::size_t((map_height - 2.9) / line);
@@ -73,6 +74,33 @@ constexpr const char* always =
 /// Said under ALWAYS already.
 bool said_always(const Caution& caution) {
   return caution.text == never || caution.text.starts_with(deferring_begins);
+}
+
+/// When to stop, then cautions, as many as leave `keep` lines.
+Side warnings(const SheetVisit& visit, std::size_t keep, bool run_on) {
+  Side side;
+  for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
+    side.skipped += side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep) ? 0U : 1U;
+  std::string together;
+  bool first = true;
+  for (const Caution& caution : visit.cautions) {
+    if (said_always(caution)) continue;
+    if (run_on && !caution.closure) {
+      const std::string more = (together.empty() ? "" : together + " ! ") + one_spaced(caution.text);
+      if (Side tried = side; tried.add({"CAUTION", more}, keep))
+        together = more;
+      else
+        ++side.skipped;
+      continue;
+    }
+    // Closures say themselves what they are; they come first.
+    const std::string head = caution.closure ? "" : first ? "CAUTION" : "!";
+    const bool added = side.add({head, one_spaced(caution.text)}, keep);
+    if (added && !caution.closure) first = false;
+    if (!added) ++side.skipped;
+  }
+  if (!together.empty()) (void)side.add({"CAUTION", together}, keep);
+  return side;
 }
 
 }  // namespace
@@ -131,16 +159,10 @@ std::string side_markup(const SiteSheet& sheet) {
     (void)alone.add(item, 0);
     keep += before - alone.left();
   }
-  Side side;
-  for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
-    (void)side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep);
-  bool first = true;
-  for (const Caution& caution : visit.cautions) {
-    if (said_always(caution)) continue;
-    // Closures say themselves what they are.
-    const std::string head = caution.closure ? "" : first ? "CAUTION" : "!";
-    if (side.add({head, one_spaced(caution.text)}, keep) && !caution.closure) first = false;
-  }
+  // One under the other is read best; where that would leave cautions out they run on.
+  Side side = warnings(visit, keep, false);
+  if (side.skipped > 0)
+    if (const Side run_on = warnings(visit, keep, true); run_on.skipped < side.skipped) side = run_on;
   for (const SideText& item : below) (void)side.add(item, 0);
   return "<div class=\"side\">\n" + side.markup() + "</div>\n";
 }
