@@ -22,6 +22,7 @@ class Side {
   [[nodiscard]] std::size_t left() const { return most_lines - lines_; }
   /// Whether it fitted, leaving `keep` lines.
   bool add(const SideText& item, std::size_t keep) {
+    if (item.words.empty()) return true;
     const double head_mm = item.head.empty() ? 0 : text_mm(item.head + "  ", strong);
     // The heading takes the place of as many blanks: lines break as they will stand.
     std::vector<std::string> lines = wrapped(item.words, side_width - 2.4 - head_mm, text);
@@ -140,11 +141,17 @@ std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pa
 
 std::string side_markup(const SiteSheet& sheet) {
   const SheetVisit& visit = *sheet.visit;
+  const std::string access = one_spaced(
+      (visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
+      ".");
+  const std::string contact = one_spaced("Contact: " + fitted(visit.contact, 60, text));
+  // Whom to call is not broken over two lines.
+  const bool one_line =
+      text_mm("ACCESS  ", strong) + text_mm(access + " " + contact, text) <= side_width - 2.4;
   const std::vector<SideText> below = {
       {"ALWAYS", always},
-      {"ACCESS", one_spaced((visit.permission.empty() ? "not written: ask before you go"
-                                                      : fitted(visit.permission, 130, text)) +
-                            ". Contact: " + fitted(visit.contact, 60, text))},
+      {"ACCESS", one_line ? access + " " + contact : access},
+      {"", one_line ? std::string() : contact},
       {"COMPASS",
        visit.declination.empty()
            ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
