@@ -146,7 +146,16 @@ TEST_CASE("Loops are contiguous, as few as can be, and even") {
   using Loops = std::vector<std::pair<std::size_t, std::size_t>>;
   CHECK(loops_of({}, 100).empty());
   CHECK(loops_of({10, 10, 10}, 100) == Loops{{0, 3}});
-  CHECK(loops_of(std::vector<double>(31, 10), 120) == Loops{{0, 11}, {11, 22}, {22, 31}});
+  CHECK(loops_of(std::vector<double>(31, 10), 120) == Loops{{0, 10}, {10, 21}, {21, 31}});
+  // Plots of one height: no loop has two more than another, the last not the leavings.
+  for (const std::size_t plots : {16U, 19U, 32U, 64U, 84U}) {
+    const Loops equal = loops_of(std::vector<double>(plots, 10), 95);
+    CHECK(equal.size() == (plots + 8) / 9);
+    for (const auto& [begin, end] : equal) {
+      CHECK(end - begin >= plots / equal.size());
+      CHECK(end - begin <= plots / equal.size() + 1);
+    }
+  }
   CHECK(loops_of({10, 10, 10, 10}, 30) == Loops{{0, 2}, {2, 4}});
   // One that is higher than a page is alone, never dropped.
   CHECK(loops_of({10, 500, 10}, 100) == Loops{{0, 1}, {1, 2}, {2, 3}});

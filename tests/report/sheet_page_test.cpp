@@ -208,27 +208,56 @@ TEST_CASE("More plots than fit go on loops, and a page is never fuller than it c
   CHECK(made.sheets.size() > before);
 }
 
-TEST_CASE(
-    "However many species, every plot has a box for each, three figures wide, and no column is wider than "
-    "the page") {
-  for (std::size_t number = 1; number <= 20; ++number) {
-    Made made(2);
-    made.visit.species.assign(number, made.visit.species.front());
+TEST_CASE("A page holds what a day's walk needs, in one row of boxes a plot") {
+  Made made(19);
+  for (std::size_t species = 1; species <= 14; ++species) {
+    made.visit.species.clear();
+    for (std::size_t s = 0; s < species; ++s)
+      made.visit.species.push_back({fmt::format("PC{:02}", s), "P. calycosus, long-sepal beardtongue",
+                                    "10 May–25 Jun", "colour: violet", "PDIG: flower white"});
     made.lay_out();
-    const sheet::Boxes boxes = sheet::boxes_of(made.visit);
-    CHECK(boxes.number == number + 1);
-    CHECK(boxes.width >= 9.5);
-    CHECK(sheet::box_lines(made.visit) * boxes.in_line >= boxes.number);
-    const std::string page = made.page();
-    const auto elements = report_test::elements_of(page);
-    double wide = 0;
-    bool form = false;
-    for (const auto& element : elements) {
-      if (element.name == "table") form = element.get("class") == "form";
-      if (element.name == "col" && form) wide += report_test::numbers_in(element.get("style")).at(0);
-    }
-    CHECK(wide == doctest::Approx(sheet::page_width).epsilon(0.001));
+    REQUIRE(made.walk.two_zones());
+    const sheet::FormColumns columns = sheet::form_columns(made.visit);
+    CHECK(columns.lines == (species <= 8 ? 1 : 2));
+    CHECK(columns.count >= sheet::least_count);
+    CHECK(sheet::box_height - sheet::form_line >= 5);
+    double width = columns.boxes();
+    for (const double mm : columns.before) width += mm;
+    for (const double mm : columns.after) width += mm;
+    CHECK(width == doctest::Approx(sheet::form_width));
+    for (const sheet::SpeciesRow& row : sheet::species_table(made.visit).rows) CHECK(row.lines == 1);
+    if (species > 8) continue;
+    REQUIRE(made.sheets.size() == 2);
+    // 19 plots on two sheets: nine and ten.
+    for (const SiteSheet& one : made.sheets) CHECK(one.end - one.begin >= 9);
   }
+}
+
+TEST_CASE("Words about an edge stand beside the second grid reference where they fit") {
+  Made made(2);
+  made.plots[0].tape = "end A: edge at 3.8 m, count twice from 1.9 m";
+  made.plots[1].tape = made.plots[0].tape + std::string(90, 'x');
+  made.lay_out();
+  REQUIRE(made.walk.two_zones());
+  const sheet::PlotRow beside = sheet::plot_row(made.walk.plots[0], made.visit);
+  CHECK(beside.edge_beside);
+  CHECK(beside.height() == doctest::Approx(beside.cells_height()));
+  const sheet::PlotRow under = sheet::plot_row(made.walk.plots[1], made.visit);
+  CHECK_FALSE(under.edge_beside);
+  CHECK(under.height() > beside.height());
+}
+
+TEST_CASE("Where cautions one under the other find no room, they run on") {
+  Made made(1);
+  made.visit.cautions.clear();
+  std::size_t shown = 0;
+  for (int i = 0; i < 30; ++i)
+    made.visit.cautions.push_back({fmt::format("Caution number {:02}.", i), false, false});
+  made.lay_out();
+  const std::string page = unbroken(made.page());
+  for (const Caution& caution : made.visit.cautions)
+    shown += page.find(caution.text) != std::string::npos ? 1U : 0U;
+  CHECK(shown > 18);  // there are no more lines than that
 }
 
 TEST_CASE("A loop's map shows its plots large and the others small") {

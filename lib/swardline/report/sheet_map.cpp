@@ -199,7 +199,7 @@ std::string norths(const SheetGround& ground, const SheetView& view) {
 /// What ticks and signs mean, in two lines.
 std::array<std::string, 2> sign_words(const SiteSheet& sheet, const FrameTicks& ticks) {
   return {fitted(ticks.says, 58, sheet::text), std::string("P parking \u00D7 crossing |||| fence, water") +
-                                                   (sheet.loops > 1 ? " \u25CB other loops" : "")};
+                                                   (sheet.loops > 1 ? " \u25CB others" : "")};
 }
 
 /// Signs, and right of them what hatching means; three reasons are the most a sheet has room for.
@@ -220,9 +220,9 @@ std::string meanings(const SiteSheet& sheet, const SheetGround& ground, const Fr
     const bool last = ++shown == most && hatch.size() > most;
     const std::string text = last ? "keep out: others" : "keep out: " + reason;
     out += fmt::format(
-        "<rect class=\"cut {}\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"5\" height=\"2.5\"/>"
+        "<rect class=\"cut {}\" x=\"{:.2f}\" y=\"{:.2f}\" width=\"4\" height=\"2.5\"/>"
         "<text x=\"{:.2f}\" y=\"{:.2f}\">{}</text>\n",
-        pattern, x, y, x + 5.6, y + 2.2, xml_escape(fitted(text, map_width - x - 5.6, sheet::text)));
+        pattern, x, y, x + 4.6, y + 2.2, xml_escape(fitted(text, map_width - x - 4.6, sheet::text)));
     y += apart;
     if (shown == most) break;
   }

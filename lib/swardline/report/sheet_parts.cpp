@@ -22,6 +22,7 @@ class Side {
   [[nodiscard]] std::size_t left() const { return most_lines - lines_; }
   /// Whether it fitted, leaving `keep` lines.
   bool add(const SideText& item, std::size_t keep) {
+    if (item.words.empty()) return true;
     const double head_mm = item.head.empty() ? 0 : text_mm(item.head + "  ", strong);
     // The heading takes the place of as many blanks: lines break as they will stand.
     std::vector<std::string> lines = wrapped(item.words, side_width - 2.4 - head_mm, text);
@@ -45,6 +46,7 @@ class Side {
     return true;
   }
   [[nodiscard]] const std::string& markup() const { return out_; }
+  std::size_t skipped = 0;  ///< texts that found no room
 
  private:
   static constexpr std::size_t most_lines = std::size_t((map_height - 2.9) / line);
@@ -73,6 +75,33 @@ constexpr const char* always =
 /// Said under ALWAYS already.
 bool said_always(const Caution& caution) {
   return caution.text == never || caution.text.starts_with(deferring_begins);
+}
+
+/// When to stop, then cautions, as many as leave `keep` lines.
+Side warnings(const SheetVisit& visit, std::size_t keep, bool run_on) {
+  Side side;
+  for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
+    side.skipped += side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep) ? 0U : 1U;
+  std::string together;
+  bool first = true;
+  for (const Caution& caution : visit.cautions) {
+    if (said_always(caution)) continue;
+    if (run_on && !caution.closure) {
+      const std::string more = (together.empty() ? "" : together + " ! ") + one_spaced(caution.text);
+      if (Side tried = side; tried.add({"CAUTION", more}, keep))
+        together = more;
+      else
+        ++side.skipped;
+      continue;
+    }
+    // Closures say themselves what they are; they come first.
+    const std::string head = caution.closure ? "DATES" : first ? "CAUTION" : "!";
+    const bool added = side.add({head, one_spaced(caution.text)}, keep);
+    if (added && !caution.closure) first = false;
+    if (!added) ++side.skipped;
+  }
+  if (!together.empty()) (void)side.add({"CAUTION", together}, keep);
+  return side;
 }
 
 }  // namespace
@@ -112,11 +141,17 @@ std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pa
 
 std::string side_markup(const SiteSheet& sheet) {
   const SheetVisit& visit = *sheet.visit;
+  const std::string access = one_spaced(
+      (visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
+      ".");
+  const std::string contact = one_spaced("Contact: " + fitted(visit.contact, 60, text));
+  // Whom to call is not broken over two lines.
+  const bool one_line =
+      text_mm("ACCESS  ", strong) + text_mm(access + " " + contact, text) <= side_width - 2.4;
   const std::vector<SideText> below = {
       {"ALWAYS", always},
-      {"ACCESS", one_spaced((visit.permission.empty() ? "not written: ask before you go"
-                                                      : fitted(visit.permission, 130, text)) +
-                            ". Contact: " + fitted(visit.contact, 60, text))},
+      {"ACCESS", one_line ? access + " " + contact : access},
+      {"", one_line ? std::string() : contact},
       {"COMPASS",
        visit.declination.empty()
            ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
@@ -131,15 +166,10 @@ std::string side_markup(const SiteSheet& sheet) {
     (void)alone.add(item, 0);
     keep += before - alone.left();
   }
-  Side side;
-  for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
-    (void)side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep);
-  bool first = true;
-  for (const Caution& caution : visit.cautions) {
-    if (said_always(caution)) continue;
-    const std::string head = caution.closure ? "DATES" : first ? "CAUTION" : "!";
-    if (side.add({head, one_spaced(caution.text)}, keep) && !caution.closure) first = false;
-  }
+  // One under the other is read best; where that would leave cautions out they run on.
+  Side side = warnings(visit, keep, false);
+  if (side.skipped > 0)
+    if (const Side run_on = warnings(visit, keep, true); run_on.skipped < side.skipped) side = run_on;
   for (const SideText& item : below) (void)side.add(item, 0);
   return "<div class=\"side\">\n" + side.markup() + "</div>\n";
 }
