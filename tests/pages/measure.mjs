@@ -29,10 +29,12 @@ export function findOverflows({ width: pageWidth, scrolls }) {
   };
   // The blocks that a box must lie in, innermost first.
   const around = function* (el) {
-    let outOfFlow = false;
+    let outOfFlow = false, spans = false;
     for (let e = el; e && e !== document.body; e = e.parentElement) {
       const style = getComputedStyle(e);
-      const holds = !['inline', 'contents', 'none'].includes(style.display);
+      // A cell over several rows is larger than the row it is written in.
+      const holds = !['inline', 'contents', 'none'].includes(style.display) && !(spans && e.localName === 'tr');
+      spans = e.rowSpan > 1 || (spans && e.localName !== 'tr');
       if (holds && (!outOfFlow || style.position !== 'static')) {
         outOfFlow = false;
         yield [e, style];

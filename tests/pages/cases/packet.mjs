@@ -14,7 +14,12 @@ const html = (folder) => {
   const packet = path.join(folder, 'out/packet');
   return existsSync(packet) ? readdirSync(packet).filter((n) => n.endsWith('.html')).sort().map((n) => path.join(packet, n)) : [];
 };
-export const pages = html;
+// All sheets, the cards, and the sites on their own that differ most: a window of twelve days, a verge, the most plots.
+export const pages = (folder) => {
+  const apart = ['ANL', 'PEL', 'HDR'].map((code) => `${code}.html`);
+  const files = html(folder);
+  return files.filter((f) => isCard(f) || path.basename(f) === 'all.html' || apart.includes(path.basename(f)) || files.length < 6);
+};
 // Long names are cut on sheets, which have no room; what is left must be text all the same.
 export const shows = () => [];
 
