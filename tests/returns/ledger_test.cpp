@@ -111,14 +111,16 @@ TEST_CASE("a copy that did not reach the list is taken up when the file is given
 }
 
 TEST_CASE("killed at any moment, a run loses no earlier return and the next one goes on") {
+  // Every file is flushed to the disk, which takes milliseconds: few are enough to be killed among.
+  constexpr int rounds = 16, each = 8;
   ReturnedSeason at;
   const auto content = [](int i) { return form + std::to_string(i) + "\n"; };
   std::size_t sure = 0;
   int killed_within = 0;
-  for (int round = 0; round < 25; ++round) {
+  for (int round = 0; round < rounds; ++round) {
     std::vector<std::filesystem::path> files;
-    for (int i = 0; i < 40; ++i) {
-      files.push_back(at.put("f" + std::to_string(i) + ".csv", content(round * 40 + i)));
+    for (int i = 0; i < each; ++i) {
+      files.push_back(at.put("f" + std::to_string(i) + ".csv", content(round * each + i)));
     }
     const pid_t child = ::fork();
     REQUIRE(child >= 0);
@@ -127,7 +129,7 @@ TEST_CASE("killed at any moment, a run loses no earlier return and the next one 
       for (const auto& file : files) take_in({file}, at.season.plan, day_2027_06_14, flags);
       ::_exit(0);
     }
-    ::usleep(static_cast<useconds_t>(500 + round * 700));
+    ::usleep(static_cast<useconds_t>(500 + round * 1100));
     ::kill(child, SIGKILL);
     int status = 0;
     ::waitpid(child, &status, 0);
@@ -138,7 +140,7 @@ TEST_CASE("killed at any moment, a run loses no earlier return and the next one 
       CHECK(content_fingerprint(at.season.plan.returns.folder / one.file) == one.fingerprint);
     take_in(files, at.season.plan, day_2027_06_14, at.flags);
     sure = read_ledger(at.season.plan).size();
-    CHECK(sure == static_cast<std::size_t>(round + 1) * 40);
+    CHECK(sure == static_cast<std::size_t>(round + 1) * each);
     CHECK(at.kept().size() == sure);
   }
   CHECK(killed_within > 0);
