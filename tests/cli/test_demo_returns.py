@@ -29,7 +29,7 @@ def returns_of(year):
 
 class DemoReturns(SeasonCase):
     def valley(self):
-        kept = ("*.toml", "*.csv", "*.gpkg", "*.tif", "*.xml", "*.shp", "*.shx", "*.dbf", "*.cpg", "*.gpx")
+        kept = ("*.toml", "*.csv", "*.gpkg", "*.tif", "*.xml", "*.shp", "*.shx", "*.dbf", "*.cpg", "*.gpx", "*.COF")
         self.valley_folder = self.folder / "valley"
         shutil.copytree(VALLEY, self.valley_folder, ignore=lambda folder, names: {
             name for name in names
