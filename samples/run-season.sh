@@ -38,6 +38,8 @@ step correct plan.toml counted/2027/answers.csv --today 2027-08-02
 step estimate plan.toml
 step compare plan.toml
 step next plan.toml
+step packet plan.toml --today 2027-03-18
+step report plan.toml
 step draw plan-2028.toml
 step receive plan-2028.toml "${second[@]}" --today 2028-07-20
 step estimate plan-2028.toml --against season.gpkg
@@ -58,5 +60,6 @@ echo "7  Every table is in season.gpkg (sites, strata, plots, names, site_specie
 echo "8  How each plot came about: out/certificate.json. What the tool said: season.log, received.log, counted.log."
 echo "9  Two seasons of counts came back: $(grep -m1 ' rows in ' counted.log) Their questions: counted.log; put right by counted/2027/answers.csv."
 echo "10 Densities with limits: out/estimates.csv; $(grep -m1 '^Change from' counted.log | cut -d. -f1); where rules look wrong: out/compare.html."
-echo "11 Try: swardline explain plan.toml --plot $(grep -om1 '<name>[A-Z0-9]*</name>' out/points/plots-CND.gpx | sed 's/<[^>]*>//g')"
-echo "12 All of it is in $season; the tool is $tool."
+echo "11 For the field: $(find out/packet -name '*.html' ! -name all.html | wc -l) sites' sheets in out/packet, who goes when in out/visits.csv; the season on one page: out/report.html."
+echo "12 Try: swardline explain plan.toml --plot $(grep -om1 '<name>[A-Z0-9]*</name>' out/points/plots-CND.gpx | sed 's/<[^>]*>//g')"
+echo "13 All of it is in $season; the tool is $tool."

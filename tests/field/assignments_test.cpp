@@ -321,8 +321,8 @@ TEST_CASE("codes of sites and habitats that are none are asked about") {
   Flags flags;
   check_named_sites(plan, codes, three.sites, flags);
   CHECK(all(flags) ==
-        "ASK plan.toml:9: a closure names AAB, and no site has that code. Did you mean AAA?\n"
-        "ASK plan.toml:12: [visits.permission] names XYZ, and no site has that code. There are AAA, BBB and "
+        "STOP plan.toml:9: a closure names AAB, and no site has that code. Did you mean AAA?\n"
+        "STOP plan.toml:12: [visits.permission] names XYZ, and no site has that code. There are AAA, BBB and "
         "CCC.\n"
         "ASK plan.toml:14: a caution is for the habitat \"prairy\", which no site has. Did you mean "
         "prairie?\n");

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <set>
 
 #include "swardline/habitat/place_values.hpp"
@@ -21,10 +22,10 @@ struct ScoresOfSheet {
 ScoresOfSheet scores_of(const std::vector<const ExpectedPlot*>& plots, std::size_t sheet) {
   ScoresOfSheet scores;
   for (const ExpectedPlot* plot : plots) {
-    const int percent = plot->percent.at(sheet);
+    const std::int8_t percent = plot->percent.at(sheet);
     if (percent > 0 || percent < excluded_there) scores.possible = true;
     if (plot->spare || percent < excluded_there) continue;
-    scores.sum += std::max(percent, 0) / 100.0;
+    scores.sum += std::max<double>(percent, 0) / 100;
     ++scores.plots;
   }
   return scores;

@@ -231,7 +231,7 @@ OpenDays::OpenDays(Day from, Day until, const std::vector<DayRange>& closed) : f
 }
 
 int OpenDays::count(Day from, Day until) const {
-  return until < from ? 0 : before_[std::size_t(until - from_ + 1)] - before_[std::size_t(from - from_)];
+  return until < from ? 0 : before_[std::size_t(until - from_) + 1] - before_[std::size_t(from - from_)];
 }
 
 std::vector<DayRange> OpenDays::runs(Day from, Day until) const {

@@ -126,7 +126,10 @@ class CardWriter {
         if (const std::size_t blank = piece.rfind(' '); blank != std::string::npos && blank > 0)
           piece.resize(blank);
       }
-      const int lines = text_lines((first ? head_text + " " : "") + piece, card_column_mm - 2.6);
+      std::string before = first ? head_text : std::string();
+      if (first) before += ' ';
+      before += piece;
+      const int lines = text_lines(before, card_column_mm - 2.6);
       block.push_back({fmt::format("<p class=\"{}\">{}{}</p>\n", css_class, first ? head : "", bdi(piece)),
                        lines * card_line_mm + gap_mm});
       rest.erase(0, piece.size());

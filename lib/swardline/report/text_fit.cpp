@@ -44,10 +44,6 @@ double width_of(char32_t code) {
   switch (code) {
     case 0xB0:
       return 400;  // degree
-    case 0xB2:
-      return 333;  // square
-    case 0xB7:
-      return 333;  // middle dot
     case 0xD7:
       return 584;  // times
     case 0x2013:
@@ -55,7 +51,9 @@ double width_of(char32_t code) {
     case 0x2018:
     case 0x2019:
       return 222;
-    case 0x201C:
+    case 0xB2:    // square
+    case 0xB7:    // middle dot
+    case 0x201C:  // quotes
     case 0x201D:
       return 333;
     default:
