@@ -181,6 +181,13 @@ NBK = ["PLAX", "PCAL", "PDIG", "PPAL"]
         self.assertEqual(visits[2][2:], ("2027-05-15", "2027-06-05"))
         sheet = (self.folder / "out/packet/ANL.html").read_text(encoding="utf-8")
         self.assertIn("visit 1 of 1: 20–31 May", sheet)
+        traits = self.folder / "traits.toml"
+        kept = traits.read_text(encoding="utf-8")
+        traits.write_text(kept.replace('"PEL"', '"PEP"'), encoding="utf-8")
+        code, _, err = self.tool("packet", "plan.toml", "--quiet")
+        self.assertEqual(code, 3, err)
+        self.assertIn("is said to stand at PEP, and no site has that code. Did you mean PEL?", err)
+        traits.write_text(kept, encoding="utf-8")
         early = self.visits(-8)
         day = datetime.timedelta(days=8)
         moved = [(site, number, *(str(datetime.date.fromisoformat(end) - day) for end in ends)) for site, number, *ends in visits]

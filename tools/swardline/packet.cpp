@@ -84,6 +84,21 @@ void ask_about_redrawn(PacketSeason& at) {
   }
 }
 
+/// A warning must not hang on a slip of the pen.
+void check_sites_of_plants(const PacketSeason& at, const std::set<std::string>& codes, Flags& flags) {
+  if (!at.season.plan.sites.only.empty()) return;
+  const std::vector<std::string> known(codes.begin(), codes.end());
+  for (const OtherPlant& plant : at.season.traits.plants)
+    for (const std::string& code : plant.sites) {
+      if (codes.contains(code)) continue;
+      const std::string near = nearest_word(code, known);
+      flags.add(Severity::stop, "unknown site", plant.place,
+                fmt::format("{} is said to stand at {}, and no site has that code.", plant.name, code),
+                near.empty() ? fmt::format("There are {}.", some_of(known, 12))
+                             : fmt::format("Did you mean {}?", near));
+    }
+}
+
 PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>& lock) {
   PacketSeason at;
   at.season = read_season(options.common.plan, at.flags);
@@ -108,6 +123,7 @@ PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>
   std::set<std::string> codes;
   for (const auto& [code, area] : at.survey) codes.insert(code);
   check_named_sites(plan, codes, at.species, at.flags);
+  check_sites_of_plants(at, codes, at.flags);
   at.visits = plan_visits(at.season, at.species, people_of(plan, expected.observers), at.year, at.flags);
   at.flags.throw_if_stopped();
   at.version = draw_version(store.finished_of_last("draw").value_or("undated"),
