@@ -184,6 +184,28 @@ TEST_CASE("the table of visits as it is written") {
                        InputError);
 }
 
+TEST_CASE("what stands in the table's place is kept where it says something else") {
+  ThreeSites three;
+  const VisitFolder folder;
+  const auto write = [&] {
+    return write_visits_table(folder.file("visits.csv"), three.season, three.sites, three.plan());
+  };
+  CHECK_FALSE(write());
+  CHECK_FALSE(write());
+  const std::string own = read_whole(folder.file("visits.csv"));
+  write_whole(folder.file("visits.csv"), "mine");
+  CHECK(write() == folder.file("visits-before.csv"));
+  CHECK(read_whole(folder.file("visits-before.csv")) == "mine");
+  CHECK(read_whole(folder.file("visits.csv")) == own);
+  write_whole(folder.file("visits.csv"), "mine too");
+  CHECK(write() == folder.file("visits-before-2.csv"));
+  CHECK(read_whole(folder.file("visits-before.csv")) == "mine");
+  CHECK(read_whole(folder.file("visits-before-2.csv")) == "mine too");
+  write_whole(folder.file("visits.csv"), "mine");
+  CHECK(write() == folder.file("visits-before.csv"));  // kept already
+  CHECK_FALSE(std::filesystem::exists(folder.file("visits-before-3.csv")));
+}
+
 TEST_CASE("a table that was not changed reads back as the assignments") {
   ThreeSites three;
   three.sites[2].plots = 60;
@@ -216,9 +238,8 @@ TEST_CASE("a changed table is obeyed, and each doubtful row is named") {
   // 17 May is after the visit's last day. An empty cell is worked out.
   CHECK(reading("AAA;1;north;2027-05-05;2;7,5\n" + others + "CCC;1;north;2027-05-17;;9.5 h\n") ==
         "ASK mine.csv, row 3: no day of the week of 17 May is open for =Site b, visit 1 of 1 (3–16 May). "
-        "Choose a "
-        "week of its open days.\n");
-  CHECK(weeks(visits) == "3 May north AAA 1 2 75\n17 May north CCC 1 2 95\n17 May south BBB 1 4 73\n");
+        "Sheets leave the week open. Choose a week of its open days.\n");
+  CHECK(weeks(visits) == "3 May north AAA 1 2 75\n17 May north CCC 1 2 95\nno week south BBB 1 4 73\n");
   CHECK(conflicts(visits) == "");
 
   const std::string rest = "BBB;1;south;2027-05-10;2;5\nCCC;1;south;2027-05-10;2;5\n";
@@ -239,7 +260,17 @@ TEST_CASE("a changed table is obeyed, and each doubtful row is named") {
         "ASK mine.csv, row 2: 'AAB' is the code of no site. The row is left out. Is it AAA?\n" + missing);
   CHECK(conflicts(visits) == a + ": no row of mine.csv takes it.\n");
   CHECK(said_of("AAA;1;nort;2027-05-03;2;5") ==
-        "ASK mine.csv, row 2: 'nort' is no team of [teams]. Is it north?\n");
+        "ASK mine.csv, row 2: 'nort' is no team of [teams]. Sheets leave the team open. Is it north?\n");
+  CHECK(weeks(visits).find("nort") == std::string::npos);
+  // Twice the same row is one visit; half of it in another week is none.
+  CHECK(said_of("AAA;1;north;2027-05-03;2;12\nAAA;1;north;2027-05-05;2;12") ==
+        "ASK mine.csv, row 3: row 2 has the same visit, team and week. The row is left out. Take one of them "
+        "out; if hours were split, write their sum in one.\n");
+  CHECK(weeks(visits).starts_with("3 May north AAA 1 2 120\n10 May south BBB"));
+  CHECK(
+      said_of("AAA;1;north;2027-05-03;2;12\nCCC;1;north;2027-05-04;2;12") ==
+      "ASK mine.csv, row 3: the week of 3 May holds 24.0 person-hours for team north, which has 20.0: rows 2 "
+      "and 3. Move a visit to another week or team, or say more people in [visits.people].\n");
   CHECK(said_of("AAA;1;;2027-05-03;2;5") ==
         "ASK mine.csv, row 2: " + a + " has no team. Name one of [teams].\n");
   CHECK(said_of("AAA;2;north;2027-05-03;2;5") ==

@@ -56,13 +56,54 @@ TEST_CASE("what holds everywhere is always said, in short lines, and landowners 
       CHECK_FALSE(one.closure);
       all += one.text + "\n";
     }
-    for (const char* word : {"two persons", "30 minutes after the last thunder", "Heat", "Ticks", "snakes",
+    for (const char* word : {"Two persons", "30 minutes after the last thunder", "Heat", "Ticks", "snakes",
                              "taste", "poison ivy", "wild parsnip", "wood nettle", "water hemlock",
-                             "no picking", "clean of seed", "Leave gates", "floods"})
+                             "no picking", "clean of seed", "gates as found", "rising"})
       CHECK_MESSAGE(all.find(word) != std::string::npos, word);
     CHECK((all.find("bridge") != std::string::npos) == linear);
     CHECK(said.back().text == "Landowners, local rules and licensed practice go before this sheet.");
   }
+}
+
+TEST_CASE("what ends a visit stands first, at the sites it is for") {
+  Sheet1 sheet;
+  Plan& plan = sheet.season.plan;
+  plan.packet.stop_if = {"smoke is near", ""};
+  plan.visits.closures = {{{"ANL"}, {5, 26}, {5, 27}, {}, "mowing", {}}};
+  plan.cautions = {caution("a bull is in the pasture"), caution("the river rises")};
+  for (CautionSpec& one : plan.cautions) one.stop = true;
+  plan.cautions[0].sites = {"ANL"};
+  plan.cautions[1].habitats = {"glade"};
+  const std::vector<Caution> said = sheet.said();
+  REQUIRE(said.size() > 3);
+  CHECK(said[0].text == "smoke is near");
+  CHECK(said[1].text == "a bull is in the pasture");
+  CHECK(said[2].closure);
+  CHECK(std::count_if(said.begin(), said.end(), [](const Caution& one) { return one.stop; }) == 2);
+}
+
+TEST_CASE("what holds everywhere is not said where the plan says it better") {
+  Sheet1 sheet;
+  Plan& plan = sheet.season.plan;
+  const auto speaks_of = [&](const std::string& words) {
+    const auto said = sheet.said();
+    return std::any_of(said.begin(), said.end(),
+                       [&](const Caution& one) { return one.text.find(words) != std::string::npos; });
+  };
+  CHECK(speaks_of("Thunder heard"));
+  CHECK(speaks_of("Water rising"));
+  plan.packet.stop_if = {"there is Lightning"};
+  CHECK_FALSE(speaks_of("Thunder heard"));
+  // The plan knows which sites flood, and this is none of them.
+  plan.cautions = {caution("the river gauge is above 3.1 m")};
+  plan.cautions[0].sites = {"HDR"};
+  CHECK_FALSE(speaks_of("Water rising"));
+  CHECK_FALSE(speaks_of("gauge"));
+  // Of thunder what another site is told does not help here.
+  plan.packet.stop_if.clear();
+  plan.cautions[0].text = "thunder";
+  CHECK(speaks_of("Thunder heard"));
+  CHECK(speaks_of("Water rising"));
 }
 
 TEST_CASE("dated closures first, then permission, then what is of this site") {

@@ -48,8 +48,9 @@ struct Made {
     visit.dates = "20–31 May";
     visit.open_days = "12 open days";
     visit.team = "prairie" + words;
-    visit.stop_if = {"the gauge is above 3.1 m" + words};
-    visit.cautions = {{"Burn, 1 May–10 May: closed." + words, true, true}, {"Ticks." + words, false, false}};
+    visit.cautions = {{"the gauge is above 3.1 m" + words, false, true, true},
+                      {"Burn, 1 May–10 May: closed." + words, true, true},
+                      {"Ticks." + words, false, false}};
     visit.permission = "yes, 1 May–30 Jun" + words;
     visit.contact = "[coordinator writes in]" + words;
     visit.declination = "1.5° W (as typed in: illustrative, 2027-05-28)";
@@ -260,6 +261,35 @@ TEST_CASE("Where cautions one under the other find no room, they run on") {
   CHECK(shown > 18);  // there are no more lines than that
 }
 
+TEST_CASE("Cautions without room beside the map stand below it, and what finds none is said") {
+  Made made(12);
+  made.lay_out();
+  const double room = sheet::room_for_plots(made.visit);
+  CHECK(sheet::lines_below_map(made.visit).empty());
+  CHECK(cautions_left_out(made.visit).empty());
+  for (int i = 0; i < 18; ++i)
+    made.visit.cautions.push_back(
+        {fmt::format("Number {:02} is a caution of this site that is as long as they are.", i), false, true});
+  made.visit.cautions.push_back({std::string(500, 'w'), false, false});  // without a place to break it
+  made.lay_out();
+  std::string page = unbroken(made.page());
+  for (const Caution& caution : made.visit.cautions)
+    if (caution.text.size() < 500) CHECK_MESSAGE(page.find(caution.text) != std::string::npos, caution.text);
+  CHECK(std::count(page.begin(), page.end(), 'w') >= 500);
+  CHECK(cautions_left_out(made.visit).empty());
+  const auto lines = double(sheet::lines_below_map(made.visit).size());
+  CHECK(lines >= 2);
+  CHECK(sheet::room_for_plots(made.visit) == doctest::Approx(room - lines * sheet::line - sheet::gap));
+  // More than any page holds: the coordinator is told which.
+  made.visit.cautions.push_back({std::string(3000, 'm'), false, false});
+  made.visit.cautions.push_back({"Short and last.", false, false});
+  made.lay_out();
+  CHECK(cautions_left_out(made.visit) == std::vector<std::string>{std::string(3000, 'm')});
+  page = unbroken(made.page());
+  CHECK(page.find("1 more caution found no room here: ask the coordinator.") != std::string::npos);
+  CHECK(page.find("Short and last.") != std::string::npos);
+}
+
 TEST_CASE("A loop's map shows its plots large and the others small") {
   Made made(40);
   made.lay_out();
@@ -321,7 +351,6 @@ TEST_CASE("A site without plots, parking or species still gives a page") {
   Made made(0);
   made.visit.species.clear();
   made.visit.cautions.clear();
-  made.visit.stop_if.clear();
   made.visit.declination.clear();
   made.lay_out();
   REQUIRE(made.sheets.size() == 1);

@@ -1,4 +1,6 @@
 // Visits, closures, permission and cautions of a plan.
+#include <fmt/format.h>
+
 #include "message_cases.hpp"
 #include "swardline/season/days.hpp"
 
@@ -38,6 +40,7 @@ habitats = ["prairie"]
 classes = { cover = ["WM", "MP"] }
 from = "04-15"
 until = "05-10"
+stop = true
 )";
 
 Reading changed(const std::string& text) { return read_plan_only(text); }
@@ -70,6 +73,7 @@ TEST_CASE("visits, closures, permission and cautions are read") {
   CHECK(plan.cautions[0].text == "cattle");
   CHECK(plan.cautions[0].classes.at("cover") == std::vector<std::string>{"WM", "MP"});
   CHECK(plan.cautions[0].until->day == 10);
+  CHECK(plan.cautions[0].stop);
   const std::string said = in_sentences(plan);
   CHECK_MESSAGE(said.find("Visits: at least 4 open days each, 3 of them for bad weather; 10 hours a week for "
                           "each person.\nQPR closed 1 Mar–31 Mar (burn).\nAll sites closed 20 Dec–5 Jan 2027 "
@@ -136,6 +140,8 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
       {"habitats = [\"prairie\"]", "habitats = []",
        "STOP plan.toml:43: [[caution]] habitats is an empty list. Name one, or take habitats out: then it "
        "holds for all."},
+      {"stop = true", "stop = 1",
+       "STOP plan.toml:47: [[caution]] stop must be true or false. Write stop = true."},
       {"from = \"04-15\"", "from = \"15-04\"",
        "STOP plan.toml:45: [[caution]] from = \"15-04\" is no day of the year. Write month-day, like from = "
        "\"05-01\"."},
@@ -162,6 +168,17 @@ TEST_CASE("a long caution is a note; dates and other numbers are no phone number
     CHECK_MESSAGE(with_text(harmless).all().empty(), harmless);
   for (const char* number : {"555 0134 22", "+1 (555) 013-4227", "5550134", "call 2027-05-01 5550134"})
     CHECK_MESSAGE(with_text(number).all().find("a phone number") != std::string::npos, number);
+}
+
+TEST_CASE("visits of another year than the plots due are asked about") {
+  const auto with_panels = [](int year) {
+    return read_plan_only(adding_to_plan(visits_text + fmt::format("[panels]\nyear = {}\n", year)));
+  };
+  CHECK(with_panels(2027).all().find("year of the visits") == std::string::npos);
+  CHECK(with_panels(2027).all().find("days of another season") == std::string::npos);
+  CHECK_MESSAGE(with_panels(2028).all().find("ASK plan.toml:20: [visits] year is 2027, and the plots due are "
+                                             "those of [panels] year 2028") != std::string::npos,
+                with_panels(2028).all());
 }
 
 TEST_CASE("ranges of days in words") {

@@ -84,6 +84,16 @@ void ask_about_redrawn(PacketSeason& at) {
   }
 }
 
+/// Without panels nothing else tells which season it is.
+void ask_about_year(PacketSeason& at, Day today) {
+  const Plan& plan = at.season.plan;
+  if (!plan.visits.year || (plan.panels.given && plan.panels.year > 0)) return;
+  if (std::abs(at.year - year_of(today)) > 1)
+    at.flags.add(Severity::ask, "year of the visits", plan.visits.place,
+                 fmt::format("[visits] year is {}, and today is in {}.", at.year, year_of(today)),
+                 "Write the season's year, or take it out.");
+}
+
 /// A warning must not hang on a slip of the pen.
 void check_sites_of_plants(const PacketSeason& at, const std::set<std::string>& codes, Flags& flags) {
   if (!at.season.plan.sites.only.empty()) return;
@@ -120,6 +130,7 @@ PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>
   at.species = site_species_of(at.season, expected, at.plots, at.transects, at.sites,
                                classes_for_cautions(at, at.flags));
   at.year = season_year(plan, today);
+  ask_about_year(at, today);
   std::set<std::string> codes;
   for (const auto& [code, area] : at.survey) codes.insert(code);
   check_named_sites(plan, codes, at.species, at.flags);
@@ -148,11 +159,28 @@ bool wanted(const PacketOptions& options, const std::string& code) {
          std::find(options.sites.begin(), options.sites.end(), code) != options.sites.end();
 }
 
+/// Sheets of one site, and what found no room on them.
+struct MadePages {
+  SitePages pages;
+  Flags flags;
+};
+
+void ask_about_left_out(const SiteSpecies& site, const Visit& visit, const SheetVisit& said, Flags& flags) {
+  for (const std::string& text : cautions_left_out(said))
+    flags.add(Severity::ask, "caution without room", {site.site, 0, {}},
+              fmt::format("visit {}: a caution finds no room on the sheets: \"{}\". They say that there is "
+                          "more to ask for.",
+                          visit.number, text.size() > 60 ? fmt::format("{:.60}…", text) : text),
+              "Say the cautions of this site in fewer words, or tell the team yourself.");
+}
+
 /// Sheets of one site, all visits.
-SitePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route& to_wgs84,
+MadePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route& to_wgs84,
                    const Declination& declination) {
   const Plan& plan = at.season.plan;
-  SitePages pages{site.site, site.name, {}};
+  MadePages made;
+  SitePages& pages = made.pages;
+  pages = {site.site, site.name, {}};
   const auto area = at.survey.find(site.site);
   SheetGround ground{plan, to_wgs84,           area == at.survey.end() ? Geometry() : area->second.area,
                      {},   at.access.barriers, at.access.crossings,
@@ -171,6 +199,7 @@ SitePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route&
     if (visit.site != site.site) continue;
     SheetVisit said =
         sheet_visit({at.season, at.visits.assignments, at.year, at.version}, site, visit, words);
+    ask_about_left_out(site, visit, said, made.flags);
     std::vector<std::string> codes;
     for (const SheetSpecies& species : said.species) codes.push_back(species.code);
     SiteWalk walk =
@@ -181,26 +210,30 @@ SitePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route&
   }
   for (std::size_t i = 0; i < sheets.size(); ++i)
     pages.sheets.push_back(sheet_markup(sheets[i], ground, i + 1, sheets.size()));
-  return pages;
+  return made;
 }
 
-std::vector<SitePages> all_pages(const PacketOptions& options, const PacketSeason& at) {
+std::vector<SitePages> all_pages(const PacketOptions& options, const PacketSeason& at, Flags& flags) {
   std::vector<const SiteSpecies*> sites;
   for (const SiteSpecies& site : at.species)
     if (wanted(options, site.site)) sites.push_back(&site);
-  std::vector<SitePages> pages(sites.size());
+  std::vector<MadePages> made(sites.size());
   in_runs(sites.size(), threads_of(options.common), [&](int, std::size_t begin, std::size_t end) {
     const Route to_wgs84(at.crs, Crs::wgs84());
     const Declination declination(at.season.plan.declination);
-    for (std::size_t i = begin; i < end; ++i) pages[i] = pages_of(at, *sites[i], to_wgs84, declination);
+    for (std::size_t i = begin; i < end; ++i) made[i] = pages_of(at, *sites[i], to_wgs84, declination);
   });
-  std::erase_if(pages, [](const SitePages& one) { return one.sheets.empty(); });
+  std::vector<SitePages> pages;
+  for (MadePages& one : made) {
+    for (const Flag& flag : one.flags.all()) flags.add(flag);
+    if (!one.pages.sheets.empty()) pages.push_back(std::move(one.pages));
+  }
   return pages;
 }
 
-void write_sheets(const PacketOptions& options, const PacketSeason& at, CPLJSONObject& json) {
+void write_sheets(const PacketOptions& options, PacketSeason& at, CPLJSONObject& json) {
   const Plan& plan = at.season.plan;
-  const std::vector<SitePages> pages = all_pages(options, at);
+  const std::vector<SitePages> pages = all_pages(options, at, at.flags);
   std::vector<std::string> codes;
   for (const SiteSpecies& site : at.species) codes.push_back(site.site);
   const PacketWritten written =
@@ -277,7 +310,7 @@ std::function<Status()> setup_packet(CLI::App& app) {
   add_examples(app, "packet plan.toml", "packet plan.toml --site QPR,ANL --card");
   return [options] {
     std::optional<FolderLock> lock;
-    const PacketSeason at = open_packet(*options, lock);
+    PacketSeason at = open_packet(*options, lock);
     check_asked_sites(at, options->sites);
     CPLJSONObject json;
     if (options->card || options->training) {
@@ -285,8 +318,14 @@ std::function<Status()> setup_packet(CLI::App& app) {
     } else {
       write_sheets(*options, at, json);
       const std::filesystem::path table = at.season.plan.out / "visits.csv";
-      write_visits_table(table, at.season, at.species, at.visits);
+      const auto kept = write_visits_table(table, at.season, at.species, at.visits);
       say(options->common, fmt::format("Who goes when: {}.", table.string()));
+      if (kept)
+        say(options->common,
+            fmt::format("It says something else than the one before, which is kept as {}. If you had changed "
+                        "that one by hand, move it out of {} and name it as table in [visits].",
+                        kept->filename().string(), at.season.plan.out.filename().string()));
+      if (kept) json.Add("visits_kept_file", kept->string());
       json.Add("visits_file", table.string());
     }
     const Status status = show_conflicts(*options, at, json);

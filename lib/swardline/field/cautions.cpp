@@ -3,23 +3,33 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <string_view>
 
+#include "swardline/base/text.hpp"
 #include "swardline/season/days.hpp"
 
 namespace swardline {
 namespace {
 
-/// Said at every site.
-constexpr const char* everywhere[] = {
-    "Never alone: two persons. Tell somebody where you are and when you will be back.",
-    "Thunder heard? Leave open ground now; wait 30 minutes after the last thunder.",
-    "Heat: water, shade, rest. Somebody dizzy, sick or confused: stop, cool them, get help.",
-    "Ticks, wasps, snakes: cover your legs, look before you put hand or foot, check your skin.",
-    "Ground that floods: leave when water rises or it rains upstream. Do not wade.",
-    "Never taste any plant.",
-    "Do not touch: poison ivy, wild parsnip (sap and sun burn), wood nettle, water hemlock.",
-    "Protected plants: no picking, no digging, no seed. Keep off crusts and moss.",
-    "Boots and clothes clean of seed, before and after. Leave gates as you found them.",
+/// Said at every site, unless the plan speaks of one of `words` itself.
+struct Standing {
+  const char* text;
+  std::vector<std::string_view> words;
+  bool anywhere = false;  ///< words that stand anywhere in the plan, not only among what is said here
+};
+const Standing everywhere[] = {
+    {"Two persons, never alone; somebody knows where you are and when you will be back.", {}},
+    {"Thunder heard: leave open ground now; wait 30 minutes after the last thunder.",
+     {"thunder", "lightning"}},
+    {"Heat: water, shade, rest. Dizzy, sick or confused: stop, cool them, get help.", {}},
+    {"Ticks, wasps, snakes: legs covered, look before hand or foot, check your skin.", {}},
+    {"Water rising, or rain upstream: leave; never wade.",
+     {"flood", "gauge", "wade", "under water", "high water"},
+     true},
+    {"Do not touch poison ivy, wild parsnip (sap and sun burn), wood nettle, water hemlock.", {}},
+    {"Protected plants: no picking, digging or seed; keep off crusts and moss.", {}},
+    {"Boots and clothes clean of seed, before and after; gates as found.", {}},
+    {"Never taste any plant.", {}},
 };
 constexpr const char* verge_lines[] = {
     "Verge: orange vest, park off the road, one side at a time, face the traffic.",
@@ -64,22 +74,42 @@ class CautionList {
       : season_(season), site_(site), visit_(visit), year_(year) {}
 
   std::vector<Caution> all() {
+    for (const std::string& text : season_.plan.packet.stop_if) add(text, false, false, true);
+    for (const CautionSpec& caution : season_.plan.cautions)
+      if (caution.stop) of_the_plan(caution);
     closures();
     permission();
-    for (const CautionSpec& caution : season_.plan.cautions) of_the_plan(caution);
+    for (const CautionSpec& caution : season_.plan.cautions)
+      if (!caution.stop) of_the_plan(caution);
     known_plants(true);
     if (site_.linear)
       for (const char* text : verge_lines) add(text, true);
-    for (const char* text : everywhere) add(text, false);
+    for (const Standing& each : everywhere)
+      if (!said_better(each)) add(each.text, false);
     known_plants(false);
     add(deferring, false);
     return std::move(list_);
   }
 
  private:
-  void add(std::string text, bool here, bool closure = false) {
+  void add(std::string text, bool here, bool closure = false, bool stop = false) {
+    if (text.empty()) return;
     const auto same = [&](const Caution& one) { return one.text == text; };
-    if (std::none_of(list_.begin(), list_.end(), same)) list_.push_back({std::move(text), closure, here});
+    if (std::none_of(list_.begin(), list_.end(), same))
+      list_.push_back({std::move(text), closure, here, stop});
+  }
+
+  bool said_better(const Standing& standing) const {
+    const auto speaks = [&](const std::string& text) {
+      const std::string lower = lower_ascii(text);
+      return std::any_of(standing.words.begin(), standing.words.end(),
+                         [&](std::string_view word) { return lower.find(word) != std::string::npos; });
+    };
+    const Plan& plan = season_.plan;
+    if (std::any_of(list_.begin(), list_.end(), [&](const Caution& one) { return speaks(one.text); }))
+      return true;
+    return standing.anywhere && std::any_of(plan.cautions.begin(), plan.cautions.end(),
+                                            [&](const CautionSpec& one) { return speaks(one.text); });
   }
 
   void closures() {
@@ -114,7 +144,7 @@ class CautionList {
     }
     const bool general = caution.sites.empty() && caution.habitats.empty() && caution.classes.empty() &&
                          !caution.from && !caution.until;
-    add(text, !general);
+    add(text, !general, false, caution.stop);
   }
 
   /// Plants that somebody has a warning for: known at this site, or anywhere.

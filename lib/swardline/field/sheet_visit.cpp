@@ -18,6 +18,15 @@ std::string shift_words(int days) {
                      days < 0 ? "early" : "late");
 }
 
+/// "24 and 31 May", "24 May and 7 Jun", "4 weeks, 10 May to 7 Jun": by the Mondays.
+std::string weeks_words(const std::vector<Day>& mondays) {
+  if (mondays.size() == 1) return "week of " + short_date(mondays.front());
+  const std::string first = short_date(mondays.front()), last = short_date(mondays.back());
+  if (mondays.size() > 2) return fmt::format("{} weeks, {} to {}", mondays.size(), first, last);
+  const bool one_month = first.substr(first.find(' ')) == last.substr(last.find(' '));
+  return fmt::format("weeks of {} and {}", one_month ? first.substr(0, first.find(' ')) : first, last);
+}
+
 /// What the tape distances of edges are taken from, too: "end A" lies ahead of the pin
 /// (design/plot_area.hpp).
 std::string laying_words(const Plan& plan, bool linear) {
@@ -72,16 +81,17 @@ SheetVisit sheet_visit(const SheetSeason& of, const SiteSpecies& site, const Vis
   sheet.dates = short_range(visit.from, visit.until);
   sheet.open_days = shift_words(plan.returns.shift_days) + open_days_words(visit);
   sheet.people = plan.effort.people;
-  std::vector<std::string> weeks;
+  std::vector<Day> weeks;
   for (const Assignment& one : of.assignments) {
     if (one.site != visit.site || one.visit != visit.number) continue;
     sheet.team = one.team;
     sheet.people = one.people;
-    if (one.week != no_day) weeks.push_back(short_date(one.week));
+    if (one.week != no_day) weeks.push_back(one.week);
   }
-  if (!weeks.empty()) sheet.week = (weeks.size() == 1 ? "week of " : "weeks of ") + in_words(weeks);
+  std::sort(weeks.begin(), weeks.end());
+  weeks.erase(std::unique(weeks.begin(), weeks.end()), weeks.end());  // two teams of one week
+  if (!weeks.empty()) sheet.week = weeks_words(weeks);
   sheet.laying = laying_words(plan, site.linear);
-  sheet.stop_if = plan.packet.stop_if;
   sheet.cautions = cautions_for(of.season, site, visit, of.year);
   sheet.permission = permission_words(plan, visit.site, visit, of.year);
   sheet.contact = plan.packet.contact;

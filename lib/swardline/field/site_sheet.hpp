@@ -74,10 +74,9 @@ struct SheetVisit {
   std::string dates;      ///< "20-31 May"
   std::string open_days;  ///< "12 open days"; closures in words
   std::string team;       ///< may be empty
-  std::string week;       ///< "week of 24 May", "weeks of 17 May and 24 May"; may be empty
+  std::string week;       ///< "week of 24 May", "weeks of 17 and 24 May"; may be empty
   int people = 2;
   std::string laying;  ///< how a plot lies about its pin
-  std::vector<std::string> stop_if;
   std::vector<Caution> cautions;
   std::string permission;             ///< "yes, 1 May - 30 Jun"
   std::string contact;                ///< a placeholder

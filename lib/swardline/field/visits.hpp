@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <filesystem>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -88,15 +89,20 @@ void check_named_sites(const Plan& plan, const std::set<std::string>& codes,
 
 /// Writes the table of visits for a coordinator to change (CSV, UTF-8), whole or not at all: site, name,
 /// visit, from, until, open_days, species, team, people, week, hours, conflict; a row for each week of a
-/// visit, and one for a site that gets none. Throws IoError, and InputError where `file` is the table that
-/// the plan names, for that holds what the coordinator wrote.
-void write_visits_table(const std::filesystem::path& file, const Season& season,
-                        const std::vector<SiteSpecies>& sites, const SeasonVisits& visits);
+/// visit, and one for a site that gets none. A file that is there and says something else may have been
+/// changed by hand: it is kept beside as "visits-before.csv", "visits-before-2.csv", …, and its new name is
+/// returned. Throws IoError, and InputError where `file` is the table that the plan names, for that holds
+/// what the coordinator wrote.
+std::optional<std::filesystem::path> write_visits_table(const std::filesystem::path& file,
+                                                        const Season& season,
+                                                        const std::vector<SiteSpecies>& sites,
+                                                        const SeasonVisits& visits);
 
 /// Puts the rows of a table that a coordinator changed in place of the assignments. Needs the columns site,
-/// visit, team and week; a week is any day of it; where people or hours are empty they are worked out. STOP
-/// for what cannot be read, ASK with its row for what is doubtful, NOTE where a visit's days have moved
-/// since. Throws InputError for what is no table.
+/// visit, team and week; a week is any day of it; where people or hours are empty they are worked out. A team
+/// the plan does not have and a week without an open day are left empty, so that no sheet sends anybody; a
+/// row that is there twice counts once. STOP for what cannot be read, ASK with its row for what is doubtful,
+/// NOTE where a visit's days have moved since. Throws InputError for what is no table.
 void read_visits_table(const std::filesystem::path& file, const Season& season,
                        const std::vector<SiteSpecies>& sites, const std::map<std::string, TeamPeople>& teams,
                        SeasonVisits& visits, Flags& flags);

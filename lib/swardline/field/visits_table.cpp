@@ -92,6 +92,7 @@ class VisitRows {
     for (std::uint32_t row = 2; row <= table_.last_row(); ++row) {
       table_.read_row(row, cells);
       here_ = table_.at_row(row);
+      row_ = row;
       if (!is_blank(cells)) take(cells);
     }
     check_rooms();
@@ -125,9 +126,21 @@ class VisitRows {
         site != sites_.end())
       one.hours = visit_hours(season_.plan.effort, *site);
     if (!read_numbers(cells, one) || !read_week(cells, one)) return;
+    if (is_twice(one)) return;
     check_row(*visit, one);
-    rooms_[{one.team, one.week}].push_back({one.hours, here_});
+    rooms_[{one.team, one.week}].push_back({one.hours, row_});
     visits_.assignments.push_back(std::move(one));
+  }
+
+  /// Two rows for the same team and week would count the hours twice.
+  bool is_twice(const Assignment& one) {
+    const auto [first, is_new] =
+        rows_.emplace(std::make_tuple(one.site, one.visit, one.team, one.week), row_);
+    if (is_new) return false;
+    ask("row twice",
+        fmt::format("row {} has the same visit, team and week. The row is left out.", first->second),
+        "Take one of them out; if hours were split, write their sum in one.");
+    return true;
   }
 
   const Visit* visit_in(const std::string& code, const std::string& number) {
@@ -217,7 +230,7 @@ class VisitRows {
     return true;
   }
 
-  void check_row(const Visit& visit, const Assignment& one) {
+  void check_row(const Visit& visit, Assignment& one) {
     const std::string which = visit_words(sites_, visit);
     if (one.team.empty()) {
       ask("no team", fmt::format("{} has no team.", which), "Name one of [teams].");
@@ -225,38 +238,45 @@ class VisitRows {
       std::vector<std::string> names;
       for (const auto& [team, codes] : season_.plan.teams) names.push_back(team);
       const std::string nearest = nearest_word(one.team, names);
-      ask("unknown team", fmt::format("'{}' is no team of [teams].", one.team),
+      ask("unknown team", fmt::format("'{}' is no team of [teams]. Sheets leave the team open.", one.team),
           nearest.empty() ? "Name one of [teams]." : fmt::format("Is it {}?", nearest));
+      one.team.clear();
     }
     if (one.people < 2)
       ask("one person",
           fmt::format("{}: {} on the way to it.", which,
                       counted_words(std::size_t(one.people), "person is", "people are")),
           "Nobody goes alone: send two at least.");
-    if (one.week == no_day)
+    if (one.week == no_day) {
       ask("no week", fmt::format("{} has no week.", which), "Write the Monday of one.");
-    else if (std::none_of(visit.open.begin(), visit.open.end(), [&](const DayRange& range) {
-               return range.from <= one.week + 6 && one.week <= range.until;
-             }))
+    } else if (std::none_of(visit.open.begin(), visit.open.end(), [&](const DayRange& range) {
+                 return range.from <= one.week + 6 && one.week <= range.until;
+               })) {
       ask("week outside the visit",
-          fmt::format("no day of the week of {} is open for {}.", short_date(one.week), which),
+          fmt::format("no day of the week of {} is open for {}. Sheets leave the week open.",
+                      short_date(one.week), which),
           "Choose a week of its open days.");
+      one.week = no_day;
+    }
   }
 
-  /// Weeks that hold more hours than their team has; said at the last of their rows.
+  /// Weeks that hold more hours than their team has; said at the last of their rows, with the others.
   void check_rooms() {
     for (const auto& [of, rows] : rooms_) {
       const auto& [team, week] = of;
       if (week == no_day || !season_.plan.teams.count(team)) continue;
       double hours = 0;
-      for (const auto& [each, place] : rows) hours += each;
+      for (const auto& [each, row] : rows) hours += each;
       const double room = room_of(season_.plan, people_of(season_.plan, team, teams_)).week_hours;
       // Tables have tenths of an hour.
       if (hours <= room + 0.05 * double(rows.size()) + 1e-9) continue;
-      here_ = rows.back().second;
+      here_ = table_.at_row(rows.back().second);
+      std::vector<std::string> lines;
+      for (const auto& [each, row] : rows) lines.push_back(fmt::to_string(row));
       ask("too many hours",
-          fmt::format("the week of {} holds {:.1f} person-hours for team {}, which has {:.1f}.",
-                      short_date(week), hours, team, room),
+          fmt::format("the week of {} holds {:.1f} person-hours for team {}, which has {:.1f}{}.",
+                      short_date(week), hours, team, room,
+                      lines.size() > 1 ? ": rows " + some_of(lines, 8) : std::string()),
           "Move a visit to another week or team, or say more people in [visits.people].");
     }
   }
@@ -283,13 +303,37 @@ class VisitRows {
   Table table_;
   std::array<int, visit_columns> where_{};
   Place here_;
-  std::map<std::pair<std::string, Day>, std::vector<std::pair<double, Place>>> rooms_;
+  std::uint32_t row_ = 0;
+  std::map<std::pair<std::string, Day>, std::vector<std::pair<double, std::uint32_t>>> rooms_;
+  std::map<std::tuple<std::string, int, std::string, Day>, std::uint32_t> rows_;  ///< where each was first
 };
+
+/// Keeps what stands in a file that is about to say something else.
+std::optional<std::filesystem::path> kept_beside(const std::filesystem::path& file,
+                                                 const std::string& content) {
+  std::error_code ignored;
+  if (!std::filesystem::is_regular_file(file, ignored)) return std::nullopt;
+  const std::string before = read_whole(file);
+  if (before == content) return std::nullopt;
+  for (int number = 1;; ++number) {
+    const std::string end = number == 1 ? std::string() : fmt::format("-{}", number);
+    const std::filesystem::path beside =
+        file.parent_path() / (file.stem().string() + "-before" + end + file.extension().string());
+    const bool there = std::filesystem::exists(beside, ignored);
+    // Kept already: two plans in turn do not fill the folder.
+    if (there && read_whole(beside) == before) return beside;
+    if (there) continue;
+    write_whole(beside, before);
+    return beside;
+  }
+}
 
 }  // namespace
 
-void write_visits_table(const std::filesystem::path& file, const Season& season,
-                        const std::vector<SiteSpecies>& sites, const SeasonVisits& visits) {
+std::optional<std::filesystem::path> write_visits_table(const std::filesystem::path& file,
+                                                        const Season& season,
+                                                        const std::vector<SiteSpecies>& sites,
+                                                        const SeasonVisits& visits) {
   std::error_code ignored;
   const std::filesystem::path& kept = season.plan.visits.table;
   if (!kept.empty() && (file.lexically_normal() == kept.lexically_normal() ||
@@ -326,7 +370,9 @@ void write_visits_table(const std::filesystem::path& file, const Season& season,
     }
     if (!assigned) row(visit.site, cells, ",,,", conflict);
   }
+  const auto kept = kept_beside(file, out);
   write_whole(file, out);
+  return kept;
 }
 
 void read_visits_table(const std::filesystem::path& file, const Season& season,

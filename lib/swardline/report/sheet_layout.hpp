@@ -131,6 +131,9 @@ struct FormRow {
 // The parts of a page, top to bottom.
 [[nodiscard]] std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pages);
 [[nodiscard]] std::string side_markup(const SiteSheet& sheet);
+/// Cautions that the side has no room for, in lines over the whole width; none where it has.
+[[nodiscard]] std::vector<std::string> lines_below_map(const SheetVisit& visit);
+[[nodiscard]] std::string below_markup(const SheetVisit& visit);
 [[nodiscard]] std::vector<std::string> rule_lines(const SheetVisit& visit);
 [[nodiscard]] std::string rules_markup(const SheetVisit& visit);
 [[nodiscard]] std::string species_markup(const SheetVisit& visit);

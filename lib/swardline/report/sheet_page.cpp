@@ -31,8 +31,9 @@ std::string sheet_markup(const SiteSheet& sheet, const SheetGround& ground, std:
   return fmt::format("<section class=\"sheet\" aria-label=\"{}\">\n",
                      xml_escape(fmt::format("{}, visit {}, page {}", sheet.walk->code, visit.number, page))) +
          sheet::head_markup(sheet, page, pages) + "<div class=\"top\">\n" + sheet_map(sheet, ground) +
-         sheet::side_markup(sheet) + "</div>\n" + sheet::rules_markup(visit) + sheet::species_markup(visit) +
-         sheet::plots_markup(sheet) + sheet::form_markup(sheet) + sheet::foot_markup(sheet) + "</section>\n";
+         sheet::side_markup(sheet) + "</div>\n" + sheet::below_markup(visit) + sheet::rules_markup(visit) +
+         sheet::species_markup(visit) + sheet::plots_markup(sheet) + sheet::form_markup(sheet) +
+         sheet::foot_markup(sheet) + "</section>\n";
 }
 
 std::string sheets_document(const std::string& title, const std::vector<std::string>& sheets) {

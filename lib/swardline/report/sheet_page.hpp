@@ -25,6 +25,10 @@ struct SheetGround {
 /// The sheets of one visit: as few as its plots fit on, and one where it has none.
 [[nodiscard]] std::vector<SiteSheet> sheets_of(const SiteWalk& walk, const SheetVisit& visit);
 
+/// Texts of cautions that find no room on the sheets of a visit, which say how many; there is room beside the
+/// map and in seven lines below it.
+[[nodiscard]] std::vector<std::string> cautions_left_out(const SheetVisit& visit);
+
 /// One sheet as markup, 190 mm wide and 256 mm high: within margins of 10 mm of A4 and of US Letter.
 /// `page` of `pages` is counted over the site's sheets.
 [[nodiscard]] std::string sheet_markup(const SiteSheet& sheet, const SheetGround& ground, std::size_t page,

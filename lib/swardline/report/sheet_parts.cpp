@@ -11,99 +11,6 @@ namespace {
 
 constexpr Type site_type{14, true}, code_type{17, true}, when_type{10, true};
 
-/// A heading that runs on into its text: the heading in front of the first line.
-struct SideText {
-  std::string head, words;
-};
-
-/// Lines of the column beside the map; as many as it has room for.
-class Side {
- public:
-  [[nodiscard]] std::size_t left() const { return most_lines - lines_; }
-  /// Whether it fitted, leaving `keep` lines.
-  bool add(const SideText& item, std::size_t keep) {
-    if (item.words.empty()) return true;
-    const double head_mm = item.head.empty() ? 0 : text_mm(item.head + "  ", strong);
-    // The heading takes the place of as many blanks: lines break as they will stand.
-    std::vector<std::string> lines = wrapped(item.words, side_width - 2.4 - head_mm, text);
-    if (lines.size() > 1) {
-      const std::string rest = item.words.size() > lines.front().size()
-                                   ? item.words.substr(std::min(item.words.size(), lines.front().size()))
-                                   : std::string();
-      const std::vector<std::string> under = wrapped(rest, side_width - 2.4, text);
-      lines.resize(1);
-      lines.insert(lines.end(), under.begin(), under.end());
-    }
-    if (lines.size() + keep > left()) return false;
-    lines_ += lines.size();
-    out_ += "<p>";
-    for (std::size_t i = 0; i < lines.size(); ++i) {
-      if (i > 0) out_ += "<br/>";
-      if (i == 0 && !item.head.empty()) out_ += "<b>" + xml_escape(item.head) + "</b> ";
-      out_ += apart(lines[i]);
-    }
-    out_ += "</p>\n";
-    return true;
-  }
-  [[nodiscard]] const std::string& markup() const { return out_; }
-  std::size_t skipped = 0;  ///< texts that found no room
-
- private:
-  static constexpr std::size_t most_lines = std::size_t((map_height - 2.9) / line);
-  std::size_t lines_ = 0;
-  std::string out_;
-};
-
-std::string one_spaced(const std::string& words) {
-  std::string out;
-  for (const char c : words)
-    if (c != ' ' && c != '\n' && c != '\t' && c != '\r')
-      out += c;
-    else if (!out.empty() && out.back() != ' ')
-      out += ' ';
-  return out;
-}
-
-/// What stands under the cautions on every sheet, whatever there is room for.
-constexpr const char* never = "Never taste any plant.";
-constexpr const char* deferring_begins = "Landowners, local rules";
-constexpr const char* always =
-    "Never taste any plant. Landowners, local rules and licensed practice go before this sheet: when in "
-    "doubt, "
-    "turn back and write why.";
-
-/// Said under ALWAYS already.
-bool said_always(const Caution& caution) {
-  return caution.text == never || caution.text.starts_with(deferring_begins);
-}
-
-/// When to stop, then cautions, as many as leave `keep` lines.
-Side warnings(const SheetVisit& visit, std::size_t keep, bool run_on) {
-  Side side;
-  for (std::size_t i = 0; i < visit.stop_if.size(); ++i)
-    side.skipped += side.add({i == 0 ? "STOP IF" : "OR IF", one_spaced(visit.stop_if[i])}, keep) ? 0U : 1U;
-  std::string together;
-  bool first = true;
-  for (const Caution& caution : visit.cautions) {
-    if (said_always(caution)) continue;
-    if (run_on && !caution.closure) {
-      const std::string more = (together.empty() ? "" : together + " ! ") + one_spaced(caution.text);
-      if (Side tried = side; tried.add({"CAUTION", more}, keep))
-        together = more;
-      else
-        ++side.skipped;
-      continue;
-    }
-    // Closures say themselves what they are; they come first.
-    const std::string head = caution.closure ? "DATES" : first ? "CAUTION" : "!";
-    const bool added = side.add({head, one_spaced(caution.text)}, keep);
-    if (added && !caution.closure) first = false;
-    if (!added) ++side.skipped;
-  }
-  if (!together.empty()) (void)side.add({"CAUTION", together}, keep);
-  return side;
-}
-
 }  // namespace
 
 std::string apart(const std::string& words) {
@@ -129,49 +36,18 @@ std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pa
   if (sheet.loops > 1) second += fmt::format("; loop {} of {}", sheet.loop_name(), sheet.loops);
   const std::string team = (visit.team.empty() ? std::string("team ____________") : "team " + visit.team) +
                            (visit.week.empty() ? std::string() : ", " + visit.week);
-  const std::string open = fitted(visit.open_days, 62, text);
-  const double left_mm = page_width - text_mm(second, text) - text_mm(open, text) - 48;
+  // Who goes and when is cut last.
+  constexpr double people_mm = 44, blank_mm = 4, least_open_mm = 24;
+  const double left_mm = page_width - text_mm(second, text) - people_mm - blank_mm;
+  const std::string open =
+      fitted(visit.open_days, std::clamp(left_mm - text_mm(team, text), least_open_mm, page_width / 2), text);
   return fmt::format(
       "<header><h2><span class=\"code\">{}</span> <span class=\"site\">{}</span></h2>"
       "<p class=\"when\">{}</p><p class=\"second\"><span>{}</span><span>{}</span><span>{}</span>"
       "<span><i class=\"tick\"></i> <i class=\"tick\"></i> {} people, nobody alone</span></p></header>\n",
-      apart(code), apart(name), apart(when), apart(second), apart(fitted(team, left_mm, text)), apart(open),
+      apart(code), apart(name), apart(when), apart(second),
+      apart(fitted(team, left_mm - text_mm(open, text), text)), apart(open),
       visit.people < 2 ? 2 : visit.people);
-}
-
-std::string side_markup(const SiteSheet& sheet) {
-  const SheetVisit& visit = *sheet.visit;
-  const std::string access = one_spaced(
-      (visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
-      ".");
-  const std::string contact = one_spaced("Contact: " + fitted(visit.contact, 60, text));
-  // Whom to call is not broken over two lines.
-  const bool one_line =
-      text_mm("ACCESS  ", strong) + text_mm(access + " " + contact, text) <= side_width - 2.4;
-  const std::vector<SideText> below = {
-      {"ALWAYS", always},
-      {"ACCESS", one_line ? access + " " + contact : access},
-      {"", one_line ? std::string() : contact},
-      {"COMPASS",
-       visit.declination.empty()
-           ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
-                         "local declination and walk column T.")
-           : one_spaced("Set to 0, walk column M: it is corrected already. Declination " +
-                        fitted(visit.declination, 120, text) + ". Lay plots along lay M.")},
-      {"UNIT", "WGS84, degrees or USNG. If your unit shows anything else, stop."}};
-  std::size_t keep = 0;
-  for (const SideText& item : below) {
-    Side alone;
-    const std::size_t before = alone.left();
-    (void)alone.add(item, 0);
-    keep += before - alone.left();
-  }
-  // One under the other is read best; where that would leave cautions out they run on.
-  Side side = warnings(visit, keep, false);
-  if (side.skipped > 0)
-    if (const Side run_on = warnings(visit, keep, true); run_on.skipped < side.skipped) side = run_on;
-  for (const SideText& item : below) (void)side.add(item, 0);
-  return "<div class=\"side\">\n" + side.markup() + "</div>\n";
 }
 
 std::vector<std::string> rule_lines(const SheetVisit& visit) {
@@ -182,11 +58,12 @@ std::vector<std::string> rule_lines(const SheetVisit& visit) {
       "too steep for that, do not work. * in m: a way round a fence or water, its bearing the straight line.",
       visit.laying);
   for (const std::string& words :
-       {place, std::string("COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: "
-                           "left and near in, right and far "
-                           "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
-                           "Stems in the count-twice zone "
-                           "(EDGE: its tape marks) are counted again in the second row.")})
+       {place,
+        std::string(
+            "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near "
+            "in, right and far out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no "
+            "zero. Behind a count the phase of most stems: b bud, f flower, c capsule, p past. Stems in "
+            "the count-twice zone (EDGE: its tape marks) are counted again in the second row.")})
     for (std::string& words_line : wrapped(words, page_width - 1, text))
       lines.push_back(std::move(words_line));
   return lines;

@@ -195,6 +195,7 @@ double plot_height(const SheetPlot& at, const SheetVisit& visit) {
 double room_for_plots(const SheetVisit& visit) {
   double taken = head_height + map_height + foot_height + 5 * gap;
   taken += double(rule_lines(visit).size()) * line;
+  if (const std::size_t lines = lines_below_map(visit).size()) taken += double(lines) * line + gap;
   taken += line + row_pad;  // heads of the species table
   taken += species_table(visit).height();
   taken += line + row_pad;                                               // what to do where nobody is certain

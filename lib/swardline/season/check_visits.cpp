@@ -64,9 +64,24 @@ class VisitChecks {
     for (const auto& [site, permission] : plan_.visits.permission)
       check_text(permission.note, fmt::format("[visits.permission.{}] note", site), permission.place);
     for (const CautionSpec& caution : plan_.cautions) check_caution(caution);
+    for (const std::string& text : plan_.packet.stop_if)
+      check_text(text, "[packet] stop_if", plan_.packet.place);
+    check_year();
   }
 
  private:
+  /// Windows and closures of one year would stand on sheets for the plots of another.
+  void check_year() {
+    if (!plan_.visits.year || !plan_.panels.given || plan_.panels.year <= 0) return;
+    if (*plan_.visits.year == plan_.panels.year) return;
+    flags_.add(
+        Severity::ask, "year of the visits", plan_.visits.place,
+        fmt::format("[visits] year is {}, and the plots due are those of [panels] year {}: sheets would "
+                    "have the days of another season.",
+                    *plan_.visits.year, plan_.panels.year),
+        "Take year out of [visits], or make both the same.");
+  }
+
   void check_team(const std::string& team) {
     if (plan_.teams.count(team)) return;
     std::vector<std::string> teams;

@@ -187,6 +187,7 @@ constexpr KeySpec plan_specs[] = {
     {"caution[].classes.*", "[\"WW\"]"},
     {"caution[].from", "\"04-15\""},
     {"caution[].until", "\"05-10\""},
+    {"caution[].stop", "true"},
 
     {"returns.folder", "\"returns\""},
     {"returns.columns.*", "\"flowering_stems\""},

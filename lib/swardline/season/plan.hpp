@@ -310,6 +310,7 @@ struct CautionSpec {
   std::vector<std::string> habitats;  ///< values of the attribute [packet] habitat names; empty: all
   std::map<std::string, std::vector<std::string>> classes;  ///< layer -> class codes met at plots; empty: all
   std::optional<DayOfYear> from, until;                     ///< days it holds; none: all
+  bool stop = false;  ///< ends a visit, or does not let it begin: "a bull is in the pasture"
   Place place;
 };
 
@@ -319,7 +320,7 @@ struct PacketSpec {
   std::string habitat;               ///< an attribute of sites, for cautions; empty: none
   std::string grid = "usng";         ///< whose ticks are on the map's edge: usng, utm, degrees
   int pace_cm = 75;                  ///< for the pace count of the scale bar
-  std::vector<std::string> stop_if;  ///< "the river gauge is above 3.1 m"
+  std::vector<std::string> stop_if;  ///< at every site: "there is lightning"
   Place place;
 };
 

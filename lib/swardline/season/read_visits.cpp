@@ -165,6 +165,7 @@ void read_caution(const TomlTable& at, Plan& plan) {
     });
   caution.from = yearly_day(at, "from");
   caution.until = yearly_day(at, "until");
+  if (const auto stop = at.yes_no("stop")) caution.stop = *stop;
   if (said && !caution.text.empty()) plan.cautions.push_back(std::move(caution));
 }
 
