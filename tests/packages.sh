@@ -8,13 +8,13 @@ set -euo pipefail
 build=(
   g++ cmake ninja-build
   libgdal-dev libsqlite3-dev libproj-dev proj-data libgeos-dev libgeographiclib-dev
-  libcli11-dev libtomlplusplus-dev libfmt-dev libboost-dev libxxhash-dev
+  libcli11-dev libtomlplusplus-dev libfmt-dev libboost-dev libxxhash-dev libqrencode-dev
 )
 tests=(
   clang-format clang-tidy
   doctest-dev libeigen3-dev
   gdal-bin python3 python3-gdal python3-numpy libxml2-utils sqlite3
-  chromium fonts-liberation fonts-dejavu-core poppler-utils
+  chromium fonts-liberation fonts-dejavu-core poppler-utils zbar-tools
 )
 # A machine may have its own Node.js, which Debian's packages would not go beside.
 if ! command -v npm >/dev/null; then tests+=(npm); fi

@@ -49,7 +49,7 @@ def packages():
 def main():
     keep = "--keep" in sys.argv
     cases = [word for word in sys.argv[1:] if not word.startswith("--")]
-    for program in ("node", "npm", "/usr/bin/chromium", "pdfinfo", "pdftotext", "pdftoppm"):
+    for program in ("node", "npm", "/usr/bin/chromium", "pdfinfo", "pdftotext", "pdftoppm", "zbarimg"):
         if not shutil.which(program):
             return skip(f"{program} is missing; tests/packages.sh tests installs it")
     began = time.monotonic()

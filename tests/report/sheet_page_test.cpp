@@ -12,6 +12,7 @@
 #include "swardline/base/text.hpp"
 #include "swardline/report/sheet_layout.hpp"
 #include "swardline/report/sheet_map.hpp"
+#include "swardline/report/square_code.hpp"
 #include "swardline/report/text_fit.hpp"
 
 namespace sheet_page_test {
@@ -288,6 +289,25 @@ TEST_CASE("Cautions without room beside the map stand below it, and what finds n
   page = unbroken(made.page());
   CHECK(page.find("1 more caution found no room here: ask the coordinator.") != std::string::npos);
   CHECK(page.find("Short and last.") != std::string::npos);
+}
+
+TEST_CASE("A sheet's number is a square code where it is short enough for one") {
+  // Version 1 of ISO/IEC 18004 has 21 modules a side and 14 bytes at correction M; four light ones stand
+  // about.
+  CHECK(square_code("QPR-1A-3F2A91").find("viewBox=\"0 0 29 29\"") != std::string::npos);
+  CHECK(square_code("QPR-1A-3F2A912345").find("viewBox=\"0 0 33 33\"") != std::string::npos);
+  CHECK(square_code("").empty());
+  CHECK(square_code(std::string(61, 'x')).empty());
+  CHECK(square_code("<b>&\"").find("square code: &lt;b&gt;&amp;&quot;") != std::string::npos);
+  Made made(40);
+  made.lay_out();
+  REQUIRE(made.sheets.size() > 1);
+  CHECK(made.sheets[0].id() == "QPR-1A-3F2A91");
+  CHECK(made.sheets[1].id() == "QPR-1B-3F2A91");
+  CHECK(made.page(1).find("square code: QPR-1B-3F2A91") != std::string::npos);
+  Made one(1);
+  one.lay_out();
+  CHECK(one.sheets.at(0).id() == "QPR-1-3F2A91");
 }
 
 TEST_CASE("A loop's map shows its plots large and the others small") {

@@ -131,6 +131,14 @@ std::string SiteSheet::loop_name() const {
   return name;
 }
 
+std::string SiteSheet::id() const {
+  std::string draw = visit->version.substr(visit->version.rfind(' ') + 1);
+  std::transform(draw.begin(), draw.end(), draw.begin(),
+                 [](char c) { return c >= 'a' && c <= 'z' ? char(c - 'a' + 'A') : c; });
+  return fmt::format("{}-{}{}{}{}", walk->code, visit->number, loops > 1 ? loop_name() : "",
+                     draw.empty() ? "" : "-", draw);
+}
+
 std::vector<std::pair<std::size_t, std::size_t>> loops_of(const std::vector<double>& heights, double room) {
   std::vector<std::pair<std::size_t, std::size_t>> loops;
   if (heights.empty()) return loops;

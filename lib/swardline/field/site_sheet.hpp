@@ -107,6 +107,8 @@ struct SiteSheet {
   std::size_t begin = 0, end = 0;  ///< into SiteWalk::plots
   std::size_t loop = 0, loops = 1;
   [[nodiscard]] std::string loop_name() const;  ///< "A"; past Z "AA"
+  /// "QPR-1A-3F2A91": site, visit and loop, draw; a return's sheet_id. No loop where there is one only.
+  [[nodiscard]] std::string id() const;
 };
 
 /// Cuts a walk into the fewest loops that fit, contiguous in walking order and as even as can be.

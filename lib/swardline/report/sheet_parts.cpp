@@ -5,6 +5,7 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/report/sheet_layout.hpp"
+#include "swardline/report/square_code.hpp"
 
 namespace swardline::sheet {
 namespace {
@@ -84,17 +85,20 @@ std::string rules_markup(const SheetVisit& visit) {
   return out + "</p>\n";
 }
 
-std::string foot_markup(const SiteSheet&) {
-  return "<p class=\"status\"><b>STATUS</b> counted, part counted, not countable (mown, grazed, burned, "
-         "sprayed), "
-         "not found, not reached, no permission, unsafe, under water</p>\n"
-         "<div class=\"foot\"><p><span>date <u></u></span><span>start <u></u></span><span>finish "
-         "<u></u></span>"
-         "<span>all plots done? <i class=\"tick\"></i> yes <i class=\"tick\"></i> no</span>"
-         "<span>spares used in order? <u class=\"long\"></u></span></p>"
-         "<p><span class=\"wide\">what we could not do <u></u></span>"
-         "<span>observers <u class=\"long\"></u></span><span>sheet no. <u></u></span>"
-         "<span>signed <u></u></span></p></div>\n";
+std::string foot_markup(const SiteSheet& sheet) {
+  const std::string id = sheet.id();
+  const std::string code = square_code(id);
+  return fmt::format(
+      "<p class=\"status\"><b>STATUS</b> counted, part counted, not countable (mown, grazed, burned, "
+      "sprayed), not found, not reached, no permission, unsafe, under water</p>\n"
+      "<div class=\"foot{}\"><p><span>date <u></u></span><span>start <u></u></span><span>finish "
+      "<u></u></span>"
+      "<span>all plots done? <i class=\"tick\"></i> yes <i class=\"tick\"></i> no</span>"
+      "<span>spares used in order? <u></u></span></p>"
+      "<p><span class=\"wide\">what we could not do <u></u></span><span>observers <u "
+      "class=\"long\"></u></span>"
+      "<span>signed <u></u></span><span>sheet&#160;<b>{}</b></span></p>{}</div>\n",
+      code.empty() ? "" : " coded", apart(fitted(id, 30, strong)), code);
 }
 
 }  // namespace swardline::sheet

@@ -51,6 +51,8 @@ thead th{{border-bottom:.4mm solid #000}}
 .status{{height:{line}mm;white-space:nowrap}}
 .foot{{position:absolute;left:0;right:0;bottom:0;height:{foot}mm;border:.35mm solid #000;padding:0 1mm}}
 .foot p{{height:6.2mm;display:flex;justify-content:space-between;gap:3mm;white-space:nowrap}}
+.foot.coded{{padding-right:14mm}}
+.square{{position:absolute;right:0;top:0;width:13mm;height:13mm}}
 .foot span{{display:flex;align-items:flex-end}}
 .foot u{{width:18mm;height:5.4mm;margin-left:1mm;border-bottom:.25mm solid #000}}
 .foot .tick{{margin:0 1mm .3mm}}
@@ -62,6 +64,7 @@ svg .name{{paint-order:stroke;stroke:#fff;stroke-width:.7px;stroke-linejoin:roun
 svg .p{{font-size:3.4px;font-weight:700;text-anchor:middle}}
 svg path,svg rect,svg circle{{stroke:none;fill:none}}
 svg .hx-a{{fill:url(#hx-a)}}svg .hx-b{{fill:url(#hx-b)}}svg .hx-c{{fill:url(#hx-c)}}svg .hx-d{{fill:url(#hx-d)}}
+svg .dark{{fill:#000}}
 svg .frame{{stroke:#000;stroke-width:.35}}
 svg .rule,svg .lead{{stroke:#000;stroke-width:.25}}
 svg .lead{{stroke-width:.18}}

@@ -6,7 +6,8 @@
 //                       of three, latitude before longitude
 // Files whose name begins with "card" are identification cards: held to all of it but what is said of sheets of a site.
 import assert from 'node:assert/strict';
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { existsSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import path from 'node:path';
 
 export const command = 'packet';
@@ -102,6 +103,21 @@ export const checks = [
       assert.match(text, /\[coordinator writes in\]/, code);
       assert.doesNotMatch(text, /N\. Body/, code);
     }
+  }],
+  ['the square code on the printed page is the number beside it', async ({ page, file, printed }) => {
+    if (isCard(file) || path.basename(file) === 'all.html') return;
+    const numbers = await page.$$eval('.sheet .foot', (all) => all.map((foot) => [foot.querySelector('b').textContent, foot.querySelector('svg') !== null]));
+    for (const [at, [number, coded]] of numbers.entries()) {
+      assert.match(number, /-\d+[A-Z]*-[0-9A-F]{6}$|…$/);
+      if (!coded) continue;
+      // As a photocopier or a phone sees it: 150 dots an inch, grey. Another library than the one that drew it reads it.
+      const picture = printed.A4.pdf.replace(/\.pdf$/, `-${at + 1}-code`);
+      execFileSync('pdftoppm', ['-gray', '-png', '-r', '150', '-f', `${at + 1}`, '-l', `${at + 1}`, '-singlefile', printed.A4.pdf, picture]);
+      const read = execFileSync('zbarimg', ['-q', '--raw', `${picture}.png`], { encoding: 'utf8' }).trim();
+      rmSync(`${picture}.png`);
+      if (!number.endsWith('…')) assert.equal(read, number);
+    }
+    if (file.includes('ANL')) assert.ok(numbers.every(([, coded]) => coded), 'a sheet without its square code');
   }],
   ['all.html holds the sheets of all sites; a known season has its visit', async ({ page, file, folder, hostile }) => {
     if (path.basename(file) !== 'all.html') return;
