@@ -72,13 +72,13 @@ def judge(name, files, found, folder, build):
 
 def main():
     build = pathlib.Path(sys.argv[1]).resolve()
-    size = int(sys.argv[2]) if len(sys.argv) > 2 else 18
+    size = int(sys.argv[2]) if len(sys.argv) > 2 else 60
     found = commands(build)
     if not found:
         sys.exit("no compile command of lib or tools: configure with CMAKE_EXPORT_COMPILE_COMMANDS")
     with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as workers:
         jobs = [workers.submit(judge, str(number), files, found, build / "lint", build)
-                for number, files in enumerate(groups(found, size))]
+                for number, files in enumerate(sorted(groups(found, size), key=len, reverse=True))]
         text = "".join(job.result() for job in jobs)
     sys.stdout.write(text)
     print(f"{len(found)} files in {len(jobs)} groups: {'findings above' if text else 'nothing found'}")

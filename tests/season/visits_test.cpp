@@ -141,7 +141,8 @@ TEST_CASE("what is wrong with visits and cautions is said with its line") {
        "STOP plan.toml:43: [[caution]] habitats is an empty list. Name one, or take habitats out: then it "
        "holds for all."},
       {"stop = true", "stop = 1",
-       "STOP plan.toml:47: [[caution]] stop must be true or false. Write stop = true."},
+       "STOP plan.toml:47: [[caution]] stop must be true or false, not a whole number. Write it like stop = "
+       "true."},
       {"from = \"04-15\"", "from = \"15-04\"",
        "STOP plan.toml:45: [[caution]] from = \"15-04\" is no day of the year. Write month-day, like from = "
        "\"05-01\"."},

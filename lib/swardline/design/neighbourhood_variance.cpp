@@ -16,9 +16,9 @@ constexpr std::size_t neighbours = 4;  // the unit itself among them
 
 /// For each point the nearest of all, itself first, ties by number. Only points in a strip about it can be
 /// near enough, so this grows with n √n.
-class Nearest {
+class NearestOthers {
  public:
-  explicit Nearest(const std::vector<Point>& points)
+  explicit NearestOthers(const std::vector<Point>& points)
       : points_(points), by_x_(points.size()), place_(points.size()) {
     std::iota(by_x_.begin(), by_x_.end(), std::size_t{0});
     std::sort(by_x_.begin(), by_x_.end(), [&](std::size_t a, std::size_t b) {
@@ -81,7 +81,7 @@ void scale_to_one(NeighbourWeights& rows) {
 
 NeighbourWeights neighbourhood_weights(const std::vector<Point>& points) {
   std::vector<std::map<std::size_t, double>> sums(points.size());
-  const Nearest nearest(points);
+  const NearestOthers nearest(points);
   for (std::size_t i = 0; i < points.size(); ++i) {
     const std::vector<std::size_t> near = nearest.to(i);
     for (std::size_t rank = 0; rank < near.size(); ++rank) {

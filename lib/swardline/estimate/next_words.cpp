@@ -10,7 +10,7 @@ namespace {
 
 using namespace change_parts;
 
-std::string percent(double share) { return fmt::format("{:.3g} %", 100 * share); }
+std::string share_words(double share) { return fmt::format("{:.3g} %", 100 * share); }
 
 std::string plots(int number) {
   return fmt::format("{} {}", grouped(number), number == 1 ? "plot" : "plots");
@@ -21,8 +21,9 @@ std::string refusals_in_words(const Refusals& refusals, int year) {
                                           refusals.sent > 0 ? ": left out of that share" : "");
   if (refusals.sent == 0)
     return refusals.no_return > 0 ? without : fmt::format("No plot of {} was in use.\n", year);
-  std::string out = fmt::format("In {} teams were sent to {} and counted {}; {} were not counted", year,
-                                plots(refusals.sent), grouped(refusals.counted), percent(refusals.share()));
+  std::string out =
+      fmt::format("In {} teams were sent to {} and counted {}; {} were not counted", year,
+                  plots(refusals.sent), grouped(refusals.counted), share_words(refusals.share()));
   std::vector<std::string> reasons;
   for (const auto& [reason, plots] : refusals.reasons) reasons.push_back(fmt::format("{} {}", plots, reason));
   out += reasons.empty() ? ".\n" : fmt::format(": {}.\n", in_words(reasons));
@@ -70,11 +71,11 @@ std::string strata_in_words(const NextSeason& next) {
   return out;
 }
 
-std::string json_of(const std::optional<double>& value) {
+std::string next_json(const std::optional<double>& value) {
   return value ? json_number(*value) : std::string("null");
 }
 
-std::string json_of(const std::optional<int>& value) {
+std::string next_json(const std::optional<int>& value) {
   return value ? std::to_string(*value) : std::string("null");
 }
 
@@ -114,12 +115,12 @@ std::string to_json(const NextSeason& next) {
         "{{\"species\": {}, \"plots\": {}, \"empty_plots\": {}, \"mean\": {}, \"sd\": {}, \"occupied\": {}, "
         "\"pairs\": {}, \"sd_of_differences\": {}, \"correlation\": {}, \"silent\": {}}}",
         json_quote(s.code), s.plots, s.empty_plots, json_number(s.mean), json_number(s.sd),
-        json_of(s.occupied), s.pairs, json_of(s.sd_of_differences), json_of(s.correlation),
+        next_json(s.occupied), s.pairs, next_json(s.sd_of_differences), next_json(s.correlation),
         json_quote(s.silent));
   };
   const auto panel = [](const NextPanel& p) {
     return fmt::format("{{\"panel\": {}, \"plots\": {}, \"due\": {}, \"due_in\": {}}}", json_quote(p.name),
-                       p.plots, p.due, json_of(p.due_in));
+                       p.plots, p.due, next_json(p.due_in));
   };
   const auto stratum = [](const NextStratum& s) {
     return fmt::format("{{\"stratum\": {}, \"area_m2\": {}, \"planned\": {}, \"counted\": {}, \"next\": {}}}",
@@ -142,7 +143,7 @@ std::string to_json(const NextSeason& next) {
       "{{\n  \"year\": {}, \"from_year\": {}, \"earlier_year\": {}, \"sent\": {}, \"counted\": {}, "
       "\"no_return\": {}, \"refused\": {},\n  \"reasons\": {},\n  \"spreads\": {},\n  \"panels\": {},\n  "
       "\"strata\": {},\n",
-      next.year, next.from_year, json_of(next.earlier_year), next.refusals.sent, next.refusals.counted,
+      next.year, next.from_year, next_json(next.earlier_year), next.refusals.sent, next.refusals.counted,
       next.refusals.no_return, json_number(next.refusals.share()), listed(next.refusals.reasons, reason),
       listed(next.spreads, spread), listed(next.panels, panel), listed(next.strata, stratum));
   if (next.effort) text += fmt::format("  \"effort\": {},\n", listed(next.effort->species, need));

@@ -8,7 +8,7 @@ namespace swardline {
 namespace {
 
 /// Sums of one stratum's units within the domain, and of all of its units.
-struct Sums {
+struct DomainSums {
   double count = 0, over = 0, all_area = 0;
 };
 
@@ -23,12 +23,12 @@ bool inside(const StratumCounts& stratum, std::size_t i) {
   return stratum.inside.empty() || stratum.inside[i] != 0;
 }
 
-Sums sums_of(const StratumCounts& stratum) {
+DomainSums sums_of(const StratumCounts& stratum) {
   const std::size_t n = stratum.counts.size();
   const auto fits = [n](const auto& list) { return list.empty() || list.size() == n; };
   if (!fits(stratum.areas) || !fits(stratum.weights) || !fits(stratum.over) || !fits(stratum.inside))
     throw Defect("counts, areas and weights of a stratum differ in number");
-  Sums sums;
+  DomainSums sums;
   for (std::size_t i = 0; i < n; ++i) {
     const double w = at(stratum.weights, i);
     sums.all_area += w * at(stratum.areas, i);
@@ -79,7 +79,7 @@ void Satterthwaite::add(double variance, double df) {
 }
 
 Estimated ratio_of_totals(const StratumCounts& stratum) {
-  const Sums sums = sums_of(stratum);
+  const DomainSums sums = sums_of(stratum);
   const double ratio = sums.count / sums.over;
   std::vector<double> u = contributions(stratum, sums.all_area, ratio);
   for (double& one : u) one /= stratum.ground;
@@ -103,7 +103,7 @@ Stratified stratified_ratio(std::span<const StratumCounts> strata) {
 
 Stratified combined_ratio(std::span<const StratumCounts> strata) {
   Stratified all;
-  std::vector<Sums> sums;
+  std::vector<DomainSums> sums;
   for (const StratumCounts& stratum : strata) {
     sums.push_back(sums_of(stratum));
     all.total.value += stratum.ground / sums.back().all_area * sums.back().count;

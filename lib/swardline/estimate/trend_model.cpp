@@ -12,7 +12,7 @@
 namespace swardline {
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+constexpr double unbounded = std::numeric_limits<double>::infinity();
 constexpr double two_pi = 6.283185307179586;
 
 using Sparse = Eigen::SparseMatrix<double>;
@@ -41,13 +41,13 @@ class Profile {
   double criterion(const Deviations& sd) {
     ++evaluations;
     const double log_det = factorise(sd);
-    if (!std::isfinite(log_det)) return infinite;
+    if (!std::isfinite(log_det)) return unbounded;
     const Eigen::Index p = within_.rows() - 1;
     const Eigen::LLT<Eigen::MatrixXd> fixed(left_.topLeftCorner(p, p));
-    if (fixed.info() != Eigen::Success) return infinite;
+    if (fixed.info() != Eigen::Success) return unbounded;
     beta_ = fixed.solve(left_.col(p).head(p));
     const double squares = left_(p, p) - beta_.dot(left_.col(p).head(p));
-    if (!(squares > 1e-12 * within_(p, p))) return infinite;
+    if (!(squares > 1e-12 * within_(p, p))) return unbounded;
     residual_ = squares / free_;
     const double log_fixed = 2 * fixed.matrixLLT().diagonal().array().log().sum();
     return log_det + log_fixed + free_ * (1 + std::log(two_pi * residual_));
@@ -107,7 +107,7 @@ class Profile {
             (from.row() == c ? 1 : 0);
     }
     solver_.factorize(scaled_);
-    if (solver_.info() != Eigen::Success) return infinite;
+    if (solver_.info() != Eigen::Success) return unbounded;
     Eigen::MatrixXd right = across_;
     for (Eigen::Index r = 0; r < right.rows(); ++r) right.row(r) *= sd[effect_of_[std::size_t(r)]];
     left_.noalias() -= right.transpose() * solver_.solve(right);
@@ -257,7 +257,7 @@ MixedFit fit_by_reml(const MixedModel& model) {
   Deviations best(profile.effects(), 0.0);
   bool settled = true;
   if (profile.effects() > 0) {
-    double least = infinite;
+    double least = unbounded;
     for (const double start : {1.0, 0.2}) {
       bool came_to_rest = false;
       const Deviations found = search_from(profile, Deviations(profile.effects(), start), came_to_rest);

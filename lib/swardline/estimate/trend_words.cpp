@@ -39,12 +39,12 @@ std::string of(const TrendEstimate& estimate, double confidence) {
              in_words(parts));
 }
 
-std::string json_of(const std::optional<LowHigh>& limits) {
+std::string trend_json(const std::optional<LowHigh>& limits) {
   return limits ? fmt::format("[{}, {}]", json_number(limits->low), json_number(limits->high))
                 : std::string("null");
 }
 
-std::string json_of(const TrendEstimate& estimate) {
+std::string trend_json(const TrendEstimate& estimate) {
   std::vector<std::string> parts;
   for (const TrendPart& part : estimate.parts)
     parts.push_back(fmt::format("{}: {}", json_quote(part.of), json_number(part.sd)));
@@ -56,9 +56,10 @@ std::string json_of(const TrendEstimate& estimate) {
       "\"unanswered\": {}}}",
       json_quote(estimate.where), json_quote(estimate.species), estimate.seasons, estimate.first_year,
       estimate.last_year, estimate.plots, estimate.counts, json_number(estimate.slope),
-      json_number(estimate.standard_error), json_number(estimate.degrees_freedom), json_of(estimate.limits),
-      estimate.percent ? json_number(*estimate.percent) : "null", json_of(estimate.percent_limits),
-      fmt::join(parts, ", "), json_quote(word(estimate.trend)), json_quote(estimate.unanswered));
+      json_number(estimate.standard_error), json_number(estimate.degrees_freedom),
+      trend_json(estimate.limits), estimate.percent ? json_number(*estimate.percent) : "null",
+      trend_json(estimate.percent_limits), fmt::join(parts, ", "), json_quote(word(estimate.trend)),
+      json_quote(estimate.unanswered));
 }
 
 }  // namespace
@@ -106,7 +107,7 @@ std::string to_json(const SeasonTrend& trend) {
       fmt::format("{{\n  \"years\": [{}], \"confidence\": {}, \"refused\": {},\n  \"estimates\": [",
                   fmt::join(trend.years, ", "), json_number(trend.confidence), json_quote(trend.refused));
   for (std::size_t i = 0; i < trend.estimates.size(); ++i)
-    text += fmt::format("{}\n    {}", i == 0 ? "" : ",", json_of(trend.estimates[i]));
+    text += fmt::format("{}\n    {}", i == 0 ? "" : ",", trend_json(trend.estimates[i]));
   return text + "\n  ]\n}";
 }
 

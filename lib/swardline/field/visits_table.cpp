@@ -370,9 +370,9 @@ std::optional<std::filesystem::path> write_visits_table(const std::filesystem::p
     }
     if (!assigned) row(visit.site, cells, ",,,", conflict);
   }
-  const auto kept = kept_beside(file, out);
+  auto before = kept_beside(file, out);
   write_whole(file, out);
-  return kept;
+  return before;
 }
 
 void read_visits_table(const std::filesystem::path& file, const Season& season,

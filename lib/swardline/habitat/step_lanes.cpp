@@ -13,7 +13,7 @@ namespace swardline {
 namespace {
 
 constexpr std::size_t most_reasons = 26;  // 2 · 26 + 2 + 200 fits a byte
-constexpr StepLanes::Key last_key = std::numeric_limits<StepLanes::Key>::max();
+constexpr StepLanes::Key past_last_step = std::numeric_limits<StepLanes::Key>::max();
 
 /// Where the response of a measure bends, as its sheet speaks of it.
 std::vector<double> bends_of(const Response& response) {
@@ -102,7 +102,7 @@ StepLanes::StepLanes(const Model::Inside& model, std::vector<std::size_t> specie
   // Lanes without a species have key 0, which nobody looks up.
   keys_.assign((slots_.back().first_row + slots_.back().rows) * width(), 0);
   for (std::size_t i = 0; i < keys_.size(); ++i)
-    if (i % width() < species_.size()) keys_[i] = last_key;
+    if (i % width() < species_.size()) keys_[i] = past_last_step;
   for (std::size_t lane = 0; lane < species_.size(); ++lane) add_lane(lane);
 }
 

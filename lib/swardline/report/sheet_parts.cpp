@@ -61,10 +61,10 @@ std::vector<std::string> rule_lines(const SheetVisit& visit) {
   for (const std::string& words :
        {place,
         std::string(
-            "COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near "
-            "in, right and far out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no "
-            "zero. Behind a count the phase of most stems: b bud, f flower, c capsule, p past. Stems in "
-            "the count-twice zone (EDGE: its tape marks) are counted again in the second row.")})
+            "COUNT  Stems in bud, flower or green capsule rooted inside. On the line: left and near in, "
+            "right and far out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
+            "Behind a count its phase: b bud, f flower, c capsule, p past. Count-twice zone (EDGE: its "
+            "tape marks): its stems again in the second row.")})
     for (std::string& words_line : wrapped(words, page_width - 1, text))
       lines.push_back(std::move(words_line));
   return lines;

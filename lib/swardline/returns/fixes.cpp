@@ -14,7 +14,7 @@
 namespace swardline {
 namespace {
 
-using Visit = std::pair<std::int32_t, Day>;  // plot and day
+using PlotDay = std::pair<std::int32_t, Day>;  // plot and day
 
 struct Fix {
   double lat = 0, lon = 0;
@@ -40,7 +40,7 @@ class Visits {
       if (row.plot >= 0 && row.date != no_day && plots.count(row.plot) > 0)
         rows_[{row.plot, row.date}].push_back(&row);
   }
-  [[nodiscard]] const std::vector<ReturnRow*>* of(const Visit& visit) const {
+  [[nodiscard]] const std::vector<ReturnRow*>* of(const PlotDay& visit) const {
     const auto found = rows_.find(visit);
     return found == rows_.end() ? nullptr : &found->second;
   }
@@ -53,7 +53,7 @@ class Visits {
   }
 
  private:
-  std::map<Visit, std::vector<ReturnRow*>> rows_;
+  std::map<PlotDay, std::vector<ReturnRow*>> rows_;
 };
 
 bool blank_position(const ReturnRow& row) {
@@ -85,11 +85,11 @@ class Join {
             expected_.plots[static_cast<std::size_t>(row.plot)].name};
     const bool dated = row.date != no_day && !row.date_doubtful;
     const Day day = dated ? row.date : visits_.only_day(row.plot);
-    const auto [there, fresh] = fixes_.emplace(Visit{row.plot, day}, fix);
+    const auto [there, fresh] = fixes_.emplace(PlotDay{row.plot, day}, fix);
     if (!fresh && !together(there->second, fix)) there->second.apart = true;
   }
 
-  void give(const Visit& visit, const Fix& fix) {
+  void give(const PlotDay& visit, const Fix& fix) {
     const auto* rows = visits_.of(visit);
     if (rows == nullptr) return no_visit_.push_back(fix.name);
     if (fix.apart) return apart_.push_back(fix.name);
@@ -126,7 +126,7 @@ class Join {
   const Expected& expected_;
   const Visits& visits_;
   Flags& flags_;
-  std::map<Visit, Fix> fixes_;
+  std::map<PlotDay, Fix> fixes_;
   std::size_t no_plot_ = 0, filled_ = 0, had_one_ = 0;
   std::vector<std::string> no_visit_, apart_;
 };

@@ -22,7 +22,7 @@ struct SheetDay {
   std::string text;  ///< of dates that could not be read
   auto operator<=>(const SheetDay&) const = default;
 };
-using Groups = std::map<SheetDay, std::vector<std::uint32_t>>;
+using DaysOfSheets = std::map<SheetDay, std::vector<std::uint32_t>>;
 
 /// "06/07" or "25.6.2027": numbers of one or two digits first.
 struct Written {
@@ -50,7 +50,7 @@ class Dates {
   Dates(const Material& material, Findings& findings) : material_(material), findings_(findings) {}
 
   void look() {
-    Groups impossible, doubtful;
+    DaysOfSheets impossible, doubtful;
     const std::vector<ReturnRow>& rows = material_.returns.rows;
     for (std::uint32_t i = 0; i < rows.size(); ++i) {
       const ReturnRow& row = rows[i];

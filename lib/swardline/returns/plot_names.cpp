@@ -13,7 +13,7 @@ namespace {
 constexpr std::size_t most_edits = 2;
 constexpr std::size_t longest = 24;  // longer texts are no slip in a short name
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+bool is_figure(char c) { return c >= '0' && c <= '9'; }
 bool is_capital(char c) { return c >= 'A' && c <= 'Z'; }
 
 /// Calls use(hash) for the text and every text left by taking out one or two of its characters.
@@ -37,10 +37,10 @@ void each_shortened(std::string_view text, const Use& use) {
 /// Two digits, a letter and a digit, or Z and three digits, as numbers in names are written.
 std::size_t length_of_number(std::string_view before_letter) {
   const std::size_t n = before_letter.size();
-  if (n >= 2 && is_digit(before_letter[n - 1]) &&
-      (is_digit(before_letter[n - 2]) || is_capital(before_letter[n - 2]))) {
-    const bool long_form = n >= 4 && before_letter[n - 4] == 'Z' && is_digit(before_letter[n - 3]) &&
-                           is_digit(before_letter[n - 2]);
+  if (n >= 2 && is_figure(before_letter[n - 1]) &&
+      (is_figure(before_letter[n - 2]) || is_capital(before_letter[n - 2]))) {
+    const bool long_form = n >= 4 && before_letter[n - 4] == 'Z' && is_figure(before_letter[n - 3]) &&
+                           is_figure(before_letter[n - 2]);
     return long_form ? 4 : 2;
   }
   return 0;
@@ -63,7 +63,7 @@ PlotNames::PlotNames(const std::vector<ExpectedPlot>& plots) : plots_(plots) {
   for (std::size_t i = 0; i < plots.size(); ++i) {
     const std::string& name = plots[i].name;
     of_name_.emplace(name, std::int32_t(i));
-    all_have_letters_ = all_have_letters_ && !std::all_of(name.begin(), name.end(), is_digit);
+    all_have_letters_ = all_have_letters_ && !std::all_of(name.begin(), name.end(), is_figure);
     if (const Parts parts = split(name); !parts.stem.empty() && check_letter(parts.body()) == parts.letter)
       stems_.insert(parts.stem);
     if (name.size() <= longest)
@@ -117,10 +117,10 @@ PlotNames::Parts PlotNames::parts_of(std::string_view text) const {
 std::int32_t PlotNames::completed(std::string_view text) const {
   std::string kept;
   for (const char c : upper_ascii(text))
-    if (is_digit(c) || is_capital(c)) kept += c;
+    if (is_figure(c) || is_capital(c)) kept += c;
   if (const std::int32_t whole = find(kept); whole >= 0) return whole;
   std::size_t digits = 0;
-  while (digits < kept.size() && is_digit(kept[kept.size() - 1 - digits])) ++digits;
+  while (digits < kept.size() && is_figure(kept[kept.size() - 1 - digits])) ++digits;
   if (digits == 0 || digits > 2 || digits == kept.size()) return -1;
   if (digits == 1) kept.insert(kept.size() - 1, 1, '0');
   return find(kept + check_letter(kept));

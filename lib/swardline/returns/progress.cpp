@@ -148,7 +148,7 @@ class Coming {
   std::vector<PlotBack> plots_;
 };
 
-std::string who(const std::string& site, const std::string& team) {
+std::string site_and_team(const std::string& site, const std::string& team) {
   return team.empty() ? site : fmt::format("{} (team {})", site, team);
 }
 
@@ -163,20 +163,21 @@ std::string window_line(const WindowProgress& window, const Season& season) {
   };
   const auto days = [](int number) { return counted_words(std::size_t(number), "day", "days"); };
   if (window.days_left < 0)
-    return fmt::format("{}, {}: window closed on {}, {} ago; {}.", who(window.site, window.team), name,
-                       dated(window.until), days(-window.days_left), plots);
+    return fmt::format("{}, {}: window closed on {}, {} ago; {}.", site_and_team(window.site, window.team),
+                       name, dated(window.until), days(-window.days_left), plots);
   if (!window.open)
-    return fmt::format("{}, {}: window opens on {} and closes on {}; {}.", who(window.site, window.team),
-                       name, dated(window.from), dated(window.until), plots);
+    return fmt::format("{}, {}: window opens on {} and closes on {}; {}.",
+                       site_and_team(window.site, window.team), name, dated(window.from), dated(window.until),
+                       plots);
   const std::string left = window.days_left == 0 ? "closes today"
                                                  : fmt::format("closes in {}, on {}", days(window.days_left),
                                                                short_date(window.until));
-  return fmt::format("{}{}, {}: window {}; {}.", window.closing ? "NOW: " : "", who(window.site, window.team),
-                     name, left, plots);
+  return fmt::format("{}{}, {}: window {}; {}.", window.closing ? "NOW: " : "",
+                     site_and_team(window.site, window.team), name, left, plots);
 }
 
 std::string site_line(const SiteProgress& site) {
-  std::string line = fmt::format("{}: {} of {} counted", who(site.site, site.team), site.counted,
+  std::string line = fmt::format("{}: {} of {} counted", site_and_team(site.site, site.team), site.counted,
                                  counted_words(std::size_t(site.due), "plot", "plots"));
   for (const auto& [status, plots] : site.not_counted) line += fmt::format(", {} {}", plots, status);
   if (!site.outstanding.empty())

@@ -58,7 +58,7 @@ struct Seen {
 };
 
 /// A number with three digits behind its comma, until the file's other numbers tell what the comma is.
-struct Waiting {
+struct WaitingName {
   std::size_t at;  ///< into the file's rows
   ReturnColumn column;
 };
@@ -80,7 +80,7 @@ class RunReader {
   std::vector<ReturnRow> rows;
   TextPool texts;
   Seen points, commas, other_way, either_way;
-  std::vector<Waiting> waiting;
+  std::vector<WaitingName> waiting;
 
  private:
   [[nodiscard]] std::string_view cell(ReturnColumn column) const {
@@ -247,7 +247,7 @@ class FileDoubts {
     commas_.add(run.commas);
     other_way_.add(run.other_way);
     either_way_.add(run.either_way);
-    for (const Waiting& one : run.waiting) waiting_.push_back({first + one.at, one.column});
+    for (const WaitingName& one : run.waiting) waiting_.push_back({first + one.at, one.column});
   }
 
   void settle(std::optional<bool> day_first) {
@@ -258,7 +258,7 @@ class FileDoubts {
  private:
   void settle_commas() {
     if (commas_.count == 0)
-      for (const Waiting& one : waiting_) forget(rows_[one.at], one.column);
+      for (const WaitingName& one : waiting_) forget(rows_[one.at], one.column);
     if (commas_.count == 0 || points_.count == 0) return;
     flags_.add(
         Severity::note, "points and commas", {name_, 0, {}},
@@ -305,7 +305,7 @@ class FileDoubts {
   std::span<ReturnRow> rows_;
   Flags& flags_;
   Seen points_, commas_, other_way_, either_way_;
-  std::vector<Waiting> waiting_;
+  std::vector<WaitingName> waiting_;
 };
 
 /// The worker's texts in the common pool.
