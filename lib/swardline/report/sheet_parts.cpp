@@ -59,12 +59,10 @@ std::vector<std::string> rule_lines(const SheetVisit& visit) {
       "too steep for that, do not work. * in m: a way round a fence or water, its bearing the straight line.",
       visit.laying);
   for (const std::string& words :
-       {place,
-        std::string(
-            "COUNT  Stems in bud, flower or green capsule rooted inside. On the line: left and near in, "
-            "right and far out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
-            "Behind a count its phase: b bud, f flower, c capsule, p past. Count-twice zone (EDGE: its "
-            "tape marks): its stems again in the second row.")})
+       {place, std::string("COUNT  Stems in bud, flower or green capsule rooted inside. On the line: left "
+                           "and near in, right and far out. Over 100: count half, say so. NONE? WRITE 0: a "
+                           "blank is no zero. Behind a count b bud, f flower, c capsule, p past. Count-twice "
+                           "zone (EDGE: tape marks): its stems again in row two.")})
     for (std::string& words_line : wrapped(words, page_width - 1, text))
       lines.push_back(std::move(words_line));
   return lines;
