@@ -174,35 +174,65 @@ std::string side_markup(const SiteSheet& sheet) {
   return "<div class=\"side\">\n" + side.markup() + "</div>\n";
 }
 
+namespace {
+
+/// "10° 10.2, 20° 10.6": metres along the ground for 10 m level.
+std::string slope_table() {
+  std::string words;
+  for (const int degrees : {10, 15, 20, 25, 30, 35, 40})
+    words +=
+        fmt::format("{}{}\u00B0 {:.1f}", words.empty() ? "" : ", ", degrees, along_ground_m(10, degrees));
+  return words;
+}
+
+/// What stands between the map and the tables: a head, and how to go on.
+std::vector<SideText> rules_of(const SheetVisit& visit) {
+  std::vector<SideText> rules = {
+      {"PLACE",
+       fmt::format(
+           "Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not "
+           "shuffle. Write fix and accuracy before you look for flowers. {} Hold the tape level; where it is "
+           "too steep for that, {}. * in m: walk the WAY under the row; the map's dotted line shows it.",
+           visit.laying, visit.steep ? "see SLOPE" : "do not work")},
+      {"COUNT",
+       "Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near in, right and "
+       "far "
+       "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. Stems in the "
+       "count-twice "
+       "zone (EDGE: its tape marks) are counted again in the second row."}};
+  if (!visit.along.empty()) rules.push_back({"LINE", visit.along});
+  if (visit.steep)
+    rules.push_back(
+        {"SLOPE",
+         fmt::format(
+             "The second number in tape is the metres to lay along the ground on the map's slope: level "
+             "metres / cos(slope along the tape). By your clinometer, for 10 m level: {} m. No footing "
+             "without your hands: do not work, write unsafe.",
+             slope_table())});
+  return rules;
+}
+
+}  // namespace
+
 std::vector<std::string> rule_lines(const SheetVisit& visit) {
   std::vector<std::string> lines;
-  const std::string place = fmt::format(
-      "PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not "
-      "shuffle. Write fix and accuracy before you look for flowers. {} Hold the tape level; where it is "
-      "too steep for that, do not work. * in m: a way round a fence or water, its bearing the straight line.",
-      visit.laying);
-  for (const std::string& words :
-       {place, std::string("COUNT  Flowering stems (bud, flower, green capsule) rooted inside. On the line: "
-                           "left and near in, right and far "
-                           "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. "
-                           "Stems in the count-twice zone "
-                           "(EDGE: its tape marks) are counted again in the second row.")})
-    for (std::string& words_line : wrapped(words, page_width - 1, text))
+  for (const SideText& rule : rules_of(visit))
+    for (std::string& words_line : wrapped(rule.head + "  " + rule.words, page_width - 1, text))
       lines.push_back(std::move(words_line));
   return lines;
 }
 
 std::string rules_markup(const SheetVisit& visit) {
+  const std::vector<SideText> rules = rules_of(visit);
   std::string out = "<p class=\"rules\">";
-  bool first = true;
+  std::size_t next = 0;
   for (const std::string& words : rule_lines(visit)) {
-    if (!first) out += "<br/>";
-    first = false;
-    const std::size_t head = words.find("  ");
-    const bool begins = words.starts_with("PLACE") || words.starts_with("COUNT");
-    out += begins && head == std::string::npos
-               ? "<b>" + xml_escape(words.substr(0, 5)) + "</b>" + xml_escape(words.substr(5))
-               : xml_escape(words);
+    if (next > 0) out += "<br/>";
+    const bool begins = next < rules.size() && words.starts_with(rules[next].head);
+    const std::size_t head = begins ? rules[next].head.size() : 0;
+    if (begins) ++next;
+    out += (begins ? "<b>" + xml_escape(words.substr(0, head)) + "</b>" : std::string()) +
+           xml_escape(words.substr(head));
   }
   return out + "</p>\n";
 }
