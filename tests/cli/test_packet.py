@@ -144,7 +144,7 @@ class Packets(SeasonCase):
         self.assertNotIn("needs a crossing", out + err)
         text, _ = self.page("QPR.html")
         self.assertNotIn("NO WAY", text)
-        self.assertIn("WAY  past fence: M ", text)
+        self.assertIn("<b>WAY</b><bdi> past fence: M ", text)
         self.assertIn(" m to \u00d7; ", text)
 
     def test_a_telephone_number_is_asked_about(self):

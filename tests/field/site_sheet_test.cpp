@@ -181,9 +181,9 @@ TEST_CASE("On a slope the tape is longer along the ground, by the slope along it
 TEST_CASE("A segment says its side, where it begins and ends, and how far from the line it lies") {
   Sources sources;
   const Point at = sources.to_wgs84.back({-96.021, 38.004});
-  // Eastwards 200 m, then 100 m to the north.
+  // Eastwards 200 m, then 20 m to the north.
   const Verge verge =
-      make_verge({{{at, {at.x + 200, at.y}, {at.x + 200, at.y + 100}}, {{3.5, 3.5}, {2.1, 4}}}}, 20, {});
+      make_verge({{{at, {at.x + 200, at.y}, {at.x + 200, at.y + 20}}, {{3.5, 3.5}, {2.1, 4}}}}, 20, {});
   Plot plot = sources.plot("PEL01A", 1, 38.004, -96.020);
   plot.side = "right";
   plot.from_m = 40;
@@ -200,7 +200,7 @@ TEST_CASE("A segment says its side, where it begins and ends, and how far from t
   ways.parking = true;
   const std::string line = line_words(verge, ways, sources.to_wgs84);
   for (const char* said : {"from 0 m at its west end, 38.00400 -96.02100 (30 m from P)",
-                           "to 300 m at its east end", "LEFT and RIGHT"})
+                           "to 220 m at its east end", "LEFT and RIGHT"})
     CHECK_MESSAGE(line.find(said) != std::string::npos, line);
   CHECK(compass_point(-1) == "north");
   CHECK(compass_point(200) == "south");

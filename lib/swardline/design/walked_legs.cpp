@@ -19,7 +19,7 @@ class LegFinder {
   LegFinder(const InTheWay& between, const std::vector<Point>& places)
       : between_(between),
         places_(places),
-        window_(window_of(places)),
+        window_(window_of(between, places)),
         edges_(edges_in(between, window_, places.front(), pieces_)) {}
 
   [[nodiscard]] std::vector<WalkedLeg> from(std::size_t source, const std::vector<std::size_t>& to) {
@@ -45,31 +45,16 @@ class LegFinder {
     if (!leg.open) {
       leg.points = {places_[source], places_[place]};
       leg.crossing = {false, false};
-      leg.beyond = between_.whats(fewest_between(ways, places_[place]));
+      leg.beyond = between_.whats(fewest_between(*graph_, ways, edges_, places_[place], false));
       return leg;
     }
     leg.outside = ways.leaves[place] > 0;
+    if (leg.outside) leg.past = between_.whats(fewest_between(*graph_, ways, edges_, places_[place], true));
     for (const std::size_t node : ways.way_to(place)) {
       leg.points.push_back(graph_->nodes()[node].at);
       leg.crossing.push_back(graph_->nodes()[node].crossing);
     }
     return leg;
-  }
-
-  /// What lies on the straight line with the least on it from ground that can be reached.
-  [[nodiscard]] std::set<std::size_t> fewest_between(const WaysFrom& ways, Point to) const {
-    std::set<std::size_t> fewest;
-    std::pair<std::size_t, double> least{std::size_t(-1), std::numeric_limits<double>::infinity()};
-    for (std::size_t i = 0; i < graph_->nodes().size(); ++i) {
-      if (!ways.reach(i)) continue;
-      const Point from = graph_->nodes()[i].at;
-      std::set<std::size_t> lying = edges_.barriers_between(from, to);
-      const std::pair<std::size_t, double> cost{lying.size(), metres_between(from, to)};
-      if (cost >= least) continue;
-      least = cost;
-      fewest = std::move(lying);
-    }
-    return fewest;
   }
 
   InTheWay between_;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <limits>
 #include <optional>
+#include <utility>
 
 namespace swardline {
 namespace {
@@ -88,6 +89,22 @@ WaysFrom WayGraph::from(std::size_t source) const {
     }
   }
   return ways;
+}
+
+std::set<std::size_t> fewest_between(const WayGraph& graph, const WaysFrom& ways, const WayEdges& edges,
+                                     Point to, bool inside) {
+  std::set<std::size_t> fewest;
+  std::pair<std::size_t, double> least{std::size_t(-1), no_way_m};
+  for (std::size_t i = 0; i < graph.nodes().size(); ++i) {
+    if (!ways.reach(i) || (inside && ways.leaves[i] > 0)) continue;
+    const Point from = graph.nodes()[i].at;
+    std::set<std::size_t> lying = edges.barriers_between(from, to);
+    const std::pair<std::size_t, double> cost{lying.size(), metres_between(from, to)};
+    if (lying.empty() || cost >= least) continue;
+    least = cost;
+    fewest = std::move(lying);
+  }
+  return fewest;
 }
 
 }  // namespace swardline

@@ -2,7 +2,7 @@
 // folder.
 #pragma once
 
-#include <utility>
+#include <set>
 #include <vector>
 
 #include "swardline/design/walking_ground.hpp"
@@ -45,5 +45,10 @@ class WayGraph {
   std::vector<WayNode> nodes_;
   std::vector<double> legs_;
 };
+
+/// The barriers on the straight line to a place that has the fewest of them on it, then the shortest, from
+/// ground that can be reached; `inside`: without leaving the site.
+[[nodiscard]] std::set<std::size_t> fewest_between(const WayGraph& graph, const WaysFrom& ways,
+                                                   const WayEdges& edges, Point to, bool inside);
 
 }  // namespace swardline

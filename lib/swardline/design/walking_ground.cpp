@@ -140,11 +140,13 @@ void WayEdges::each_met(Point a, Point b, Visit&& visit) const {
   }
 }
 
-Box window_of(const std::vector<Point>& places) {
+Box window_of(const InTheWay& between, const std::vector<Point>& places) {
   Box box = box_of(places.front(), places.front());
   for (const Point& p : places) box.grow(box_of(p, p));
   const double margin = std::max(200.0, std::max(box.x1 - box.x0, box.y1 - box.y0) / 2);
-  return {box.x0 - margin, box.y0 - margin, box.x1 + margin, box.y1 + margin};
+  Box window{box.x0 - margin, box.y0 - margin, box.x1 + margin, box.y1 + margin};
+  if (between.site != nullptr && !between.site->drawn.empty()) window.grow(between.site->drawn.box());
+  return window;
 }
 
 WayEdges edges_in(const InTheWay& between, const Box& window, Point start, std::vector<Geometry>& pieces) {

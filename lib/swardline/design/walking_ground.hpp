@@ -62,8 +62,8 @@ class WayEdges {
   std::set<std::size_t> free_of_;  ///< barriers that no leg from or to `free_` meets
 };
 
-/// Ground on which ways are looked for: half a site's length, or 200 m, beyond its places.
-[[nodiscard]] Box window_of(const std::vector<Point>& places);
+/// Ground on which ways are looked for: the site, and half its places' length, or 200 m, beyond them.
+[[nodiscard]] Box window_of(const InTheWay& between, const std::vector<Point>& places);
 
 /// The edges that meet the window, and the lines that those of the barriers make. Ground that the start lies
 /// amid is left freely.

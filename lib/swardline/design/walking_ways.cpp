@@ -51,17 +51,7 @@ WayTo way_over(const InTheWay& between, const WayEdges& edges, const WayGraph& g
   if (way.metres < no_way_there) return way;
   way.open = false;
   way.metres = metres_between(nodes.front().at, to);
-  std::set<std::size_t> fewest;
-  std::pair<std::size_t, double> least{std::size_t(-1), no_way_there};
-  for (std::size_t i = 0; i < nodes.size(); ++i) {
-    if (!from_start.reach(i)) continue;
-    std::set<std::size_t> lying = edges.barriers_between(nodes[i].at, to);
-    const std::pair<std::size_t, double> cost{lying.size(), metres_between(nodes[i].at, to)};
-    if (cost >= least) continue;
-    least = cost;
-    fewest = std::move(lying);
-  }
-  way.beyond = between.names(fewest);
+  way.beyond = between.names(fewest_between(graph, from_start, edges, to, false));
   return way;
 }
 
@@ -71,7 +61,7 @@ std::optional<Ways> ways_past(const InTheWay& between, Point start, const std::v
   if (between.nothing() || points.empty()) return std::nullopt;
   std::vector<Point> places{start};
   places.insert(places.end(), points.begin(), points.end());
-  const Box window = window_of(places);
+  const Box window = window_of(between, places);
   std::vector<Geometry> pieces;
   const WayEdges edges = edges_in(between, window, start, pieces);
   if (edges.empty()) return std::nullopt;
@@ -107,7 +97,7 @@ std::optional<Ways> ways_past(const InTheWay& between, Point start, const std::v
   }
   for (std::size_t i = 0; i < points.size(); ++i)
     if (from_start.reach(i + 1) && from_start.leaves[i + 1] > 0)
-      ways.round_outside[i] = between.names(edges.barriers_between(start, points[i]));
+      ways.round_outside[i] = between.names(fewest_between(graph, from_start, edges, points[i], true));
   name_barriers(between, edges, graph, from_start, ways);
   return ways;
 }
@@ -118,7 +108,7 @@ std::vector<WayTo> ways_to(const InTheWay& between, Point start, const std::vect
   if (between.nothing() || points.empty()) return ways;
   std::vector<Point> places{start};
   places.insert(places.end(), points.begin(), points.end());
-  const Box window = window_of(places);
+  const Box window = window_of(between, places);
   std::vector<Geometry> pieces;
   const WayEdges edges = edges_in(between, window, start, pieces);
   std::optional<WayGraph> graph;

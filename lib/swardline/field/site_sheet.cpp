@@ -70,8 +70,8 @@ double tape_of(const Plan& plan, const SheetPlot& at) {
   return plan.sample.shape == UnitShape::belt ? plan.sample.size_m[1] : plan.sample.size_m[0];
 }
 
-/// Below this the two lengths are one on paper.
-constexpr double least_longer_m = 0.1;
+/// From a slope of 11 degrees on; less than that is lost in how straight a tape lies.
+constexpr double least_longer = 0.02;
 
 void add_ground_tape(const WalkSources& sources, SheetPlot& at) {
   if (sources.slopes == nullptr || at.transect != nullptr || at.plot->segment()) return;
@@ -80,7 +80,7 @@ void add_ground_tape(const WalkSources& sources, SheetPlot& at) {
   const double along = sources.plan.sample.shape == UnitShape::circle
                            ? along_ground_m(at.tape_m, ground->second.slope_deg)
                            : along_ground_m(at.tape_m, ground->second, at.plot->grid_bearing_deg);
-  if (along - at.tape_m >= least_longer_m) at.ground_tape_m = along;
+  if (along >= (1 + least_longer) * at.tape_m) at.ground_tape_m = along;
 }
 
 void add_lay(const WalkSources& sources, SheetPlot& at) {

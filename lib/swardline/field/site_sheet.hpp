@@ -53,7 +53,7 @@ struct SheetPlot {
   std::vector<std::string> usng;  ///< the standard zone's first; two near a zone's edge
   double tape_m = 0;              ///< along the ground; of a plot held level
   std::optional<double>
-      ground_tape_m;                ///< along the ground, where a level plot's slope makes it 0.1 m longer
+      ground_tape_m;                ///< along the ground, where a level plot's slope makes it 2 % longer
   double inside_m2 = 0;             ///< rounded down to 0.1
   std::string edge;                 ///< tape distances of the count-twice zone; empty away from edges
   std::vector<std::string> likely;  ///< species codes

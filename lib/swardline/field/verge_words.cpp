@@ -13,8 +13,8 @@ namespace {
 
 /// Metres as a tape is read: whole where they are.
 std::string tape_metres(double metres) {
-  return std::abs(metres - std::round(metres)) < 0.05 ? grouped(std::llround(metres))
-                                                      : fmt::format("{:.1f}", metres);
+  const long long tenths = std::llround(metres * 10);
+  return grouped(tenths / 10) + (tenths % 10 == 0 ? "" : fmt::format(".{}", tenths % 10));
 }
 
 std::string one_line_words(const VergeLine& line, const SiteWays& ways, const Route& to_wgs84) {

@@ -40,7 +40,7 @@ Box ground_of_inset(const SiteSheet& sheet, const SheetGround& ground, const She
 }
 
 SheetView view_in(const Box& mm, const Box& ground) {
-  constexpr double rim = 1.2;
+  constexpr double rim = 2;
   SheetView view;
   const double wide = std::max(ground.x1 - ground.x0, 1.0), high = std::max(ground.y1 - ground.y0, 1.0);
   view.mm_per_m = std::min((mm.x1 - mm.x0 - 2 * rim) / wide, (mm.y1 - mm.y0 - 2 * rim) / high);

@@ -286,6 +286,10 @@ SheetView view_within(const Box& box, bool whole, double used_width) {
   return view;
 }
 
+bool holds(const Box& outer, const Box& inner) {
+  return outer.x0 <= inner.x0 && outer.y0 <= inner.y0 && outer.x1 >= inner.x1 && outer.y1 >= inner.y1;
+}
+
 }  // namespace
 
 SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground) {
@@ -293,7 +297,7 @@ SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground) {
   const bool whole = sheet.loops == 1;
   const double width = frame_right - frame_left;
   SheetView view = view_within(box, whole, width);
-  if (whole || ground.survey.empty()) return view;
+  if (whole || ground.survey.empty() || holds(view.ground, ground.survey.box())) return view;
   const Box frame{frame_left, frame_top, frame_right, frame_bottom};
   view.inset = free_corner(sheet, view, frame);
   if (view.inset) return view;

@@ -38,7 +38,8 @@ struct FrameTicks {
 [[nodiscard]] FrameTicks frame_ticks(const SheetView& view, const Route& to_wgs84, const std::string& grid);
 
 /// The ground that a sheet's map shows: all of the site where it has one loop, else its loop's plots, and an
-/// inset of the site; both with the ways between plots and the start where these are not far off.
+/// inset of the site where that shows more; both with the ways between plots and the start where these are
+/// not far off.
 [[nodiscard]] SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground);
 
 /// The whole map, an `svg` element.

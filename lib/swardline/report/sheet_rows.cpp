@@ -41,18 +41,21 @@ constexpr std::size_t most_way_lines = 2;
 
 /// How a way that bends goes, or that there is none.
 std::vector<std::string> way_lines(const SheetPlot& at, const SheetLeg& leg) {
-  const double mm = page_width - plot_columns[go].width - 2 * pad;
+  // Its head is bold.
+  const double mm = page_width - plot_columns[go].width - 2 * pad - 1;
+  constexpr double most_between = 75;  // a long name must not push out what to do
+  const std::string between =
+      fitted(leg.open || at.beyond.empty() ? leg.past : at.beyond, most_between, text);
   if (!leg.open)
-    return wrapped(
-        fmt::format("NO WAY  {} lies between, and no crossing is known: do not go over it, ask the "
-                    "coordinator. Plots with ! lie beyond. Straight on {} m, {} {}.",
-                    at.beyond.empty() ? leg.past : at.beyond, rounded_metres(leg.metres),
-                    leg.magnetic ? "M" : "T", bearing_text(leg.magnetic.value_or(leg.bearing))),
-        mm, text, most_way_lines);
+    return wrapped(fmt::format("NO WAY: {} lies between, no crossing is known. Do not go over it, ask the "
+                               "coordinator. Straight {} {}, {} m. ! is beyond.",
+                               between, leg.magnetic ? "M" : "T",
+                               bearing_text(leg.magnetic.value_or(leg.bearing)), rounded_metres(leg.metres)),
+                   mm, text, most_way_lines);
   if (leg.stages.empty()) return {};
   const std::string head =
-      leg.outside ? fmt::format("WAY  leaves the site to get past {}: ask first whose it is. ", leg.past)
-                  : fmt::format("WAY  past {}: ", leg.past);
+      leg.outside ? fmt::format("WAY leaves the site to get past {}: ask first whose it is. ", between)
+                  : fmt::format("WAY past {}: ", between);
   std::vector<std::string> lines = wrapped(head + stages_words(leg), mm, text, most_way_lines + 1);
   if (lines.size() <= most_way_lines) return lines;
   return wrapped(fmt::format("{}{} m in {} parts: follow the line on the map.", head,

@@ -21,10 +21,16 @@ std::string row_style(double height) { return fmt::format("<tr style=\"height:{:
 
 constexpr double heads_height = line + row_pad;
 
-/// Words under a row, from the name on.
+/// Words under a row, from the name on; a first word that says what they are in bold.
 std::string under_row(const std::vector<std::string>& lines, double height) {
-  return row_style(height) + fmt::format("<td></td><td class=\"edge\" colspan=\"{}\">{}</td></tr>\n",
-                                         std::size(plot_columns) - 1, lines_markup(lines));
+  std::vector<std::string> rest = lines;
+  std::string head;
+  for (const char* word : {"NO WAY", "WAY"})
+    if (head.empty() && rest.front().starts_with(word)) head = word;
+  rest.front().erase(0, head.size());
+  return row_style(height) + fmt::format("<td></td><td class=\"edge under\" colspan=\"{}\">{}{}</td></tr>\n",
+                                         std::size(plot_columns) - 1,
+                                         head.empty() ? head : "<b>" + head + "</b>", lines_markup(rest));
 }
 
 std::string plot_row_markup(const SheetPlot& at, const SheetVisit& visit, bool first) {
