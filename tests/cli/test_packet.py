@@ -137,7 +137,7 @@ class Packets(SeasonCase):
         for path in (e.get("d") for e in root.iter("{http://www.w3.org/2000/svg}path") if e.get("class") == "walk"):
             self.assertGreater(path.count("M"), 1)
         self.assertNotIn("NO WAY", self.page("TNY.html")[0])
-        gate = f"POINT({WEST + 551} {NORTH - 650})"
+        gate = f"POINT({WEST + 551} {NORTH - 500})"
         write_vectors(self.folder / "gates.gpkg", [({"what": "gate"}, gate)], kind=ogr.wkbPoint)
         (self.folder / "plan.toml").write_text(fenced.replace("barriers =", 'crossings = "gates.gpkg"\nbarriers ='))
         _, out, err = self.packet()

@@ -60,7 +60,7 @@ std::string segment_words(const Verge& verge, const Plot& plot) {
     std::string words = fmt::format(
         "{} ({}) side from {} to {} m; verge {} m wide, {} to {} m from the line; the fix is its middle: "
         "tape {} "
-        "m on and {} m back",
+        "m on, {} m back",
         right ? "RIGHT" : "LEFT", compass_point(plot.bearing_deg + (right ? 90 : -90)),
         tape_metres(segment.from_m), tape_metres(segment.to_m), shortest(segment.width_m),
         shortest(segment.inner_m), shortest(std::round((segment.inner_m + segment.width_m) * 100) / 100),

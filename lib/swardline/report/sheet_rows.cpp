@@ -53,9 +53,9 @@ std::vector<std::string> way_lines(const SheetPlot& at, const SheetLeg& leg) {
                                bearing_text(leg.magnetic.value_or(leg.bearing)), rounded_metres(leg.metres)),
                    mm, text, most_way_lines);
   if (leg.stages.empty()) return {};
-  const std::string head =
-      leg.outside ? fmt::format("WAY leaves the site to get past {}: ask first whose it is. ", between)
-                  : fmt::format("WAY past {}: ", between);
+  const std::string head = leg.outside
+                               ? fmt::format("WAY leaves the site, past {}: ask whose it is. ", between)
+                               : fmt::format("WAY past {}: ", between);
   std::vector<std::string> lines = wrapped(head + stages_words(leg), mm, text, most_way_lines + 1);
   if (lines.size() <= most_way_lines) return lines;
   return wrapped(fmt::format("{}{} m in {} parts: follow the line on the map.", head,
