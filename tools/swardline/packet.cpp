@@ -102,7 +102,8 @@ void check_sites_of_plants(const PacketSeason& at, const std::set<std::string>& 
     }
 }
 
-/// From the plan's heights, where it has any that can be read. What is to be said of their file the draw has said.
+/// From the plan's heights, where it has any that can be read. What is to be said of their file the draw has
+/// said.
 std::map<std::string, GroundSlope> slopes_of(const PacketSeason& at) {
   const std::vector<std::string> needed = layers_for_slopes(at.season.plan);
   if (needed.empty()) return {};

@@ -48,15 +48,14 @@ struct SheetPlot {
   std::optional<double>
       bearing_along;  ///< true: of the plot's long side, of the line at a segment; not of circles
   std::optional<double> magnetic_along;
-  std::string degrees;            ///< "38.00412 -96.02184"
-  std::string minutes;            ///< "38 00.247 N 96 01.310 W"
-  std::vector<std::string> usng;  ///< the standard zone's first; two near a zone's edge
-  double tape_m = 0;              ///< along the ground; of a plot held level
-  std::optional<double>
-      ground_tape_m;                ///< along the ground, where a level plot's slope makes it 2 % longer
-  double inside_m2 = 0;             ///< rounded down to 0.1
-  std::string edge;                 ///< tape distances of the count-twice zone; empty away from edges
-  std::vector<std::string> likely;  ///< species codes
+  std::string degrees;                  ///< "38.00412 -96.02184"
+  std::string minutes;                  ///< "38 00.247 N 96 01.310 W"
+  std::vector<std::string> usng;        ///< the standard zone's first; two near a zone's edge
+  double tape_m = 0;                    ///< along the ground; of a plot held level
+  std::optional<double> ground_tape_m;  ///< along the ground, where a level plot's slope makes it 2 % longer
+  double inside_m2 = 0;                 ///< rounded down to 0.1
+  std::string edge;                     ///< tape distances of the count-twice zone; empty away from edges
+  std::vector<std::string> likely;      ///< species codes
 };
 
 /// A site's plots as a team meets them.
