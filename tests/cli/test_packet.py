@@ -7,6 +7,8 @@ import shutil
 import subprocess
 import xml.etree.ElementTree
 
+from osgeo import ogr
+
 from season import NORTH, PLAN, SHEET, SITES, SOURCE, WEST, SeasonCase, square, write_vectors
 
 HOSTILE = ["<script>alert(1)</script>", "\"quotes\" & 'more'", "\u202eturned\u202c", "W" * 300, "\U0001F33C" * 40, ""]
@@ -118,6 +120,32 @@ class Packets(SeasonCase):
         self.packet("--training")
         text, _ = self.page("cards.html")
         self.assertIn("PTUB", text)
+
+    def test_a_fence_without_a_gate_is_said_and_a_gate_added_later_is_passed(self):
+        self.make(plan=LOOK)
+        fence = f"LINESTRING({WEST + 550} {NORTH - 1200},{WEST + 550} {NORTH - 200})"
+        write_vectors(self.folder / "fences.gpkg", [({"what": "fence"}, fence)], kind=ogr.wkbLineString)
+        fenced = LOOK.replace("\n[layers.cover]", '\n[sites.access]\nbarriers = "fences.gpkg"\n\n[layers.cover]')
+        (self.folder / "plan.toml").write_text(fenced)
+        self.tool("draw", "plan.toml")
+        _, out, err = self.packet()
+        self.assertRegex(out + err, r"ASK[^\n]*QPR: plots? QPR.* cannot be reached without crossing fence: needs a crossing")
+        text, root = self.page("QPR.html")
+        self.assertIn("NO WAY", text)
+        self.assertIn("E entry", text)  # the plan gives no parking
+        # A line from one side to the other is on no map.
+        for path in (e.get("d") for e in root.iter("{http://www.w3.org/2000/svg}path") if e.get("class") == "walk"):
+            self.assertGreater(path.count("M"), 1)
+        self.assertNotIn("NO WAY", self.page("TNY.html")[0])
+        gate = f"POINT({WEST + 551} {NORTH - 500})"
+        write_vectors(self.folder / "gates.gpkg", [({"what": "gate"}, gate)], kind=ogr.wkbPoint)
+        (self.folder / "plan.toml").write_text(fenced.replace("barriers =", 'crossings = "gates.gpkg"\nbarriers ='))
+        _, out, err = self.packet()
+        self.assertNotIn("needs a crossing", out + err)
+        text, _ = self.page("QPR.html")
+        self.assertNotIn("NO WAY", text)
+        self.assertIn("<b>WAY</b><bdi> past fence: M ", text)
+        self.assertIn(" m to \u00d7; ", text)
 
     def test_a_telephone_number_is_asked_about(self):
         self.packet(plan=LOOK.replace("[packet]", '[packet]\ncontact = "call 913 555 0134"'))

@@ -211,8 +211,8 @@ TEST_CASE("ways to points each for itself are those among all of them, but for s
   for (int x = -50; x <= 100; x += 15)
     for (int y = -50; y <= 70; y += 17) points.push_back({x + 0.5, y + 0.25});
   const Point start{-40, 5};
-  const auto together = ways_past(access, start, points);
-  const std::vector<WayTo> alone = ways_to(access, start, points);
+  const auto together = ways_past({access}, start, points);
+  const std::vector<WayTo> alone = ways_to({access}, start, points);
   REQUIRE(together.has_value());
   REQUIRE(alone.size() == points.size());
   int round = 0, none = 0;

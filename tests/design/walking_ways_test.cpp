@@ -100,7 +100,7 @@ class Net {
 TEST_CASE("a fence with one gate is passed at the gate") {
   const Access access = fenced(long_fence, {{{0, 30}}});
   const std::vector<Point> points{{40, 0}, {-40, 60}, {40, 60}};
-  const std::optional<Ways> ways = ways_past(access, {-40, 0}, points);
+  const std::optional<Ways> ways = ways_past({access}, {-40, 0}, points);
   REQUIRE(ways);
   CHECK(ways->between(0, 1) == doctest::Approx(100));  // twice the hypotenuse of 40 and 30
   CHECK(ways->between(1, 0) == ways->between(0, 1));
@@ -120,7 +120,7 @@ TEST_CASE("a creek without a crossing leaves plots beyond it, and is crossed onc
   Access access = fenced(long_fence);
   access.barriers.front().name = "creek";
   const std::vector<Point> points{{10, 0}, {-10, 40}, {10, 40}, {-10, -40}, {10, -40}};
-  const std::optional<Ways> ways = ways_past(access, {-10, 0}, points);
+  const std::optional<Ways> ways = ways_past({access}, {-10, 0}, points);
   REQUIRE(ways);
   CHECK(ways->beyond == std::vector<std::string>{"creek", "", "creek", "", "creek"});
   CHECK_FALSE(ways->is_open(0, 1));
@@ -143,36 +143,37 @@ TEST_CASE("a creek without a crossing leaves plots beyond it, and is crossed onc
 TEST_CASE("of two barriers the one without a crossing is named") {
   Access access = fenced(long_fence, {{{0, 30}}});
   access.barriers.push_back({"creek", {{{50, -1000}, {50, 1000}}}});
-  const std::optional<Ways> ways = ways_past(access, {-40, 0}, {{40, 0}, {100, 0}});
+  const std::optional<Ways> ways = ways_past({access}, {-40, 0}, {{40, 0}, {100, 0}});
   REQUIRE(ways);
   CHECK(ways->beyond == std::vector<std::string>{"", "creek"});
   access.crossings.clear();
-  CHECK(ways_past(access, {-40, 0}, {{40, 0}, {100, 0}})->beyond ==
+  CHECK(ways_past({access}, {-40, 0}, {{40, 0}, {100, 0}})->beyond ==
         std::vector<std::string>{"fence", "fence and creek"});
   // One gate opens one fence: a second fence two metres on needs its own.
   Access twice = fenced(long_fence, {{{0, 30}}});
   twice.barriers.push_back({"second fence", {{{2, -1000}, {2, 1000}}}});
-  CHECK(ways_past(twice, {-40, 0}, {{40, 0}})->beyond.front() == "second fence");
+  CHECK(ways_past({twice}, {-40, 0}, {{40, 0}})->beyond.front() == "second fence");
   twice.crossings.push_back({{2, 30}});
-  CHECK(ways_past(twice, {-40, 0}, {{40, 0}})->between(0, 1) == doctest::Approx(50 + 2 + std::hypot(38, 30)));
+  CHECK(ways_past({twice}, {-40, 0}, {{40, 0}})->between(0, 1) ==
+        doctest::Approx(50 + 2 + std::hypot(38, 30)));
 }
 
 TEST_CASE("a bend between two places of one side is walked round, an open end is not") {
   // A spur of fence whose arms go on: over its tip the taut way is twice the hypotenuse of 60 and 50.
   const Access spur = fenced({{-30, -1000}, {0, 50}, {30, -1000}});
-  const std::optional<Ways> ways = ways_past(spur, {-60, 0}, {{60, 0}});
+  const std::optional<Ways> ways = ways_past({spur}, {-60, 0}, {{60, 0}});
   REQUIRE(ways);
   CHECK(ways->is_open(0, 1));
   CHECK(ways->between(0, 1) >= 2 * std::hypot(60, 50));
   CHECK(ways->between(0, 1) < 2 * std::hypot(60, 50) + 2);
   // What ends in the drawing may go on in the field.
-  CHECK_FALSE(ways_past(fenced({{0, -1000}, {0, 50}}), {-60, 0}, {{60, 0}})->is_open(0, 1));
+  CHECK_FALSE(ways_past({fenced({{0, -1000}, {0, 50}})}, {-60, 0}, {{60, 0}})->is_open(0, 1));
 }
 
 TEST_CASE("a bridge drawn as a line leads over all it crosses") {
   Access access = fenced({{-10, -1000}, {-10, 1000}}, {{{-15, 0}, {15, 0}}});
   access.barriers.push_back({"other bank", {{{10, -1000}, {10, 1000}}}});
-  const std::optional<Ways> ways = ways_past(access, {-100, 0}, {{100, 0}});
+  const std::optional<Ways> ways = ways_past({access}, {-100, 0}, {{100, 0}});
   REQUIRE(ways);
   CHECK(ways->between(0, 1) == doctest::Approx(200));
   CHECK(ways->is_open(0, 1));
@@ -182,9 +183,9 @@ TEST_CASE("without a barrier between places nothing changes") {
   RandomStream random(RandomKey(6, "walk"));
   std::vector<Point> points;
   for (int i = 0; i < 30; ++i) points.push_back({500 * random.uniform(), 300 * random.uniform()});
-  CHECK_FALSE(ways_past({}, {0, 0}, points));
-  CHECK_FALSE(ways_past(fenced({{-50, -500}, {-50, 800}}), {0, 0}, points));
-  CHECK_FALSE(ways_past(fenced({{1e6, 0}, {1e6, 10}}), {0, 0}, points));
+  CHECK_FALSE(ways_past({Access{}}, {0, 0}, points));
+  CHECK_FALSE(ways_past({fenced({{-50, -500}, {-50, 800}})}, {0, 0}, points));
+  CHECK_FALSE(ways_past({fenced({{1e6, 0}, {1e6, 10}})}, {0, 0}, points));
 }
 
 TEST_CASE("ways past crooked fences agree with a search over a net of cells") {
@@ -201,7 +202,7 @@ TEST_CASE("ways past crooked fences agree with a search over a net of cells") {
         places.push_back(
             {std::round(sign * (35 + 25 * random.uniform())), std::round(100 * random.uniform() - 50)});
     const Access access = fenced(fence, {{gate}});
-    const std::optional<Ways> ways = ways_past(access, places.front(), {places.begin() + 1, places.end()});
+    const std::optional<Ways> ways = ways_past({access}, places.front(), {places.begin() + 1, places.end()});
     REQUIRE(ways);
     Net net(fence, gate);
     for (std::size_t b = 1; b < places.size(); ++b) {
@@ -220,7 +221,7 @@ TEST_CASE("up to seven plots no other order past the fence is shorter") {
     std::vector<Point> points;
     for (int i = 0; i < 7; ++i) points.push_back({200 * random.uniform() - 100, 200 * random.uniform()});
     const std::optional<Ways> ways =
-        ways_past(fenced({{0, -900}, {15, 60}, {-15, 140}, {0, 900}}, {{{0, 100}}}), {-120, 0}, points);
+        ways_past({fenced({{0, -900}, {15, 60}, {-15, 140}, {0, 900}}, {{{0, 100}}})}, {-120, 0}, points);
     if (!ways) continue;
     const Walk walk = walking_order(*ways);
     std::vector<std::size_t> order(points.size());
@@ -249,7 +250,7 @@ TEST_CASE("ways of three hundred plots along a winding creek are never shorter t
   std::vector<Point> points;
   for (int i = 0; i < 300; ++i) points.push_back({1000 * random.uniform(), 600 * random.uniform()});
   const std::clock_t began = std::clock();
-  const std::optional<Ways> ways = ways_past(access, {0, 0}, points);
+  const std::optional<Ways> ways = ways_past({access}, {0, 0}, points);
   REQUIRE(ways);
   const Walk walk = walking_order(*ways);
   const double seconds = double(std::clock() - began) / CLOCKS_PER_SEC;
@@ -260,7 +261,7 @@ TEST_CASE("ways of three hundred plots along a winding creek are never shorter t
       const Point from = a == 0 ? Point{0, 0} : points[a - 1];
       REQUIRE(ways->between(a, b) >= metres(from, points[b - 1]) - 1e-6);
     }
-  CHECK(walking_order(*ways_past(access, {0, 0}, points)).order == walk.order);
+  CHECK(walking_order(*ways_past({access}, {0, 0}, points)).order == walk.order);
 }
 
 TEST_CASE("crossings are read onto their barriers, and one too far off is asked about") {
@@ -293,7 +294,7 @@ TEST_CASE("a bridge amid a river leads from bank to bank, a gate inside a paddoc
   CHECK(access.crossings[1] == std::vector<Point>{{760100, 4210100}});
   CHECK(access.crossings[2] == std::vector<Point>{{760100, 4210400}, {760100, 4210408}});
   const std::optional<Ways> ways =
-      ways_past(access, {760100, 4209950}, {{760100, 4210050}, {760100, 4210200}, {760100, 4210450}});
+      ways_past({access}, {760100, 4209950}, {{760100, 4210050}, {760100, 4210200}, {760100, 4210450}});
   REQUIRE(ways);
   CHECK(ways->between(0, 1) == doctest::Approx(100));
   CHECK(ways->between(0, 2) == doctest::Approx(250));

@@ -7,6 +7,8 @@
 #include <filesystem>
 #include <fstream>
 
+#include "swardline/field/verge_words.hpp"
+#include "swardline/geo/earth.hpp"
 #include "swardline/geo/magnetic.hpp"
 
 namespace site_sheet_test {
@@ -41,11 +43,17 @@ struct Sources {
     return made;
   }
   [[nodiscard]] SiteWalk walk(const std::vector<Plot>& plots, const std::optional<Point>& start = {},
-                              const std::vector<std::string>& likely = {"PTUB", "PDIG"}) const {
+                              const std::vector<std::string>& likely = {"PTUB", "PDIG"}) {
     const Declination declination(plan.declination);
-    return site_walk({plan, to_wgs84, declination}, "QPR", "Quill Prairie", plots, {}, start, likely);
+    if (start) access.start["QPR"] = *start;
+    const SiteWays ways = site_ways(access, site ? &*site : nullptr, {}, "QPR", plots, {});
+    return site_walk({plan, to_wgs84, declination, nullptr, &slopes}, "QPR", "Quill Prairie", plots, {}, ways,
+                     likely);
   }
   Plan plan;
+  Access access;
+  std::optional<Site> site;
+  std::map<std::string, GroundSlope> slopes;
   Crs crs = Crs::from_text("EPSG:26914");
   Route to_wgs84{crs, Crs::wgs84()};
 };
@@ -58,47 +66,150 @@ TEST_CASE("The way between two places is given in metres, true and magnetic") {
   Sources sources;
   std::vector<Plot> plots = {sources.plot("QPR02N", 2, 38.00581, -96.01923),
                              sources.plot("QPR01K", 1, 38.00412, -96.02184)};
-  plots[0].metres_from_last = 296.1;  // on the plane
   SiteWalk walk = sources.walk(plots);
   REQUIRE(walk.plots.size() == 2);
   CHECK(walk.plots[0].plot->name == "QPR01K");
-  CHECK(std::isnan(walk.plots[0].bearing_to));
-  CHECK(walk.plots[1].metres_from_last == doctest::Approx(296.2).epsilon(0.0002));
-  CHECK(bearing_text(walk.plots[1].bearing_to) == "050.7");
-  REQUIRE(walk.plots[1].magnetic_to);
-  CHECK(bearing_text(*walk.plots[1].magnetic_to) == "052.2");
-  CHECK_FALSE(walk.plots[1].way_round);
+  CHECK(walk.plots[1].leg.metres == doctest::Approx(296.2).epsilon(0.0002));
+  CHECK(bearing_text(walk.plots[1].leg.bearing) == "050.7");
+  REQUIRE(walk.plots[1].leg.magnetic);
+  CHECK(bearing_text(*walk.plots[1].leg.magnetic) == "052.2");
+  CHECK(walk.plots[1].leg.stages.empty());
+  CHECK(walk.plots[1].leg.line.size() == 2);
   REQUIRE(walk.plots[1].magnetic_along);
   CHECK(bearing_text(*walk.plots[1].magnetic_along) == "031.5");
+  CHECK(walk.length_m == doctest::Approx(296.2).epsilon(0.0002));
 
   sources.plan.declination.degrees = 11;
   walk = sources.walk(plots);
-  CHECK(bearing_text(*walk.plots[1].magnetic_to) == "039.7");
+  CHECK(bearing_text(*walk.plots[1].leg.magnetic) == "039.7");
 
   SUBCASE("from the parking to the first") {
     const Point parking = sources.to_wgs84.back({-96.02184, 38.00412});
     std::vector<Plot> one = {sources.plot("QPR02N", 1, 38.00581, -96.01923)};
-    one[0].metres_from_last = 296.1;
-    CHECK(bearing_text(sources.walk(one, parking).plots[0].bearing_to) == "050.7");
-  }
-  SUBCASE("a way round a fence keeps its own length, and says so") {
-    plots[0].metres_from_last = 410;
-    const SiteWalk round = sources.walk(plots);
-    CHECK(round.plots[1].way_round);
-    CHECK(round.plots[1].metres_from_last == doctest::Approx(410));
-    CHECK(bearing_text(round.plots[1].bearing_to) == "050.7");
+    walk = sources.walk(one, parking);
+    CHECK(bearing_text(walk.plots[0].leg.bearing) == "050.7");
+    CHECK(bearing_text(walk.plots[0].from_start.bearing) == "050.7");
+    CHECK(walk.parking);
   }
   SUBCASE("without a declination nothing is called magnetic") {
     sources.plan.declination = {};
     const SiteWalk none = sources.walk(plots);
-    CHECK_FALSE(none.plots[1].magnetic_to);
+    CHECK_FALSE(none.plots[1].leg.magnetic);
     CHECK_FALSE(none.plots[1].magnetic_along);
   }
 }
 
+TEST_CASE("A way past a fence is told part by part, and where there is none that is said") {
+  Sources sources;
+  const std::vector<Plot> plots = {sources.plot("A", 1, 38.004, -96.021),
+                                   sources.plot("B", 2, 38.004, -96.019),
+                                   sources.plot("C", 3, 38.005, -96.019)};
+  const Point a{plots[0].east, plots[0].north}, b{plots[1].east, plots[1].north};
+  const double middle = (a.x + b.x) / 2;
+  sources.access.barriers = {
+      {"fence (access.gpkg, feature 1)", {{{middle, a.y - 5000}, {middle, a.y + 5000}}}, "fence"}};
+  const Point gate{middle, a.y + 120};
+  sources.access.crossings = {{gate}};
+  SiteWalk walk = sources.walk(plots, Point{a.x - 50, a.y});
+  const SheetLeg& leg = walk.plots[1].leg;
+  REQUIRE(leg.stages.size() == 2);
+  CHECK(leg.stages[0].to_crossing);
+  CHECK_FALSE(leg.stages[1].to_crossing);
+  CHECK(leg.past == "fence");
+  // The parts lead there: GeographicLib's geodesics to the gate and on, as the map's line is drawn.
+  const Point on_earth = sources.to_wgs84.forward(gate);
+  const Leg first = geodesic({plots[0].lon, plots[0].lat}, on_earth);
+  const Leg second = geodesic(on_earth, {plots[1].lon, plots[1].lat});
+  CHECK(leg.stages[0].metres == doctest::Approx(first.metres));
+  CHECK(leg.stages[0].bearing == doctest::Approx(first.bearing_deg));
+  CHECK(*leg.stages[1].magnetic == doctest::Approx(second.bearing_deg + 1.5));
+  CHECK(leg.metres == doctest::Approx(first.metres + second.metres));
+  REQUIRE(leg.line.size() == 3);
+  CHECK(leg.line[1] == gate);
+  CHECK(walk.plots[2].leg.stages.empty());
+  CHECK_FALSE(walk.plots[2].from_start.stages.empty());  // a loop that began there would pass the gate
+  CHECK(walk.plots[2].beyond.empty());
+
+  sources.access.crossings.clear();
+  walk = sources.walk(plots, Point{a.x - 50, a.y});
+  CHECK(walk.plots[0].beyond.empty());
+  CHECK_FALSE(walk.plots[1].leg.open);
+  CHECK(walk.plots[1].leg.line.empty());
+  CHECK(walk.plots[1].beyond == "fence");
+  CHECK(walk.plots[2].leg.open);
+  CHECK(walk.plots[2].beyond == "fence");
+  std::vector<Plot> marked = plots;
+  mark_reached(site_ways(sources.access, nullptr, {}, "QPR", plots, {}), "QPR", marked);
+  CHECK(marked[0].beyond.empty());
+  CHECK(marked[2].beyond == "fence");
+}
+
+TEST_CASE("Without parking the walk starts at the edge nearest to its first plot") {
+  Sources sources;
+  const std::vector<Plot> plots = {sources.plot("A", 1, 38.004, -96.021)};
+  const Point a{plots[0].east, plots[0].north};
+  const SiteWays ways =
+      site_ways({}, nullptr, box_polygon({a.x - 300, a.y - 40, a.x + 500, a.y + 200}), "QPR", plots, {});
+  CHECK_FALSE(ways.parking);
+  CHECK(ways.start.x == doctest::Approx(a.x));
+  CHECK(ways.start.y == doctest::Approx(a.y - 40));
+  CHECK(site_ways({}, nullptr, {}, "ANL", plots, {}).legs.from_start.empty());
+}
+
+TEST_CASE("On a slope the tape is longer along the ground, by the slope along it") {
+  // Slope distance = level distance / cos slope (surveying, common practice): 10 m at 30 degrees 11.547 m.
+  CHECK(along_ground_m(10, 30.0) == doctest::Approx(11.547).epsilon(1e-4));
+  CHECK(along_ground_m(10, {30, 180}, 0) == doctest::Approx(11.547).epsilon(1e-4));
+  CHECK(along_ground_m(10, {30, 90}, 0) == doctest::Approx(10));  // along the contour
+  // Half way between: tan 30 · cos 45 is the rise along the tape.
+  CHECK(along_ground_m(10, {30, 45}, 90) == doctest::Approx(10 * std::sqrt(1 + 1.0 / 3 / 2)));
+  Sources sources;
+  sources.plan.sample.shape = UnitShape::belt;
+  sources.plan.sample.size_m = {2, 10};
+  std::vector<Plot> plots = {sources.plot("A", 1, 38.004, -96.021), sources.plot("B", 2, 38.005, -96.021),
+                             sources.plot("C", 3, 38.005, -96.020)};
+  sources.slopes = {{"A", {30, 0}}, {"B", {5, 0}}};
+  const SiteWalk walk = sources.walk(plots);
+  CHECK(walk.plots[0].tape_m == 10);
+  REQUIRE(walk.plots[0].ground_tape_m);
+  CHECK(*walk.plots[0].ground_tape_m == doctest::Approx(11.547).epsilon(1e-4));
+  CHECK_FALSE(walk.plots[1].ground_tape_m);  // 4 cm
+  CHECK_FALSE(walk.plots[2].ground_tape_m);
+  CHECK(walk.steep());
+}
+
+TEST_CASE("A segment says its side, where it begins and ends, and how far from the line it lies") {
+  Sources sources;
+  const Point at = sources.to_wgs84.back({-96.021, 38.004});
+  // Eastwards 200 m, then 20 m to the north.
+  const Verge verge =
+      make_verge({{{at, {at.x + 200, at.y}, {at.x + 200, at.y + 20}}, {{3.5, 3.5}, {2.1, 4}}}}, 20, {});
+  Plot plot = sources.plot("PEL01A", 1, 38.004, -96.020);
+  plot.side = "right";
+  plot.from_m = 40;
+  plot.to_m = 60;
+  plot.bearing_deg = 91;
+  const std::string words = segment_words(verge, plot);
+  for (const char* said : {"RIGHT (south) side from 40 to 60 m", "verge 4 m wide, 3.5 to 7.5 m from the line",
+                           "10 m on, 10 m back", "segment 3"})
+    CHECK_MESSAGE(words.find(said) != std::string::npos, words);
+  plot.from_m = 41;
+  CHECK(segment_words(verge, plot).empty());
+  SiteWays ways;
+  ways.start = {at.x - 30, at.y};
+  ways.parking = true;
+  const std::string line = line_words(verge, ways, sources.to_wgs84);
+  for (const char* said : {"from 0 m at its west end, 38.00400 -96.02100 (30 m from P)",
+                           "to 220 m at its east end", "LEFT and RIGHT"})
+    CHECK_MESSAGE(line.find(said) != std::string::npos, line);
+  CHECK(compass_point(-1) == "north");
+  CHECK(compass_point(200) == "south");
+  CHECK(compass_point(203) == "south-west");
+}
+
 TEST_CASE("A place is written in every notation, in both zones near the edge of one") {
   // GeographicLib's GeoConvert; truncated as FGDC-STD-011-2001 asks.
-  const Sources sources;
+  Sources sources;
   const SiteWalk walk = sources.walk({sources.plot("QPR01K", 1, 38.00412, -96.02184)});
   const SheetPlot& at = walk.plots.at(0);
   CHECK(at.degrees == "38.00412 -96.02184");
@@ -111,7 +222,7 @@ TEST_CASE("A place is written in every notation, in both zones near the edge of 
 }
 
 TEST_CASE("Plots go in walking order, then spares by stratum in draw order; resting plots stay away") {
-  const Sources sources;
+  Sources sources;
   std::vector<Plot> plots;
   for (const auto& [name, walk] : {std::pair{"A", 3}, {"B", 1}, {"C", 2}})
     plots.push_back(sources.plot(name, walk, 38.004, -96.021));
@@ -130,11 +241,11 @@ TEST_CASE("Plots go in walking order, then spares by stratum in draw order; rest
   for (const SheetPlot& at : walk.plots) names += at.plot->name + " ";
   CHECK(names == "B C A S1 S2 ");
   CHECK(walk.plots[4].order == 5);
-  CHECK(std::isnan(walk.plots[4].metres_from_last));
+  CHECK(std::isnan(walk.plots[4].leg.metres));
 }
 
 TEST_CASE("A plot names what scores there, else all that is searched for") {
-  const Sources sources;
+  Sources sources;
   std::vector<Plot> plots = {sources.plot("A", 1, 38.004, -96.021), sources.plot("B", 2, 38.004, -96.021)};
   plots[0].percent = {{"PTUB", 41}, {"PDIG", 39}, {"PGRA", 90}};
   const SiteWalk walk = sources.walk(plots);
@@ -188,6 +299,18 @@ TEST_CASE("Loops are contiguous, as few as can be, and even") {
       next = end;
     }
     CHECK(next == heights.size());
+  }
+}
+
+TEST_CASE("The first of a loop may take more room than those after it") {
+  using Loops = std::vector<std::pair<std::size_t, std::size_t>>;
+  CHECK(loops_of({10, 10, 10, 10}, 40, {10, 10, 10, 10}) == Loops{{0, 4}});
+  CHECK(loops_of({10, 10, 10, 10}, 40, {14, 14, 14, 14}) == Loops{{0, 2}, {2, 4}});
+  const std::vector<double> heights(23, 10), firsts(23, 17);
+  for (double room = 20; room < 120; room += 7) {
+    const Loops loops = loops_of(heights, room, firsts);
+    CHECK(loops.size() == std::size_t(std::ceil(23 / std::max(1.0, std::floor((room - 17) / 10) + 1))));
+    for (const auto& [begin, end] : loops) CHECK(17 + 10 * double(end - begin - 1) <= room);
   }
 }
 

@@ -10,6 +10,7 @@
 #include "../season/season_folder.hpp"
 #include "svg.hpp"
 #include "swardline/base/text.hpp"
+#include "swardline/geo/magnetic.hpp"
 #include "swardline/report/sheet_layout.hpp"
 #include "swardline/report/sheet_map.hpp"
 #include "swardline/report/square_code.hpp"
@@ -62,8 +63,13 @@ struct Made {
   }
   void lay_out() {
     const Declination declination(plan.declination);
-    walk = site_walk({plan, to_wgs84, declination}, "QPR", "Quill Prairie" + site_words, plots, {},
-                     Point{761450, 4210480}, {"PTUB", "PDIG"});
+    Access reached = access;
+    if (parking) reached.start["QPR"] = *parking;
+    const SiteWays ways =
+        site_ways(reached, &site, box_polygon({761400, 4210400, 762000, 4210950}), "QPR", plots, {});
+    walk = site_walk({plan, to_wgs84, declination, nullptr, &slopes}, "QPR", "Quill Prairie" + site_words,
+                     plots, {}, ways, {"PTUB", "PDIG"});
+    visit.steep = walk.steep();
     sheets = sheets_of(walk, visit);
   }
   [[nodiscard]] std::string page(std::size_t i = 0) const {
@@ -82,6 +88,10 @@ struct Made {
   Crs crs = Crs::from_text("EPSG:26914");
   Route to_wgs84{crs, Crs::wgs84()};
   std::vector<Plot> plots;
+  std::optional<Point> parking = Point{761450, 4210480};
+  Access access;
+  Site site;
+  std::map<std::string, GroundSlope> slopes;
   std::string site_words;
   SheetVisit visit;
   SiteWalk walk;
@@ -177,7 +187,6 @@ TEST_CASE("A bearing stands on the page as worked out") {
     const Point at = made.to_wgs84.back({plot.lon, plot.lat});
     plot.east = at.x;
     plot.north = at.y;
-    plot.metres_from_last = 296.1;
   }
   made.lay_out();
   const std::string page = made.page();
@@ -196,7 +205,7 @@ TEST_CASE("More plots than fit go on loops, and a page is never fuller than it c
     next = sheet.end;
     double height = 0;
     for (std::size_t i = sheet.begin; i < sheet.end; ++i)
-      height += sheet::plot_height(made.walk.plots[i], made.visit);
+      height += sheet::plot_height(made.walk.plots[i], made.visit, i == sheet.begin);
     CHECK(height <= sheet::room_for_plots(made.visit));
   }
   CHECK(next == 36);
@@ -241,10 +250,10 @@ TEST_CASE("Words about an edge stand beside the second grid reference where they
   made.plots[1].tape = made.plots[0].tape + std::string(90, 'x');
   made.lay_out();
   REQUIRE(made.walk.two_zones());
-  const sheet::PlotRow beside = sheet::plot_row(made.walk.plots[0], made.visit);
+  const sheet::PlotRow beside = sheet::plot_row(made.walk.plots[0], made.visit, true);
   CHECK(beside.edge_beside);
   CHECK(beside.height() == doctest::Approx(beside.cells_height()));
-  const sheet::PlotRow under = sheet::plot_row(made.walk.plots[1], made.visit);
+  const sheet::PlotRow under = sheet::plot_row(made.walk.plots[1], made.visit, false);
   CHECK_FALSE(under.edge_beside);
   CHECK(under.height() > beside.height());
 }
@@ -318,6 +327,115 @@ TEST_CASE("A loop's map shows its plots large and the others small") {
   const SiteSheet& sheet = made.sheets[1];
   CHECK(report_test::all(elements, "text", "order").size() == sheet.end - sheet.begin);
   CHECK_FALSE(report_test::all(elements, "circle", "other").empty());
+}
+
+TEST_CASE("A loop begins at the parking, and its map shows where in the site it lies") {
+  Made made(40);
+  made.lay_out();
+  REQUIRE(made.sheets.size() > 1);
+  int insets = 0;
+  for (std::size_t s = 0; s < made.sheets.size(); ++s) {
+    const SiteSheet& sheet = made.sheets[s];
+    const SheetPlot& first = made.walk.plots[sheet.begin];
+    const sheet::PlotRow row = sheet::plot_row(first, made.visit, true);
+    CHECK(row.cells[sheet::metres].front() == fmt::format("{:.1f}", first.from_start.metres));
+    const std::string page = made.page(s);
+    CHECK(page.find(fmt::format("{:.1f}", first.from_start.metres)) != std::string::npos);
+    const auto elements = report_test::elements_of(page);
+    // It covers no plot of the loop; a map that shows all of the site needs none.
+    const SheetGround ground{
+        made.plan, made.to_wgs84, box_polygon({761400, 4210400, 762000, 4210950}), {}, {}, {}, {}};
+    const SheetView view = sheet_view(sheet, ground);
+    const bool all = view.ground.x0 <= 761400 && view.ground.y0 <= 4210400 && view.ground.x1 >= 762000 &&
+                     view.ground.y1 >= 4210950;
+    CHECK(report_test::all(elements, "rect", "inset").size() == (all ? 0 : 1));
+    CHECK(report_test::all(elements, "rect", "loop").size() == (all ? 0 : 1));
+    CHECK(view.inset.has_value() == !all);
+    insets += all ? 0 : 1;
+    if (all) continue;
+    for (std::size_t i = sheet.begin; i < sheet.end; ++i) {
+      const Plot& plot = *made.walk.plots[i].plot;
+      const double x = view.x(plot.east), y = view.y(plot.north);
+      CHECK_FALSE(view.inset->meets({x, y, x, y}));
+      CHECK(x > view.left);
+      CHECK(x < view.left + view.width());
+    }
+  }
+  CHECK(insets > 0);
+  Made one(3);
+  one.lay_out();
+  REQUIRE(one.sheets.size() == 1);
+  CHECK(report_test::all(report_test::elements_of(one.page()), "rect", "inset").empty());
+}
+
+TEST_CASE("A way that bends stands under its row and on the map; where there is none that is said") {
+  Made made(4);
+  for (std::size_t i = 0; i < 4; ++i) {
+    made.plots[i].east = 761500 + 100.0 * double(i / 2);
+    made.plots[i].north = 4210500 + 30.0 * double(i % 2);
+    const Point at = made.to_wgs84.forward({made.plots[i].east, made.plots[i].north});
+    made.plots[i].lon = at.x;
+    made.plots[i].lat = at.y;
+  }
+  made.site.drawn = box_polygon({761400, 4210400, 762000, 4210950});
+  made.site.keep_out = {{"cliff", box_polygon({761540, 4210480, 761560, 4210800})}};
+  made.lay_out();
+  REQUIRE(made.sheets.size() == 1);
+  const SheetLeg& leg = made.walk.plots[2].leg;
+  REQUIRE(leg.stages.size() > 1);
+  const sheet::PlotRow row = sheet::plot_row(made.walk.plots[2], made.visit, false);
+  CHECK(row.cells[sheet::metres].front().ends_with("*"));
+  CHECK(row.cells[sheet::to_magnetic].front() == "way");
+  CHECK(row.cells[sheet::to_true].front() == "-");
+  CHECK(row.way_height() > 0);
+  REQUIRE_FALSE(row.way.empty());
+  std::string words;
+  for (const std::string& line : row.way) words += line + " ";
+  CHECK(words.starts_with("WAY past ground to keep out of (cliff): M "));
+  for (const SheetStage& stage : leg.stages)
+    CHECK(words.find(fmt::format("{} {:.1f} m", bearing_text(*stage.magnetic), stage.metres)) !=
+          std::string::npos);
+  // The map's line is that way: it turns where the way turns.
+  const std::string page = made.page();
+  const SheetGround ground{
+      made.plan, made.to_wgs84, box_polygon({761400, 4210400, 762000, 4210950}), {}, {}, {}, {}};
+  const SheetView view = sheet_view(made.sheets[0], ground);
+  const std::string walk_path =
+      report_test::all(report_test::elements_of(page), "path", "walk").at(0).attributes.at("d");
+  for (const Point& at : leg.line)
+    CHECK(walk_path.find(fmt::format("{:.2f} {:.2f}", view.x(at.x), view.y(at.y))) != std::string::npos);
+  (void)read_back(made.document());
+
+  made.access.barriers = {
+      {"fence (access.gpkg, feature 2)", {{{761550, 4200000}, {761550, 4220000}}}, "fence"}};
+  made.site.keep_out.clear();
+  made.lay_out();
+  const sheet::PlotRow none = sheet::plot_row(made.walk.plots[2], made.visit, false);
+  CHECK(none.cells[sheet::metres].front() == "-!");
+  REQUIRE_FALSE(none.way.empty());
+  CHECK(none.way.front().starts_with("NO WAY: fence lies between"));
+  const sheet::PlotRow beyond = sheet::plot_row(made.walk.plots[3], made.visit, false);
+  CHECK(beyond.cells[sheet::metres].front() == "30.0!");
+  CHECK(beyond.way.empty());
+  CHECK(made.page().find("NO WAY") != std::string::npos);
+}
+
+TEST_CASE("On steep ground a sheet gives the tape along the ground, and says how") {
+  Made made(2);
+  made.plan.sample.shape = UnitShape::belt;
+  made.plan.sample.size_m = {2, 10};
+  made.slopes = {{made.plots[0].name, {30, 0}}};
+  made.lay_out();
+  CHECK(sheet::plot_row(made.walk.plots[0], made.visit, true).cells[sheet::tape] ==
+        std::vector<std::string>{"10.0", "11.5"});
+  CHECK(sheet::plot_row(made.walk.plots[1], made.visit, false).cells[sheet::tape].size() == 1);
+  const std::string page = unbroken(made.page());
+  // Level metres over the cosine, to 0.1 m: 10 / cos 20 = 10.64, 10 / cos 40 = 13.05.
+  for (const char* words : {"SLOPE", "20\u00B0 10.6", "40\u00B0 13.1", "write unsafe"})
+    CHECK_MESSAGE(page.find(words) != std::string::npos, std::string(words));
+  made.slopes.clear();
+  made.lay_out();
+  CHECK(made.page().find("SLOPE") == std::string::npos);
 }
 
 TEST_CASE("Ticks lie where the notation is round") {

@@ -13,6 +13,7 @@
 #include "swardline/base/workers.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/field/site_sheet.hpp"
+#include "swardline/field/verge_words.hpp"
 #include "swardline/report/identification_card.hpp"
 #include "swardline/report/packet_files.hpp"
 #include "swardline/report/sheet_page.hpp"
@@ -39,7 +40,9 @@ struct PacketSeason {
   std::map<std::string, NamedArea> survey;  ///< as drawn, by code
   Sites sites;
   Access access;
-  std::vector<SiteSpecies> species;  ///< of every site
+  std::vector<SiteSpecies> species;           ///< of every site
+  std::map<std::string, SiteWays> ways;       ///< of every site with plots, by code
+  std::map<std::string, GroundSlope> slopes;  ///< by plot
   SeasonVisits visits;
   int year = 0;
   std::string version;
@@ -109,6 +112,37 @@ void check_sites_of_plants(const PacketSeason& at, const std::set<std::string>& 
     }
 }
 
+/// From the plan's heights, where it has any that can be read. What is to be said of their file the draw has
+/// said.
+std::map<std::string, GroundSlope> slopes_of(const PacketSeason& at) {
+  const std::vector<std::string> needed = layers_for_slopes(at.season.plan);
+  if (needed.empty()) return {};
+  Flags said;
+  const Layers open = Layers::open(at.season.plan, at.crs, needed, said);
+  return said.stopped() ? std::map<std::string, GroundSlope>{} : ground_slopes(open, at.plots);
+}
+
+/// The ways of every site, and questions about plots that nobody can walk to.
+void find_ways(PacketSeason& at, int threads) {
+  std::vector<SiteWays> found(at.species.size());
+  in_runs(at.species.size(), threads, [&](int, std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
+      const std::string& code = at.species[i].site;
+      const auto site = std::find_if(at.sites.sites.begin(), at.sites.sites.end(),
+                                     [&](const Site& one) { return one.code == code; });
+      const auto area = at.survey.find(code);
+      found[i] =
+          site_ways(at.access, site == at.sites.sites.end() ? nullptr : &*site,
+                    area == at.survey.end() ? Geometry() : area->second.area, code, at.plots, at.transects);
+    }
+  });
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    mark_reached(found[i], at.species[i].site, at.plots);
+    at.ways.emplace(at.species[i].site, std::move(found[i]));
+  }
+  check_reached(at.plots, at.access, at.flags);
+}
+
 PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>& lock) {
   PacketSeason at;
   at.season = read_season(options.common.plan, at.flags);
@@ -129,6 +163,8 @@ PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>
   ask_about_redrawn(at);
   at.species = site_species_of(at.season, expected, at.plots, at.transects, at.sites,
                                classes_for_cautions(at, at.flags));
+  find_ways(at, threads_of(options.common));
+  at.slopes = slopes_of(at);
   at.year = season_year(plan, today);
   ask_about_year(at, today);
   std::set<std::string> codes;
@@ -185,14 +221,17 @@ MadePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route&
   SheetGround ground{plan, to_wgs84,           area == at.survey.end() ? Geometry() : area->second.area,
                      {},   at.access.barriers, at.access.crossings,
                      {}};
-  for (const Site& one : at.sites.sites)
-    if (one.code == site.site) ground.excluded = one.excluded;
+  const Verge* verge = nullptr;
+  for (const Site& one : at.sites.sites) {
+    if (one.code != site.site) continue;
+    ground.excluded = one.excluded;
+    verge = one.verge ? &*one.verge : nullptr;
+  }
   const Point middle =
       to_wgs84.forward(ground.survey.empty() ? Point{at.plots.front().east, at.plots.front().north}
                                              : ground.survey.box().middle());
   ground.declination_deg = declination.at(middle.y, middle.x);
   const std::string words = declination_words(declination, middle.y, middle.x);
-  const auto start = at.access.start.find(site.site);
   std::vector<std::unique_ptr<std::pair<SiteWalk, SheetVisit>>> kept;  // sheets point to them
   std::vector<SiteSheet> sheets;
   for (const Visit& visit : at.visits.visits) {
@@ -202,9 +241,11 @@ MadePages pages_of(const PacketSeason& at, const SiteSpecies& site, const Route&
     ask_about_left_out(site, visit, said, made.flags);
     std::vector<std::string> codes;
     for (const SheetSpecies& species : said.species) codes.push_back(species.code);
-    SiteWalk walk =
-        site_walk({plan, to_wgs84, declination}, site.site, site.name, at.plots, at.transects,
-                  start == at.access.start.end() ? std::nullopt : std::optional(start->second), codes);
+    const SiteWays& ways = at.ways.at(site.site);
+    SiteWalk walk = site_walk({plan, to_wgs84, declination, verge, &at.slopes}, site.site, site.name,
+                              at.plots, at.transects, ways, codes);
+    said.steep = walk.steep();
+    if (verge != nullptr) said.along = line_words(*verge, ways, to_wgs84);
     kept.push_back(std::make_unique<std::pair<SiteWalk, SheetVisit>>(std::move(walk), std::move(said)));
     for (const SiteSheet& sheet : sheets_of(kept.back()->first, kept.back()->second)) sheets.push_back(sheet);
   }

@@ -8,7 +8,6 @@
 
 #include "swardline/base/text.hpp"
 #include "swardline/design/site.hpp"
-#include "swardline/design/walking_ways.hpp"
 #include "swardline/geo/vectors.hpp"
 
 namespace swardline {
@@ -66,7 +65,7 @@ std::vector<Barrier> read_barriers(const SourceSpec& source, const Plan& plan, c
   std::vector<Barrier> barriers;
   for (const Feature& feature : layer.features) {
     Barrier barrier{fmt::format("{} ({})", what_of(feature, "a barrier"), feature.place.text()),
-                    lines_of(feature.geometry)};
+                    lines_of(feature.geometry), what_of(feature, "a barrier")};
     if (barrier.lines.empty()) {
       flags.add(Severity::ask, "barrier that is a point", feature.place,
                 "it has no length: nobody is stopped by it, and it is not used.",
@@ -135,9 +134,20 @@ std::optional<Point> other_bank(const Barrier& barrier, Point bank, Point amid) 
   return Point{amid.x + least * way.x, amid.y + least * way.y};
 }
 
-void add_gate(const std::vector<Barrier>& barriers, Point at, const Feature& feature, Access& access,
-              Flags& flags) {
-  const Nearest nearest = nearest_barrier(barriers, at);
+/// The nearest of what the sites keep out of where a crossing lies amid it or at its edge, and no barrier is
+/// as near.
+Nearest ground_crossed(const std::vector<Barrier>& grounds, const Nearest& barrier, Point at) {
+  const Nearest ground = nearest_barrier(grounds, at);
+  if (ground.barrier == nullptr || barrier.away <= std::min(crossing_tolerance_m, ground.away))
+    return barrier;
+  const bool meant =
+      ground.away <= crossing_tolerance_m || other_bank(*ground.barrier, ground.at, at).has_value();
+  return meant ? ground : barrier;
+}
+
+void add_gate(const std::vector<Barrier>& barriers, const std::vector<Barrier>& grounds, Point at,
+              const Feature& feature, Access& access, Flags& flags) {
+  const Nearest nearest = ground_crossed(grounds, nearest_barrier(barriers, at), at);
   if (nearest.barrier == nullptr) return;
   const std::optional<Point> across = other_bank(*nearest.barrier, nearest.at, at);
   // A gate a step inside a paddock's fence is no bridge: the far side is far.
@@ -155,15 +165,26 @@ void add_gate(const std::vector<Barrier>& barriers, Point at, const Feature& fea
   }
 }
 
-void read_crossings(const SourceSpec& source, const Plan& plan, const Crs& crs, Access& access,
-                    Flags& flags) {
+/// What the sites keep out of, as barriers drawn as areas.
+std::vector<Barrier> grounds_of(const Sites& sites) {
+  std::vector<Barrier> grounds;
+  for (const Site& site : sites.sites)
+    for (const ExcludedPiece& piece : site.keep_out)
+      grounds.push_back({piece.reason, rings_of(piece.area).rings});
+  return grounds;
+}
+
+void read_crossings(const SourceSpec& source, const Plan& plan, const Crs& crs, const Sites& sites,
+                    Access& access, Flags& flags) {
+  const std::vector<Barrier> grounds = grounds_of(sites);
   const VectorLayer layer = read_vectors(
       {source.file, source.layer, source.crs, plan.sites.private_attributes, source.place}, crs, flags);
   for (const Feature& feature : layer.features) {
     const std::vector<std::vector<Point>> lines = lines_of(feature.geometry);
     access.crossings.insert(access.crossings.end(), lines.begin(), lines.end());
     if (!lines.empty()) continue;
-    for (const Point at : points_of(feature.geometry)) add_gate(access.barriers, at, feature, access, flags);
+    for (const Point at : points_of(feature.geometry))
+      add_gate(access.barriers, grounds, at, feature, access, flags);
   }
 }
 
@@ -177,7 +198,8 @@ Access read_access(const Plan& plan, const Crs& crs, const Sites& sites, Flags& 
     access.barriers = read_barriers(*plan.sites.access.barriers, plan, crs, flags);
     access.barriers_place = plan.sites.access.barriers->place;
   }
-  if (plan.sites.access.crossings) read_crossings(*plan.sites.access.crossings, plan, crs, access, flags);
+  if (plan.sites.access.crossings)
+    read_crossings(*plan.sites.access.crossings, plan, crs, sites, access, flags);
   std::vector<std::string> without;
   for (const Site& site : sites.sites) {
     if (site.survey.empty()) continue;

@@ -69,7 +69,8 @@ void rank_site(std::vector<SiteBlock>& blocks, const std::vector<const BlockSums
   for (std::size_t k = 0; k < order.size(); ++k) blocks[order[k]].species[species].rank = int(k) + 1;
 }
 
-void add_ways(const Access& access, std::vector<SiteBlock>& blocks, std::size_t first, std::size_t last) {
+void add_ways(const Access& access, const Site& site, std::vector<SiteBlock>& blocks, std::size_t first,
+              std::size_t last) {
   const auto start = access.start.find(blocks[first].site);
   if (start == access.start.end()) {
     for (std::size_t i = first; i < last; ++i) blocks[i].way = "no start given";
@@ -77,7 +78,7 @@ void add_ways(const Access& access, std::vector<SiteBlock>& blocks, std::size_t 
   }
   std::vector<Point> points;
   for (std::size_t i = first; i < last; ++i) points.push_back(point_on(blocks[i].ground));
-  const std::vector<WayTo> ways = ways_to(access, start->second, points);
+  const std::vector<WayTo> ways = ways_to({access, &site}, start->second, points);
   for (std::size_t i = first; i < last; ++i) {
     const WayTo& way = ways[i - first];
     SiteBlock& block = blocks[i];
@@ -174,7 +175,7 @@ SeasonBlocks rank_blocks(const Season& season, const Sites& sites, const Layers&
     const std::size_t last = result.blocks.size();
     for (std::size_t i = first; i < last; ++i) sums.push_back(&tally.at({site, result.blocks[i].number}));
     if (first == last) continue;
-    add_ways(access, result.blocks, first, last);
+    add_ways(access, sites.sites[site], result.blocks, first, last);
     for (std::size_t i = first; i < last; ++i) add_slope(*sums[i], plan.blocks.steep_deg, result.blocks[i]);
     for (std::size_t s = 0; s < model.species().size(); ++s) rank_site(result.blocks, sums, first, last, s);
   }

@@ -65,6 +65,7 @@ struct Plot {
   [[nodiscard]] bool segment() const { return !side.empty(); }
   std::optional<Geometry> outline;  ///< a segment's ground; not in the store
   std::string beyond;  ///< barriers that keep a team from it, in words; not in the store, which has `why`
+  std::string round_outside;  ///< what its way goes round outside the site, in words; not in the store
 };
 
 /// One frame of a transect.
@@ -234,7 +235,8 @@ void check_transect_length(const Plan& plan, const Sites& sites, Flags& flags);
 /// be called once the plots have names; plots without are called by stratum and order.
 void look_for_close_plots(const Plan& plan, const Sites& sites, SeasonDraw& draw, Flags& flags);
 
-/// ASK "plot beyond a barrier" for named plots that no way leads to, a site and barrier at a time.
+/// ASK "plot beyond a barrier" for named plots that no way leads to, and "way outside the site" for those
+/// that are reached only by leaving it and coming back, a site and barrier at a time.
 void check_reached(const std::vector<Plot>& plots, const Access& access, Flags& flags);
 
 /// The certificate as JSON (RFC 8259), two blanks a level, keys always in the same order.

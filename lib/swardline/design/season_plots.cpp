@@ -1,13 +1,11 @@
 // From pins to plots: bearings, areas, positions and the walk of one site.
-#include <geos_c.h>
-
 #include <algorithm>
 #include <cmath>
 #include <optional>
 
-#include "swardline/base/error.hpp"
 #include "swardline/base/random.hpp"
 #include "swardline/design/season_parts.hpp"
+#include "swardline/design/walked_legs.hpp"
 #include "swardline/design/walking_order.hpp"
 #include "swardline/design/walking_ways.hpp"
 #include "swardline/geo/earth.hpp"
@@ -69,24 +67,13 @@ Plot plot_at(const Plan& plan, const Site& site, const Stratum& stratum, const S
   return plot;
 }
 
-Point nearest_on_boundary(const Geometry& area, Point to) {
-  GEOSContextHandle_t const handle = geos();
-  const Geometry edge = boundary(area), point = point_geometry(to);
-  GEOSCoordSequence* pair = GEOSNearestPoints_r(handle, edge.get(), point.get());
-  if (pair == nullptr) throw Defect("a site has no boundary to start a walk from");
-  Point on_edge;
-  GEOSCoordSeq_getXY_r(handle, pair, 0, &on_edge.x, &on_edge.y);
-  GEOSCoordSeq_destroy_r(handle, pair);
-  return on_edge;
-}
-
 /// A plot that lies wholly outside the survey area is done without a visit: its count is 0. One that rests is
 /// not due.
 bool is_walked_to(const Plot& plot) { return plot.status == "planned" && plot.inside_m2 > 0; }
 
 }  // namespace
 
-/// Over the planned plots that are walked to.
+/// Over the planned plots that are walked to, past barriers and round ground that is cut out.
 void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   std::vector<Point> points;
   std::vector<Plot*> walked;
@@ -98,14 +85,16 @@ void walk(const Site& site, const Access& access, std::vector<Plot>& plots) {
   if (points.empty()) return;
   const auto found = access.start.find(site.code);
   const Point start =
-      found != access.start.end() ? found->second : nearest_on_boundary(site.survey, points.front());
-  const std::optional<Ways> ways = ways_past(access, start, points);
+      found != access.start.end() ? found->second : entry_nearest(site.survey, points.front());
+  const std::optional<Ways> ways = ways_past({access, &site}, start, points);
   const Walk walk = ways ? walking_order(*ways) : walking_order(start, points);
   for (std::size_t i = 0; i < walk.order.size(); ++i) {
     Plot& plot = *walked[walk.order[i]];
     plot.walk = int(i) + 1;
     plot.metres_from_last = walk.leg_m[i];
-    if (!ways || ways->beyond[walk.order[i]].empty()) continue;
+    if (!ways) continue;
+    plot.round_outside = ways->round_outside[walk.order[i]];
+    if (ways->beyond[walk.order[i]].empty()) continue;
     plot.beyond = ways->beyond[walk.order[i]];
     plot.why = "needs a crossing: beyond " + plot.beyond;
   }

@@ -27,6 +27,8 @@ struct Site {
   Geometry as_drawn;                              ///< before mending, plan coordinates
   std::vector<ExcludedPiece> excluded;
   Geometry survey;  ///< drawn minus excluded
+  /// What excludes ground of it, whole as drawn: beyond the site and over one another. Nobody walks on it.
+  std::vector<ExcludedPiece> keep_out;
   double drawn_m2 = 0;
   double survey_m2 = 0;
   double excluded_m2 = 0;
@@ -68,6 +70,7 @@ struct Sites {
 struct Barrier {
   std::string name;  ///< "fence without a gate (access.gpkg, feature 2)"
   std::vector<std::vector<Point>> lines;
+  std::string what = {};  ///< "fence without a gate", for sheets; empty: its name
 };
 
 /// How teams reach their plots.
@@ -81,7 +84,8 @@ struct Access {
   Place barriers_place;  ///< where the plan names them
 };
 /// Crossings up to 5 m off a barrier are put on the nearest one; one farther off, yet within 50 m, is an
-/// ASK and not used. A point amid a barrier drawn as an area (a river) leads from bank to bank.
+/// ASK and not used. A point amid a barrier drawn as an area (a river), or amid ground that is cut out of a
+/// site (a power line's strip), leads from bank to bank.
 [[nodiscard]] Access read_access(const Plan& plan, const Crs& crs, const Sites& sites, Flags& flags);
 
 }  // namespace swardline

@@ -63,6 +63,15 @@ void read_exclusion(const Plan& plan, const ExclusionSpec& spec, const Crs& crs,
   }
 }
 
+/// Ground farther from its site than this matters to no way.
+constexpr double no_way_so_far_m = 5000;
+
+/// The ground as drawn, without what lies far from the site: a county's rivers can be one polygon.
+Geometry near_site(const Geometry& ground, const Box& site) {
+  const double reach = no_way_so_far_m + std::max(site.x1 - site.x0, site.y1 - site.y0);
+  return clipped(ground, {site.x0 - reach, site.y0 - reach, site.x1 + reach, site.y1 + reach});
+}
+
 void cut_out(Site& site, const std::vector<Reason>& reasons) {
   const Box box = site.drawn.box();
   std::vector<Geometry> taken;
@@ -72,7 +81,10 @@ void cut_out(Site& site, const std::vector<Reason>& reasons) {
     for (std::size_t i = 0; i < reason.areas.size(); ++i) {
       if (!reason.boxes[i].meets(box)) continue;
       Geometry piece = polygons_of(intersection(site.drawn, reason.areas[i]));
-      if (!piece.empty()) within.push_back(std::move(piece));
+      if (piece.empty()) continue;
+      within.push_back(std::move(piece));
+      // Gaps of a verge are passed on the road.
+      if (!site.verge) site.keep_out.push_back({reason.text, near_site(reason.areas[i], box)});
     }
     if (within.empty()) continue;
     Geometry area = united(within);

@@ -26,7 +26,9 @@ class Legs {
   [[nodiscard]] std::size_t places() const { return ways_ != nullptr ? ways_->places : places_.size(); }
   double operator()(std::size_t a, std::size_t b) const {
     if (ways_ == nullptr) return swardline::metres_between(places_[a], places_[b]);
-    return ways_->between(a, b) + (ways_->is_open(a, b) ? 0 : no_way);
+    return ways_->between(a, b) + (!ways_->is_open(a, b)     ? no_way
+                                   : ways_->is_outside(a, b) ? out_of_site
+                                                             : 0);
   }
   [[nodiscard]] double metres_between(std::size_t a, std::size_t b) const {
     return ways_ == nullptr ? swardline::metres_between(places_[a], places_[b]) : ways_->between(a, b);
@@ -35,6 +37,8 @@ class Legs {
  private:
   /// Longer than any walk: legs over a barrier are taken as seldom as can be.
   static constexpr double no_way = 1e7;
+  /// Legs that leave the site and come back: rather any other way.
+  static constexpr double out_of_site = 1e5;
   std::vector<Point> places_;
   const Ways* ways_ = nullptr;
 };

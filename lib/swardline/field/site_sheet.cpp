@@ -9,6 +9,7 @@
 #include <tuple>
 
 #include "swardline/base/text.hpp"
+#include "swardline/field/verge_words.hpp"
 #include "swardline/geo/earth.hpp"
 #include "swardline/geo/grid_reference.hpp"
 
@@ -17,20 +18,49 @@ namespace {
 
 constexpr double nan_m = std::numeric_limits<double>::quiet_NaN();
 
-/// The plane and the ellipsoid differ by less; a way past something is longer by more.
-bool goes_round(double way_m, double straight_m) { return way_m > straight_m * 1.01 + 1; }
+std::optional<double> magnetic_of(const WalkSources& sources, double bearing, Point lon_lat) {
+  if (const auto degrees = sources.declination.at(lon_lat.y, lon_lat.x))
+    return magnetic_bearing(bearing, *degrees);
+  return {};
+}
 
-void add_way(const WalkSources& sources, const std::optional<Point>& from, SheetPlot& at) {
-  const Plot& plot = *at.plot;
-  at.metres_from_last = plot.spare ? nan_m : plot.metres_from_last;
-  at.bearing_to = nan_m;
-  if (plot.spare || !from) return;
-  const Leg leg = geodesic(*from, {plot.lon, plot.lat});
-  at.way_round = goes_round(plot.metres_from_last, leg.metres);
-  if (!at.way_round) at.metres_from_last = leg.metres;
-  at.bearing_to = leg.bearing_deg;
-  if (const auto degrees = sources.declination.at(plot.lat, plot.lon))
-    at.magnetic_to = magnetic_bearing(leg.bearing_deg, *degrees);
+SheetLeg sheet_leg(const WalkSources& sources, const WalkedLeg& walked) {
+  SheetLeg leg;
+  leg.open = walked.open;
+  leg.outside = walked.outside;
+  leg.past = walked.past;
+  std::vector<Point> on_earth;
+  for (const Point& at : walked.points) on_earth.push_back(sources.to_wgs84.forward(at));
+  const Leg straight = geodesic(on_earth.front(), on_earth.back());
+  leg.bearing = straight.bearing_deg;
+  leg.metres = straight.metres;
+  leg.magnetic = magnetic_of(sources, leg.bearing, on_earth.back());
+  if (!leg.open) return leg;
+  leg.line = walked.points;
+  if (walked.straight()) return leg;
+  leg.metres = 0;
+  for (std::size_t i = 1; i < on_earth.size(); ++i) {
+    const Leg part = geodesic(on_earth[i - 1], on_earth[i]);
+    leg.metres += part.metres;
+    if (!walked.along)
+      leg.stages.push_back({part.metres, part.bearing_deg,
+                            magnetic_of(sources, part.bearing_deg, on_earth[i]), walked.crossing[i]});
+  }
+  return leg;
+}
+
+void add_ways(const WalkSources& sources, const SiteWays& ways, SiteWalk& walk) {
+  const SheetLeg none{nan_m, nan_m, {}, {}, {}, true, false, {}};
+  std::size_t place = 0;
+  for (SheetPlot& at : walk.plots) {
+    at.leg = at.from_start = none;
+    if (at.plot->spare || at.plot->walk <= 0 || place >= ways.legs.from_last.size()) continue;
+    at.leg = sheet_leg(sources, ways.legs.from_last[place]);
+    at.from_start = sheet_leg(sources, ways.legs.from_start[place]);
+    at.beyond = ways.legs.from_start[place].beyond;
+    walk.length_m += at.leg.metres;
+    ++place;
+  }
 }
 
 /// Metres of tape that lay the plot out.
@@ -40,15 +70,28 @@ double tape_of(const Plan& plan, const SheetPlot& at) {
   return plan.sample.shape == UnitShape::belt ? plan.sample.size_m[1] : plan.sample.size_m[0];
 }
 
+/// From a slope of 11 degrees on; less than that is lost in how straight a tape lies.
+constexpr double least_longer = 0.02;
+
+void add_ground_tape(const WalkSources& sources, SheetPlot& at) {
+  if (sources.slopes == nullptr || at.transect != nullptr || at.plot->segment()) return;
+  const auto ground = sources.slopes->find(at.plot->name);
+  if (ground == sources.slopes->end()) return;
+  const double along = sources.plan.sample.shape == UnitShape::circle
+                           ? along_ground_m(at.tape_m, ground->second.slope_deg)
+                           : along_ground_m(at.tape_m, ground->second, at.plot->grid_bearing_deg);
+  if (along >= (1 + least_longer) * at.tape_m) at.ground_tape_m = along;
+}
+
 void add_lay(const WalkSources& sources, SheetPlot& at) {
   const Plot& plot = *at.plot;
   at.tape_m = tape_of(sources.plan, at);
+  add_ground_tape(sources, at);
   const bool has_axis =
-      at.transect != nullptr || (!plot.segment() && sources.plan.sample.shape != UnitShape::circle);
+      at.transect != nullptr || plot.segment() || sources.plan.sample.shape != UnitShape::circle;
   if (!has_axis) return;
   at.bearing_along = plot.bearing_deg;
-  if (const auto degrees = sources.declination.at(plot.lat, plot.lon))
-    at.magnetic_along = magnetic_bearing(plot.bearing_deg, *degrees);
+  at.magnetic_along = magnetic_of(sources, plot.bearing_deg, {plot.lon, plot.lat});
 }
 
 std::vector<std::string> likely_at(const Plot& plot, const std::vector<std::string>& searched, double from) {
@@ -70,21 +113,32 @@ SheetPlot sheet_plot(const WalkSources& sources, const Plot& plot, const Transec
   at.usng = usng_near_edge(plot.lat, plot.lon);
   at.inside_m2 = std::floor(plot.inside_m2 * 10 + 1e-6) / 10;
   at.edge = transect != nullptr ? transect->stake_out : plot.tape;
+  if (const std::string words = sources.verge != nullptr ? segment_words(*sources.verge, plot) : "";
+      !words.empty())
+    at.edge = words;
   at.likely = likely_at(plot, searched, sources.plan.returns.search_from);
   add_lay(sources, at);
   return at;
 }
 
-/// Whether so many loops of `room` hold all.
-std::size_t loops_needed(const std::vector<double>& heights, double room) {
-  std::size_t loops = heights.empty() ? 0 : 1;
+/// What plots take on a page, the first of it and those after.
+struct PageHeights {
+  const std::vector<double>& others;
+  const std::vector<double>& firsts;
+  [[nodiscard]] double first(std::size_t i) const { return firsts.empty() ? others[i] : firsts[i]; }
+};
+
+/// How many loops of `room` hold the plots from `begin`.
+std::size_t loops_needed(const PageHeights& heights, std::size_t begin, double room) {
+  std::size_t loops = 0;
   double filled = 0;
-  for (std::size_t i = 0; i < heights.size(); ++i) {
-    if (filled > 0 && filled + heights[i] > room) {
-      ++loops;
-      filled = 0;
+  for (std::size_t i = begin; i < heights.others.size(); ++i) {
+    if (loops > 0 && filled + heights.others[i] <= room) {
+      filled += heights.others[i];
+      continue;
     }
-    filled += heights[i];
+    ++loops;
+    filled = heights.first(i);
   }
   return loops;
 }
@@ -95,10 +149,16 @@ bool SiteWalk::two_zones() const {
   return std::any_of(plots.begin(), plots.end(), [](const SheetPlot& at) { return at.usng.size() > 1; });
 }
 
+bool SiteWalk::steep() const {
+  return std::any_of(plots.begin(), plots.end(),
+                     [](const SheetPlot& at) { return at.ground_tape_m.has_value(); });
+}
+
 SiteWalk site_walk(const WalkSources& sources, const std::string& code, const std::string& name,
                    const std::vector<Plot>& plots, const std::vector<Transect>& transects,
-                   const std::optional<Point>& start, const std::vector<std::string>& likely) {
-  SiteWalk walk{code, name, start, {}, 0};
+                   const SiteWays& ways, const std::vector<std::string>& likely) {
+  SiteWalk walk{code, name, {}, ways.parking, {}, 0};
+  if (ways.parking || !ways.legs.from_start.empty()) walk.start = ways.start;
   for (const Plot& plot : plots)
     if (plot.site == code && plot.due()) walk.plots.push_back(sheet_plot(sources, plot, nullptr, likely));
   for (const Transect& transect : transects)
@@ -112,15 +172,9 @@ SiteWalk site_walk(const WalkSources& sources, const std::string& code, const st
   };
   std::sort(walk.plots.begin(), walk.plots.end(),
             [&](const SheetPlot& a, const SheetPlot& b) { return key(a) < key(b); });
-  std::optional<Point> from;
-  if (start) from = sources.to_wgs84.forward(*start);
   int order = 0;
-  for (SheetPlot& at : walk.plots) {
-    at.order = ++order;
-    add_way(sources, from, at);
-    from = Point{at.plot->lon, at.plot->lat};
-    if (!at.plot->spare) walk.length_m += at.metres_from_last;
-  }
+  for (SheetPlot& at : walk.plots) at.order = ++order;
+  add_ways(sources, ways, walk);
   return walk;
 }
 
@@ -139,30 +193,31 @@ std::string SiteSheet::id() const {
                      draw.empty() ? "" : "-", draw);
 }
 
-std::vector<std::pair<std::size_t, std::size_t>> loops_of(const std::vector<double>& heights, double room) {
+std::vector<std::pair<std::size_t, std::size_t>> loops_of(const std::vector<double>& all, double room,
+                                                          const std::vector<double>& firsts) {
   std::vector<std::pair<std::size_t, std::size_t>> loops;
-  if (heights.empty()) return loops;
-  const std::size_t fewest = loops_needed(heights, room);
+  if (all.empty()) return loops;
+  const PageHeights heights{all, firsts};
+  const std::size_t fewest = loops_needed(heights, 0, room);
   // The least room in which as many loops still hold all makes them even; to a tenth of a millimetre.
   double low = 0, high = room;
   while (high - low > 0.05) {
     const double middle = (low + high) / 2;
-    (loops_needed(heights, middle) <= fewest ? high : low) = middle;
+    (loops_needed(heights, 0, middle) <= fewest ? high : low) = middle;
   }
   // Within that room each loop takes its share of what is left, unless the rest would then need a loop more.
-  double rest = std::accumulate(heights.begin(), heights.end(), 0.0);
+  double rest = std::accumulate(all.begin(), all.end(), 0.0);
   std::size_t begin = 0;
-  for (std::size_t left = fewest; left > 0 && begin < heights.size(); --left) {
+  for (std::size_t left = fewest; left > 0 && begin < all.size(); --left) {
     const double share = rest / double(left);
-    double filled = heights[begin];
+    double filled = heights.first(begin);
     std::size_t end = begin + 1;
-    for (; end < heights.size() && filled + heights[end] <= high; ++end) {
-      const std::vector<double> others(heights.begin() + std::ptrdiff_t(end), heights.end());
-      if (filled + heights[end] / 2 > share && loops_needed(others, high) < left) break;
-      filled += heights[end];
+    for (; end < all.size() && filled + all[end] <= high; ++end) {
+      if (filled + all[end] / 2 > share && loops_needed(heights, end, high) < left) break;
+      filled += all[end];
     }
     loops.emplace_back(begin, end);
-    rest -= filled;
+    for (std::size_t i = begin; i < end; ++i) rest -= all[i];
     begin = end;
   }
   return loops;

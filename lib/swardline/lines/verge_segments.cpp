@@ -42,6 +42,8 @@ VergeSegment segment_of(const JoinedLine& line, const Length& stretch, VergeSide
   const double half_way = (stretch.from_m + stretch.to_m) / 2;
   const LinePiece& piece = line.piece_at(half_way);
   const auto s = std::size_t(side);
+  segment.inner_m = piece.strip.offset_m[s];
+  segment.width_m = piece.strip.width_m[s];
   segment.middle = piece.beside(half_way, side, piece.strip.offset_m[s] + piece.strip.width_m[s] / 2);
   segment.grid_bearing_deg = bearing_between(line.piece_at(stretch.from_m).beside(stretch.from_m, side, 0),
                                              line.piece_at(stretch.to_m).beside(stretch.to_m, side, 0));
@@ -104,6 +106,9 @@ Verge make_verge(const std::vector<DrawnLine>& drawn, double segment_m, VergeSid
         verge.segments.push_back(std::move(segment));
       }
     }
+    if (!line.pieces.empty())
+      verge.ends.push_back({verge.length_m, verge.length_m + line.length_m(), line.pieces.front().from,
+                            line.pieces.back().to});
     verge.length_m += line.length_m();
   }
   return verge;

@@ -19,6 +19,14 @@ struct VergeSegment {
   double grid_bearing_deg = 0;  ///< along the line, from the segment's start to its end
   Geometry ground;              ///< plan coordinates
   double whole_m2 = 0;          ///< of its ground before anything was cut out
+  double inner_m = 0;           ///< from the line to the verge's inner edge, half way along
+  double width_m = 0;           ///< of the verge, half way along
+};
+
+/// Where the metres of a line begin and end.
+struct VergeLine {
+  double from_m = 0, to_m = 0;
+  Point begin, end;
 };
 
 /// The verges of one site.
@@ -29,6 +37,7 @@ struct Verge {
   int shorter = 0;                     ///< of them, end pieces shorter than asked
   std::size_t lines = 0;               ///< that do not touch one another
   std::size_t turned = 0;              ///< see JoinedLines
+  std::vector<VergeLine> ends;         ///< of each line
   std::vector<VergeSegment> segments;  ///< along the line, left before right; none without ground
   [[nodiscard]] int count(VergeSide side) const;
 };

@@ -17,6 +17,7 @@ class SheetLabels {
   void keep_off(double x, double y, double radius) {
     taken_.push_back({x - radius, y - radius, x + radius, y + radius});
   }
+  void keep_off(const Box& box) { taken_.push_back(box); }
   [[nodiscard]] std::string place(const std::string& number, const std::string& name, double x, double y);
 
  private:

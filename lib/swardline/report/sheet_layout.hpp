@@ -89,6 +89,7 @@ struct FormColumns {
 /// Lines of cells, made ready: none is wider than its column.
 struct PlotRow {
   std::vector<std::vector<std::string>> cells;  ///< by PlotColumn
+  std::vector<std::string> way;                 ///< under the row: a way that bends, or that there is none
   std::vector<std::string> edge;                ///< under the row, over its whole width
   std::size_t lines = 1;
   bool edge_beside = false;  ///< the one line of `edge` stands beside the second grid reference
@@ -98,9 +99,11 @@ struct PlotRow {
   [[nodiscard]] double edge_height() const {
     return edge.empty() || edge_beside ? 0 : double(edge.size()) * line + row_pad;
   }
-  [[nodiscard]] double height() const { return cells_height() + edge_height(); }
+  [[nodiscard]] double way_height() const { return way.empty() ? 0 : double(way.size()) * line + row_pad; }
+  [[nodiscard]] double height() const { return cells_height() + way_height() + edge_height(); }
 };
-[[nodiscard]] PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit);
+/// `first`: of a loop, where its way comes from the start.
+[[nodiscard]] PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit, bool first);
 
 struct SpeciesRow {
   std::vector<std::vector<std::string>> cells;
@@ -124,7 +127,7 @@ struct FormRow {
 [[nodiscard]] std::vector<FormRow> form_rows(const SheetPlot& at);
 
 /// Of a plot on a page: its row in the table and its rows in the form.
-[[nodiscard]] double plot_height(const SheetPlot& at, const SheetVisit& visit);
+[[nodiscard]] double plot_height(const SheetPlot& at, const SheetVisit& visit, bool first);
 /// What is left for plots on a page.
 [[nodiscard]] double room_for_plots(const SheetVisit& visit);
 

@@ -10,8 +10,10 @@
 #include "swardline/base/text.hpp"
 #include "swardline/geo/magnetic.hpp"
 #include "swardline/report/map_drawing.hpp"
+#include "swardline/report/sheet_inset.hpp"
 #include "swardline/report/sheet_labels.hpp"
 #include "swardline/report/sheet_layout.hpp"
+#include "swardline/report/sheet_outline.hpp"
 
 namespace swardline {
 namespace {
@@ -33,37 +35,13 @@ std::map<std::string, const char*> hatch_of(const std::vector<ExcludedPiece>& ex
   return hatch;
 }
 
-std::string outline(const Geometry& polygons, const SheetView& view) {
-  std::string path;
-  for (const auto& ring : rings_of(polygons).rings) {
-    double last_x = -1e9, last_y = -1e9;
-    for (std::size_t i = 0; i < ring.size(); ++i) {
-      const double x = view.x(ring[i].x), y = view.y(ring[i].y);
-      // Nobody sees a tenth of a millimetre; a ring of ten thousand corners would make a page of megabytes.
-      if (i > 0 && i + 1 < ring.size() && std::hypot(x - last_x, y - last_y) < 0.1) continue;
-      path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", x, y);
-      last_x = x;
-      last_y = y;
-    }
-    path += "Z";
-  }
-  return path;
-}
-
-std::string polyline(const std::vector<Point>& points, const SheetView& view) {
-  std::string path;
-  for (std::size_t i = 0; i < points.size(); ++i)
-    path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", view.x(points[i].x), view.y(points[i].y));
-  return path;
-}
-
 std::string excluded_ground(const SheetGround& ground, const SheetView& view) {
   const auto hatch = hatch_of(ground.excluded);
   std::string out;
   for (const ExcludedPiece& piece : ground.excluded)
     if (!piece.area.empty())
       out += fmt::format("<path class=\"cut {}\" d=\"{}\"/>\n", hatch.at(piece.reason),
-                         outline(piece.area, view));
+                         map_outline(piece.area, view));
   return out;
 }
 
@@ -85,7 +63,7 @@ std::string access_marks(const SiteSheet& sheet, const SheetGround& ground, cons
       Box box{part.front().x, part.front().y, part.front().x, part.front().y};
       for (const Point at : part) box.grow({at.x, at.y, at.x, at.y});
       if (!box.meets(seen)) continue;
-      const std::string path = polyline(part, view);
+      const std::string path = map_polyline(part, view);
       out += fmt::format("<path class=\"fence\" d=\"{0}\"/><path class=\"posts\" d=\"{0}\"/>\n", path);
     }
   for (const auto& crossing : ground.crossings) {
@@ -100,37 +78,31 @@ std::string access_marks(const SiteSheet& sheet, const SheetGround& ground, cons
   if (sheet.walk->start && shows(view, *sheet.walk->start))
     out += fmt::format(
         "<rect class=\"parking\" x=\"{0:.2f}\" y=\"{1:.2f}\" width=\"4\" height=\"4\"/>"
-        "<text class=\"p\" x=\"{2:.2f}\" y=\"{3:.2f}\">P</text>\n",
+        "<text class=\"p\" x=\"{2:.2f}\" y=\"{3:.2f}\">{4}</text>\n",
         view.x(sheet.walk->start->x) - 2, view.y(sheet.walk->start->y) - 2, view.x(sheet.walk->start->x),
-        view.y(sheet.walk->start->y) + 1.2);
+        view.y(sheet.walk->start->y) + 1.2, sheet.walk->parking ? "P" : "E");
   return out;
 }
 
-/// Where the way from one plot to the next is straight, a thin dotted line shows it.
+/// The ways as they are walked, dotted.
 std::string walk_line(const SiteSheet& sheet, const SheetView& view) {
   std::string path;
-  std::optional<Point> from = sheet.walk->start;
-  for (std::size_t i = 0; i < sheet.end; ++i) {
-    const SheetPlot& at = sheet.walk->plots[i];
-    if (at.plot->spare) break;
-    const Point here{at.plot->east, at.plot->north};
-    if (i >= sheet.begin && from && !at.way_round) path += polyline({*from, here}, view);
-    from = here;
-  }
+  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
+    if (const std::vector<Point>& way = sheet.leg_to(i).line; !way.empty()) path += map_polyline(way, view);
   return path.empty() ? path : fmt::format("<path class=\"walk\" d=\"{}\"/>\n", path);
 }
 
 std::string plot_shape(const SheetPlot& at, const SheetGround& ground, const SheetView& view) {
   if (at.transect != nullptr) {
     std::string path;
-    for (const auto& part : lines_of(at.transect->line)) path += polyline(part, view);
+    for (const auto& part : lines_of(at.transect->line)) path += map_polyline(part, view);
     return fmt::format("<path class=\"transect\" d=\"{}\"/>\n", path);
   }
   if (ground.plan.sample.reach_m() * view.mm_per_m < 1.6 || at.plot->segment()) return {};
   return fmt::format("<path class=\"unit\" d=\"{}\"/>\n",
-                     outline(plot_polygon(ground.plan.sample.shape, ground.plan.sample.size_m,
-                                          {at.plot->east, at.plot->north}, at.plot->grid_bearing_deg),
-                             view));
+                     map_outline(plot_polygon(ground.plan.sample.shape, ground.plan.sample.size_m,
+                                              {at.plot->east, at.plot->north}, at.plot->grid_bearing_deg),
+                                 view));
 }
 
 std::string plot_marks(const SiteSheet& sheet, const SheetGround& ground, const SheetView& view,
@@ -142,6 +114,7 @@ std::string plot_marks(const SiteSheet& sheet, const SheetGround& ground, const 
     if (const Plot& plot = *plots[i].plot; shows(view, {plot.east, plot.north}))
       placed.keep_off(view.x(plot.east), view.y(plot.north), i >= sheet.begin && i < sheet.end ? 1 : 0.6);
   if (sheet.walk->start) placed.keep_off(view.x(sheet.walk->start->x), view.y(sheet.walk->start->y), 2.2);
+  if (view.inset) placed.keep_off(*view.inset);
   for (std::size_t i = 0; i < plots.size(); ++i) {
     const Plot& plot = *plots[i].plot;
     if (!shows(view, {plot.east, plot.north})) continue;
@@ -198,7 +171,8 @@ std::string norths(const SheetGround& ground, const SheetView& view) {
 
 /// What ticks and signs mean, in two lines.
 std::array<std::string, 2> sign_words(const SiteSheet& sheet, const FrameTicks& ticks) {
-  return {fitted(ticks.says, 58, sheet::text), std::string("P parking \u00D7 crossing |||| fence, water") +
+  return {fitted(ticks.says, 58, sheet::text), std::string(sheet.walk->parking ? "P parking" : "E entry") +
+                                                   " \u00D7 crossing |||| fence, water" +
                                                    (sheet.loops > 1 ? " \u25CB others" : "")};
 }
 
@@ -260,43 +234,75 @@ std::string described(const SiteSheet& sheet) {
                      sheet.walk->code, sheet.end - sheet.begin - spares, spares);
 }
 
+/// What a map shows, as it grows.
+class Shown {
+ public:
+  void add(const Box& more) { box_ ? box_->grow(more) : void(box_ = more); }
+  void add(Point at) { add(Box{at.x, at.y, at.x, at.y}); }
+  /// Unless it lies far off: a parking place there would make the plots a speck.
+  void add_near(const std::vector<Point>& more) {
+    Shown with = *this;
+    for (const Point& at : more) with.add(at);
+    if (with.box_ && (!box_ || with.size() < 1.6 * std::max(size(), least_ground_m))) box_ = with.box_;
+  }
+  [[nodiscard]] const std::optional<Box>& box() const { return box_; }
+
+ private:
+  [[nodiscard]] double size() const { return std::max(box_->x1 - box_->x0, box_->y1 - box_->y0); }
+  std::optional<Box> box_;
+};
+
+Box ground_shown(const SiteSheet& sheet, const SheetGround& ground) {
+  Shown shown;
+  if (sheet.loops == 1 && !ground.survey.empty()) shown.add(ground.survey.box());
+  const std::vector<SheetPlot>& plots = sheet.walk->plots;
+  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
+    shown.add(Point{plots[i].plot->east, plots[i].plot->north});
+  for (std::size_t i = sheet.begin + 1; i < sheet.end; ++i) shown.add_near(plots[i].leg.line);
+  if (sheet.walk->start) {
+    std::vector<Point> first{*sheet.walk->start};
+    if (sheet.begin < sheet.end) first = plots[sheet.begin].from_start.line;
+    first.push_back(*sheet.walk->start);
+    shown.add_near(first);
+  }
+  if (shown.box()) return *shown.box();
+  return ground.survey.empty() ? Box{0, 0, least_ground_m, least_ground_m} : ground.survey.box();
+}
+
+/// The ground in the frame's left part of that width, and what lies right of it.
+SheetView view_within(const Box& box, bool whole, double used_width) {
+  const double width = frame_right - frame_left, height = frame_bottom - frame_top;
+  const double margin = (whole ? 0.05 : 0.12) * std::max(box.x1 - box.x0, box.y1 - box.y0);
+  const double wide = std::max(box.x1 - box.x0 + 2 * margin, least_ground_m);
+  const double high = std::max(box.y1 - box.y0 + 2 * margin, least_ground_m);
+  SheetView view;
+  view.mm_per_m = std::min(used_width / wide, height / high);
+  const Point middle = box.middle();
+  const double west = middle.x - used_width / view.mm_per_m / 2;
+  view.ground = {west, middle.y - height / view.mm_per_m / 2, west + width / view.mm_per_m,
+                 middle.y + height / view.mm_per_m / 2};
+  view.left = frame_left;
+  view.top = frame_top;
+  return view;
+}
+
+bool holds(const Box& outer, const Box& inner) {
+  return outer.x0 <= inner.x0 && outer.y0 <= inner.y0 && outer.x1 >= inner.x1 && outer.y1 >= inner.y1;
+}
+
 }  // namespace
 
 SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground) {
-  std::optional<Box> box;
-  const auto add = [&](const Box& more) {
-    if (box)
-      box->grow(more);
-    else
-      box = more;
-  };
+  const Box box = ground_shown(sheet, ground);
   const bool whole = sheet.loops == 1;
-  if (whole && !ground.survey.empty()) add(ground.survey.box());
-  std::optional<Point> before = sheet.walk->start;
-  const std::vector<SheetPlot>& plots = sheet.walk->plots;
-  if (sheet.begin > 0) before = Point{plots[sheet.begin - 1].plot->east, plots[sheet.begin - 1].plot->north};
-  for (std::size_t i = sheet.begin; i < sheet.end; ++i)
-    add({plots[i].plot->east, plots[i].plot->north, plots[i].plot->east, plots[i].plot->north});
-  const double plain = box ? std::max(box->x1 - box->x0, box->y1 - box->y0) : 0;
-  if (before && (!box || sheet.begin == 0)) {
-    Box with = box.value_or(Box{before->x, before->y, before->x, before->y});
-    with.grow({before->x, before->y, before->x, before->y});
-    // A parking place far off would make the plots a speck.
-    if (!box || std::max(with.x1 - with.x0, with.y1 - with.y0) < 1.6 * std::max(plain, least_ground_m))
-      box = with;
-  }
-  if (!box) box = ground.survey.empty() ? Box{0, 0, least_ground_m, least_ground_m} : ground.survey.box();
-  const double width = frame_right - frame_left, height = frame_bottom - frame_top;
-  const double margin = (whole ? 0.05 : 0.12) * std::max(box->x1 - box->x0, box->y1 - box->y0);
-  const double wide = std::max(box->x1 - box->x0 + 2 * margin, least_ground_m);
-  const double high = std::max(box->y1 - box->y0 + 2 * margin, least_ground_m);
-  SheetView view;
-  view.mm_per_m = std::min(width / wide, height / high);
-  const Point middle = box->middle();
-  view.ground = {middle.x - width / view.mm_per_m / 2, middle.y - height / view.mm_per_m / 2,
-                 middle.x + width / view.mm_per_m / 2, middle.y + height / view.mm_per_m / 2};
-  view.left = frame_left;
-  view.top = frame_top;
+  const double width = frame_right - frame_left;
+  SheetView view = view_within(box, whole, width);
+  if (whole || ground.survey.empty() || holds(view.ground, ground.survey.box())) return view;
+  const Box frame{frame_left, frame_top, frame_right, frame_bottom};
+  view.inset = free_corner(sheet, view, frame);
+  if (view.inset) return view;
+  view = view_within(box, whole, width - inset_width - 1);
+  view.inset = Box{frame_right - inset_width, frame_top, frame_right, frame_top + inset_height};
   return view;
 }
 
@@ -316,8 +322,9 @@ std::string sheet_map(const SiteSheet& sheet, const SheetGround& ground) {
              frame_right - frame_left, frame_bottom - frame_top) +
          excluded_ground(ground, view) +
          fmt::format("<path class=\"survey{}\" d=\"{}\"/>\n", is_verge(sheet) ? " verge" : "",
-                     outline(ground.survey, view)) +
-         walk_line(sheet, view) + marks + access_marks(sheet, ground, view) + labels + "</svg>\n" +
+                     map_outline(ground.survey, view)) +
+         walk_line(sheet, view) + marks + access_marks(sheet, ground, view) + labels +
+         inset_markup(sheet, ground, view) + "</svg>\n" +
          fmt::format("<rect class=\"frame\" x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\"/>\n",
                      frame_left, frame_top, frame_right - frame_left, frame_bottom - frame_top) +
          tick_marks(ticks) + scale_bar(view, ground.plan.packet.pace_cm) + norths(ground, view) +

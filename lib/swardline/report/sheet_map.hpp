@@ -13,6 +13,7 @@ namespace swardline {
 struct SheetView {
   Box ground;
   double left = 0, top = 0, mm_per_m = 1;
+  std::optional<Box> inset = {};  ///< millimetres: where the whole site stands, small
   [[nodiscard]] double x(double east) const { return left + (east - ground.x0) * mm_per_m; }
   [[nodiscard]] double y(double north) const { return top + (ground.y1 - north) * mm_per_m; }
   [[nodiscard]] double width() const { return (ground.x1 - ground.x0) * mm_per_m; }
@@ -36,8 +37,9 @@ struct FrameTicks {
 /// Ticks of `grid` ("usng", "utm", "degrees") a fair width apart.
 [[nodiscard]] FrameTicks frame_ticks(const SheetView& view, const Route& to_wgs84, const std::string& grid);
 
-/// The ground that a sheet's map shows: all of the site where it has one loop, else its loop's plots and the
-/// place before them.
+/// The ground that a sheet's map shows: all of the site where it has one loop, else its loop's plots, and an
+/// inset of the site where that shows more; both with the ways between plots and the start where these are
+/// not far off.
 [[nodiscard]] SheetView sheet_view(const SiteSheet& sheet, const SheetGround& ground);
 
 /// The whole map, an `svg` element.

@@ -15,9 +15,13 @@ constexpr std::string_view mark = "<meta name=\"generator\" content=\"swardline 
 }  // namespace
 
 std::vector<SiteSheet> sheets_of(const SiteWalk& walk, const SheetVisit& visit) {
-  std::vector<double> heights;
-  for (const SheetPlot& at : walk.plots) heights.push_back(sheet::plot_height(at, visit));
-  std::vector<std::pair<std::size_t, std::size_t>> loops = loops_of(heights, sheet::room_for_plots(visit));
+  std::vector<double> heights, firsts;
+  for (const SheetPlot& at : walk.plots) {
+    heights.push_back(sheet::plot_height(at, visit, false));
+    firsts.push_back(sheet::plot_height(at, visit, true));
+  }
+  std::vector<std::pair<std::size_t, std::size_t>> loops =
+      loops_of(heights, sheet::room_for_plots(visit), firsts);
   if (loops.empty()) loops.emplace_back(0, 0);
   std::vector<SiteSheet> sheets;
   for (const auto& [begin, end] : loops)

@@ -19,10 +19,48 @@ std::string bearing_or_dash(const std::optional<double>& bearing) {
   return bearing && !std::isnan(*bearing) ? bearing_text(*bearing) : std::string("-");
 }
 
-std::string metres_words(const SheetPlot& at) {
-  if (std::isnan(at.metres_from_last)) return "-";
-  return fmt::format("{:.{}f}{}", at.metres_from_last, at.metres_from_last < 999.95 ? 1 : 0,
-                     at.way_round ? "*" : "");
+std::string rounded_metres(double metres) { return fmt::format("{:.{}f}", metres, metres < 999.95 ? 1 : 0); }
+
+std::string metres_words(const SheetPlot& at, const SheetLeg& leg) {
+  const char* mark = !at.beyond.empty() ? "!" : !leg.stages.empty() ? "*" : "";
+  if (std::isnan(leg.metres) || !leg.open) return fmt::format("-{}", mark);
+  return rounded_metres(leg.metres) + mark;
+}
+
+/// "M 118.0 27 m to \u00D7; 210.3 88 m"
+std::string stages_words(const SheetLeg& leg) {
+  std::string words;
+  for (const SheetStage& stage : leg.stages)
+    words += fmt::format("{}{} {} m{}", words.empty() ? (stage.magnetic ? "M " : "T ") : "; ",
+                         bearing_text(stage.magnetic.value_or(stage.bearing)), rounded_metres(stage.metres),
+                         stage.to_crossing ? " to \u00D7" : "");
+  return words;
+}
+
+constexpr std::size_t most_way_lines = 2;
+
+/// How a way that bends goes, or that there is none.
+std::vector<std::string> way_lines(const SheetPlot& at, const SheetLeg& leg) {
+  // Its head is bold.
+  const double mm = page_width - plot_columns[go].width - 2 * pad - 1;
+  constexpr double most_between = 75;  // a long name must not push out what to do
+  const std::string between =
+      fitted(leg.open || at.beyond.empty() ? leg.past : at.beyond, most_between, text);
+  if (!leg.open)
+    return wrapped(fmt::format("NO WAY: {} lies between, no crossing is known. Do not go over it, ask the "
+                               "coordinator. Straight {} {}, {} m. ! is beyond.",
+                               between, leg.magnetic ? "M" : "T",
+                               bearing_text(leg.magnetic.value_or(leg.bearing)), rounded_metres(leg.metres)),
+                   mm, text, most_way_lines);
+  if (leg.stages.empty()) return {};
+  const std::string head = leg.outside
+                               ? fmt::format("WAY leaves the site, past {}: ask whose it is. ", between)
+                               : fmt::format("WAY past {}: ", between);
+  std::vector<std::string> lines = wrapped(head + stages_words(leg), mm, text, most_way_lines + 1);
+  if (lines.size() <= most_way_lines) return lines;
+  return wrapped(fmt::format("{}{} m in {} parts: follow the line on the map.", head,
+                             rounded_metres(leg.metres), leg.stages.size()),
+                 mm, text, most_way_lines);
 }
 
 std::string order_words(const SheetPlot& at) {
@@ -102,7 +140,9 @@ FormColumns form_columns(const SheetVisit& visit) {
   return columns;
 }
 
-PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit) {
+PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit, bool first) {
+  const SheetLeg& leg = first ? at.from_start : at.leg;
+  const bool straight = leg.open && leg.stages.empty();
   PlotRow row;
   row.cells.resize(std::size(plot_columns));
   const auto room = [](PlotColumn column) { return plot_columns[column].width - 2 * pad; };
@@ -111,14 +151,16 @@ PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit) {
   };
   put(go, order_words(at), strong);
   put(name, at.plot->name, strong);
-  put(metres, metres_words(at));
-  put(to_true, bearing_or_dash(at.bearing_to));
-  put(to_magnetic, bearing_or_dash(at.magnetic_to), strong);
+  put(metres, metres_words(at, leg));
+  put(to_true, straight ? bearing_or_dash(leg.bearing) : std::string("-"));
+  put(to_magnetic, straight ? bearing_or_dash(leg.magnetic) : leg.open ? "way" : "-", strong);
+  row.way = way_lines(at, leg);
   put(along, bearing_or_dash(at.magnetic_along));
   put(degrees, at.degrees);
   put(minutes, at.minutes);
   for (const std::string& square : at.usng) row.cells[grid].push_back(fitted(square, room(grid), text));
   put(tape, fmt::format("{:.1f}", at.tape_m));
+  if (at.ground_tape_m) row.cells[tape].push_back(fmt::format("{:.1f}", *at.ground_tape_m));
   put(inside, fmt::format("{:.1f}", at.inside_m2));
   row.cells[species] = likely_lines(at, visit, room(species));
   for (const auto& cell : row.cells) row.lines = std::max(row.lines, cell.size());
@@ -188,8 +230,9 @@ std::vector<FormRow> form_rows(const SheetPlot& at) {
   return rows;
 }
 
-double plot_height(const SheetPlot& at, const SheetVisit& visit) {
-  return plot_row(at, visit).height() + double(form_rows(at).size() * form_columns(visit).lines) * box_height;
+double plot_height(const SheetPlot& at, const SheetVisit& visit, bool first) {
+  return plot_row(at, visit, first).height() +
+         double(form_rows(at).size() * form_columns(visit).lines) * box_height;
 }
 
 double room_for_plots(const SheetVisit& visit) {

@@ -35,7 +35,7 @@ thead th{{border-bottom:.4mm solid #000}}
 .species,.plots{{border-bottom:.4mm solid #000}}
 .go,.m{{font-weight:700}}
 .n,.m{{font-variant-numeric:tabular-nums}}
-.plots tbody td,.plots tbody th{{line-height:{tight}mm}}.plots .over{{border-bottom:0;vertical-align:bottom}}.plots tbody .edge{{vertical-align:top}}
+.plots tbody td,.plots tbody th{{line-height:{tight}mm}}.plots .over{{border-bottom:0;vertical-align:bottom}}.plots tbody .edge{{vertical-align:top}}.plots tbody .under{{vertical-align:middle;line-height:{line}mm}}
 .form{{width:{form_w}mm;margin-left:.2mm}}
 .form td,.form th{{border:{form_line}mm solid #000}}
 .form thead th{{border-bottom:.4mm solid #000}}
@@ -78,7 +78,8 @@ svg .fence{{stroke:#000;stroke-width:.22}}
 svg .posts{{stroke:#000;stroke-width:1.5;stroke-dasharray:.25 1.9}}
 svg .crossing{{stroke:#000;stroke-width:.7}}
 svg .parking{{fill:#fff;stroke:#000;stroke-width:.4}}
-svg .walk{{stroke:#000;stroke-width:.2;stroke-dasharray:.25 .9}}
+svg .walk{{stroke:#000;stroke-width:.35;stroke-dasharray:.35 .75;stroke-linejoin:round}}
+svg .inset{{fill:#fff;stroke:#000;stroke-width:.35}}svg .site{{stroke:#000;stroke-width:.25}}svg .gone{{fill:#bbb}}svg .loop{{stroke:#000;stroke-width:.55}}
 svg .unit,svg .transect{{stroke:#000;stroke-width:.35}}
 svg .plot{{fill:#000;stroke:#fff;stroke-width:.3}}
 svg .spare{{fill:#fff;stroke:#000;stroke-width:.35}}

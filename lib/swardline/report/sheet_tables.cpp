@@ -21,8 +21,20 @@ std::string row_style(double height) { return fmt::format("<tr style=\"height:{:
 
 constexpr double heads_height = line + row_pad;
 
-std::string plot_row_markup(const SheetPlot& at, const SheetVisit& visit) {
-  const PlotRow row = plot_row(at, visit);
+/// Words under a row, from the name on; a first word that says what they are in bold.
+std::string under_row(const std::vector<std::string>& lines, double height) {
+  std::vector<std::string> rest = lines;
+  std::string head;
+  for (const char* word : {"NO WAY", "WAY"})
+    if (head.empty() && rest.front().starts_with(word)) head = word;
+  rest.front().erase(0, head.size());
+  return row_style(height) + fmt::format("<td></td><td class=\"edge under\" colspan=\"{}\">{}{}</td></tr>\n",
+                                         std::size(plot_columns) - 1,
+                                         head.empty() ? head : "<b>" + head + "</b>", lines_markup(rest));
+}
+
+std::string plot_row_markup(const SheetPlot& at, const SheetVisit& visit, bool first) {
+  const PlotRow row = plot_row(at, visit, first);
   const double height = row.cells_height();
   std::string out = row_style(row.edge_beside ? height / 2 : height);
   for (std::size_t c = 0; c < row.cells.size(); ++c) {
@@ -38,10 +50,8 @@ std::string plot_row_markup(const SheetPlot& at, const SheetVisit& visit) {
   if (row.edge_beside)
     out += row_style(height / 2) + fmt::format("<td class=\"edge\" colspan=\"{}\">{}</td></tr>\n",
                                                std::size_t(grid) - 1, lines_markup(row.edge));
-  else if (!row.edge.empty())
-    out += row_style(row.edge_height()) +
-           fmt::format("<td></td><td class=\"edge\" colspan=\"{}\">{}</td></tr>\n",
-                       std::size(plot_columns) - 1, lines_markup(row.edge));
+  if (!row.way.empty()) out += under_row(row.way, row.way_height());
+  if (!row.edge.empty() && !row.edge_beside) out += under_row(row.edge, row.edge_height());
   return out;
 }
 
@@ -138,7 +148,7 @@ std::string plots_markup(const SiteSheet& sheet) {
     out += head_cell(c == along && !magnetic ? "lay T" : plot_columns[c].head);
   out += "</tr></thead>\n<tbody>\n";
   for (std::size_t i = sheet.begin; i < sheet.end; ++i)
-    out += plot_row_markup(sheet.walk->plots[i], *sheet.visit);
+    out += plot_row_markup(sheet.walk->plots[i], *sheet.visit, i == sheet.begin);
   return out + "</tbody>\n</table>\n";
 }
 
