@@ -114,6 +114,9 @@ TEST_CASE("an estimate and its limits are rounded to the second figure of the ne
   CHECK(step_beside_limits(57428.57, {27396, 120250}) == doctest::Approx(1000));
   CHECK(step_beside_limits(0.5283, {0.3114, 0.8911}) == doctest::Approx(0.01));
   CHECK(step_beside_limits(-417, {-1022, 189}) == doctest::Approx(10));
+  // Of 11.9 (2.2 to 291.0) the last figures would be noise; of 10,050 (9,940 to 10,160) they are not.
+  CHECK(step_beside_limits(11.92, {2.21, 291.4}) == doctest::Approx(1));
+  CHECK(step_beside_limits(10050, {9940, 10160}) == doctest::Approx(10));
   // A lower limit above nothing keeps a figure.
   CHECK(step_beside_limits(110, {3.2, 3700}) == doctest::Approx(1));
   // One limit is the estimate: the other tells how well it is known. Both are: nothing does.

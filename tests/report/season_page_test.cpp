@@ -103,7 +103,7 @@ TEST_CASE("numbers are the estimates'") {
   const std::vector<std::string> said = season_in_sentences(season);
   REQUIRE(said.size() == 5);
   CHECK(said[0] ==
-        "In 2027 58 of the 60 plots due at 1 site (24 ha) were counted; 1 could not be; nothing has "
+        "In 2027, 58 of the 60 plots due at 1 site (24 ha) were counted; 1 could not be; nothing has "
         "come back of 1.");
   CHECK(said[1].find(said_value(*total) + " (" + said_limits(*total) + ")") != std::string::npos);
   CHECK(said[1].find(said_limits(*total)) != std::string::npos);

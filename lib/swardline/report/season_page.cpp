@@ -63,7 +63,7 @@ figure{margin:2pt 0}.told{break-inside:avoid}
 .efforts{max-width:86%}
 #effort tbody td:nth-child(2){min-width:9em}
 .rules{columns:2;column-gap:8mm}.rule{break-inside:avoid}.rules h3{margin-top:0;padding-top:4pt}
-#origin dl{columns:2;display:block}#origin dt,#origin dd{display:inline}#origin dd::after{content:"";display:block}
+#origin dl{columns:2;display:block}#origin dt,#origin dd{display:inline}#origin dt::after{content:": "}#origin dd::after{content:"";display:block}
 }
 )";
 
