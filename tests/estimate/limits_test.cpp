@@ -117,7 +117,8 @@ TEST_CASE("an estimate and its limits are rounded to the second figure of the ne
   // Of 11.9 (2.2 to 291.0) the last figures would be noise; of 10,050 (9,940 to 10,160) they are not.
   CHECK(step_beside_limits(11.92, {2.21, 291.4}) == doctest::Approx(1));
   CHECK(step_beside_limits(10050, {9940, 10160}) == doctest::Approx(10));
-  // A lower limit above nothing keeps a figure.
+  // A lower limit above nothing keeps a figure, and its estimate two.
+  CHECK(step_beside_limits(959, {227, 11110}) == doctest::Approx(10));
   CHECK(step_beside_limits(110, {3.2, 3700}) == doctest::Approx(1));
   // One limit is the estimate: the other tells how well it is known. Both are: nothing does.
   CHECK(step_beside_limits(0, {0, 117}) == doctest::Approx(10));

@@ -40,7 +40,7 @@ TEST_CASE("paper has no tables of sites or plots that are folded, and says where
   CHECK(page.find("@media print") != std::string::npos);
   CHECK(page.find(".on-paper{display:none}") != std::string::npos);
   CHECK(page.find("<p class=\"on-paper\">Totals by site, and kinds of sites: in the page on screen, and in "
-                  "out/estimates.csv.</p>") != std::string::npos);
+                  "out/estimates.csv, which estimate writes.</p>") != std::string::npos);
   CHECK(
       page.find("<p class=\"on-paper\">What became of each plot, and its record: in the page on screen, and "
                 "in season.gpkg.</p>") != std::string::npos);
@@ -95,7 +95,7 @@ TEST_CASE("strata are named once, in words, and texts of the draw have no identi
   const SeasonLookup season(facts);
   CHECK(season.stratum_ground("CND|score=50-75|v1") == "score 0.50–0.75 of the best species");
   CHECK(season.stratum_ground("CND|score=50-75|v2") ==
-        "score 0.50–0.75 of the best species: ground that joined with version 2");
+        "score 0.50–0.75 of the best species: ground that joined the site later (version 2)");
   CHECK(season.stratum_ground("CND|cover=GL|score=0-25|v1") == "cover GL score 0.00–0.25");
   CHECK(season.stratum_ground("CND|no-score|v1") == "no score");
   CHECK(season.stratum_ground("never heard of") == "never heard of");

@@ -81,7 +81,7 @@ double step_beside_limits(double value, LowHigh limits) {
   const double farther = std::max(below, above);
   if (!(nearer > 0) || !std::isfinite(farther)) return 0;
   int power = std::max(power_below(nearer) - 1, power_below(farther) - 2);
-  if (limits.low > 0) power = std::min(power, power_below(limits.low));
+  if (limits.low > 0) power = std::min({power, power_below(limits.low), power_below(value) - 1});
   return ten_to(power);
 }
 

@@ -9,8 +9,9 @@
 // Where an estimate stands beside its limits alone, no standard error with it, all three are rounded to one
 // place, so that no digit is said that the limits make meaningless: that of the second figure of the nearer
 // limit's distance (common practice; two figures of an uncertainty: JCGM 100:2008, 7.2.6), but no finer than
-// the third of the farther one's, and finer only where a lower limit above nothing would be said as 0. 1,370
-// (650 to 2,860); 57,000 (27,000 to 120,000); 12 (2 to 291).
+// the third of the farther one's, and finer only where both limits are above nothing and the lower one would
+// be said as 0, or the estimate with one figure. 1,370 (650 to 2,860); 57,000 (27,000 to 120,000); 12 (2 to
+// 291).
 #pragma once
 
 #include <string>

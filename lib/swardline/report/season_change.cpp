@@ -124,7 +124,7 @@ std::string change_over_all_sites(const SeasonLookup& season) {
       table.rows.push_back(change_row(estimate, season.species_name(estimate.species)));
   if (table.rows.empty()) return {};
   return html_table(table) +
-         on_paper_note("Densities of both seasons by site", season.out_file("estimates.csv"));
+         on_paper_note("Densities of both seasons by site", season.out_file("estimates.csv", "estimate"));
 }
 
 std::string trend_of_season(const SeasonLookup& season) {
@@ -190,8 +190,7 @@ std::string change_part(const SeasonLookup& season) {
   if (const std::vector<std::string> unpaired = unpaired_in_words(*change); !unpaired.empty())
     out += fmt::format("<details><summary>{} without a partner</summary>\n{}</details>\n",
                        season.unit == "plots" ? "Plots" : "Transects", html_list(unpaired, true)) +
-           on_paper_note(season.unit == "plots" ? "Plots without a partner" : "Transects without a partner",
-                         season.out_file("estimates.json"));
+           on_paper_note(season.unit == "plots" ? "Plots without a partner" : "Transects without a partner");
   if (season.facts.trend != nullptr) out += trend_of_season(season);
   return out;
 }

@@ -48,7 +48,7 @@ HtmlTable missing_table(const SeasonLookup& season) {
   table.caption = "Ground that could not be counted, taken to be like the rest of its stratum";
   table.sorts = true;
   table.on_paper = 14;
-  table.rest_in = season.out_file("estimates.json");
+  table.rest_in = season.out_file("estimates.json", "estimate");
   table.columns = {{"Where", false},   {"Species", false},
                    {"Why", false},     {season.unit == "plots" ? "Plots" : "Transects", true},
                    {"Hectares", true}, {"Share of the ground", true}};
@@ -71,7 +71,7 @@ HtmlTable unknown_table(const SeasonLookup& season) {
   table.caption = "Ground of which no estimate speaks";
   table.sorts = true;
   table.on_paper = 14;
-  table.rest_in = season.out_file("estimates.json");
+  table.rest_in = season.out_file("estimates.json", "estimate");
   table.columns = {{"Species", false}, {"Why", false}, {"Where", false}, {"Hectares", true}};
   std::map<std::pair<std::string, std::string>, UnknownGround> sums;
   for (const NotEstimated& one : season.facts.estimates->not_estimated) {
@@ -140,7 +140,7 @@ std::string rules_part(const SeasonLookup& season) {
                                   "A score is a rule about habitat, not a chance of finding plants."};
   how.insert(how.end(), comparison->remarks.begin(), comparison->remarks.end());
   std::string out = html_list(how) + on_paper_note("Plots, score bands and factors of each species",
-                                                   season.out_file("compare.html"));
+                                                   season.out_file("compare.html", "compare"));
   out += "<div class=\"rules\">\n";
   std::vector<std::string> codes;
   for (const SpeciesComparison& species : comparison->species) codes.push_back(species.code);
@@ -157,11 +157,13 @@ std::string rules_part(const SeasonLookup& season) {
                "{} false {} (occupied, score below {:.2f}), {} false {} (empty, score {:.2f} or more).", lows,
                lows == 1 ? "low" : "lows", species.low, highs, highs == 1 ? "high" : "highs", species.high)) +
            html_list(sentences);
+    SpeciesComparison in_words = species;
+    in_words.cautions = season.with_strata_in_words(std::move(in_words.cautions));
     // Those with more than a stray plot are open.
     constexpr int more_than_stray = 3;
     out += fmt::format("<details{}><summary>{}: plots, bands and factors</summary>\n{}</details>\n</div>\n",
                        lows >= more_than_stray ? " open=\"open\"" : "", xml_escape(species.code),
-                       compared_species(*comparison, season.facts.season, season.facts.counted, species,
+                       compared_species(*comparison, season.facts.season, season.facts.counted, in_words,
                                         "rule-" + ids[i], 4));
   }
   return out + "</div>\n";
@@ -172,7 +174,8 @@ std::string not_estimated_part(const SeasonLookup& season) {
   const Estimates& estimates = *season.facts.estimates;
   std::string out;
   if (!estimates.not_estimated.empty()) out += html_table(unknown_table(season));
-  if (!estimates.missing.empty()) out += html_table(missing_table(season));
+  // Of a season by parts of sites there may be rows for species at sites alone, which are too many here.
+  if (const HtmlTable missing = missing_table(season); !missing.rows.empty()) out += html_table(missing);
   if (season.facts.comparison != nullptr && !season.facts.comparison->not_searched.empty())
     out += html_paragraph(fmt::format("No plot to hold against a score: {}.",
                                       swardline::in_words(season.facts.comparison->not_searched)));

@@ -194,7 +194,7 @@ std::string found_part(const SeasonLookup& season) {
   out += html_list(heads);
   if (const HtmlTable all = all_sites_table(season); !all.rows.empty())
     out += html_table(all) +
-           on_paper_note("Totals by site, and kinds of sites", season.out_file("estimates.csv"));
+           on_paper_note("Totals by site, and kinds of sites", season.out_file("estimates.csv", "estimate"));
   for (std::size_t i = 0; i < codes.size(); ++i) out += species_found(season, codes[i], ids[i]);
   return out;
 }

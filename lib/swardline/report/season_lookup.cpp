@@ -173,7 +173,7 @@ void SeasonLookup::name_strata() {
       const auto& [version, id] = strata[i];
       strata_[id] = i == 0 ? ground
                     : version > strata[i - 1].first
-                        ? fmt::format("{}: ground that joined with version {}", ground, version)
+                        ? fmt::format("{}: ground that joined the site later (version {})", ground, version)
                         : fmt::format("{} ({})", ground, id);
     }
   }
@@ -193,8 +193,9 @@ std::vector<std::string> SeasonLookup::with_strata_in_words(std::vector<std::str
   return texts;
 }
 
-std::string SeasonLookup::out_file(const char* name) const {
-  return (facts.season.plan.out.filename() / name).string();
+std::string SeasonLookup::out_file(const char* name, const char* made_by) const {
+  const std::string file = (facts.season.plan.out.filename() / name).string();
+  return made_by == nullptr ? file : fmt::format("{}, which {} writes", file, made_by);
 }
 
 void SeasonLookup::index_estimates() {

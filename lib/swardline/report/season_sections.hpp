@@ -67,8 +67,10 @@ class SeasonLookup {
   [[nodiscard]] const std::string& stratum_ground(const std::string& id) const;
   /// Text of the draw with strata in words in place of their identities: "QPR score 0.50–0.75".
   [[nodiscard]] std::vector<std::string> with_strata_in_words(std::vector<std::string> texts) const;
-  [[nodiscard]] std::string out_file(const char* name) const;  ///< "out/estimates.csv", as paper names it
-  [[nodiscard]] std::string store_name() const;                ///< "season.gpkg"
+  /// A file beside the page as paper names it: "out/estimates.csv, which estimate writes"; of a draw's files
+  /// the command is not said.
+  [[nodiscard]] std::string out_file(const char* name, const char* made_by = nullptr) const;
+  [[nodiscard]] std::string store_name() const;  ///< "season.gpkg"
   [[nodiscard]] const Plot* plot(std::string_view name) const;
   /// Places of a species in the estimates' order: all sites, attributes, sites.
   [[nodiscard]] const std::vector<FoundThere>& found(const std::string& species) const;
