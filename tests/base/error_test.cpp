@@ -6,6 +6,7 @@
 
 #include "swardline/base/flag.hpp"
 #include "swardline/base/place.hpp"
+#include "swardline/base/stopped.hpp"
 
 namespace error_test {
 
@@ -70,6 +71,17 @@ TEST_CASE("the first STOP is thrown and says how many more there are") {
   flags.add(Severity::stop, "c", {}, "other");
   CHECK_THROWS_WITH_AS(flags.throw_if_stopped(),
                        "ponds.gpkg: has no coordinate system. Set crs. (1 more STOP flag)", InputError);
+  flags.add(Severity::note, "d", {}, "used");
+  flags.add(Severity::stop, "e", {"plan.toml", 7, {}}, "third", "Mend it.");
+  try {
+    flags.throw_if_stopped();
+    FAIL("nothing was thrown");
+  } catch (const Stopped& stopped) {
+    REQUIRE(stopped.further().size() == 2);
+    CHECK(stopped.further()[0].meaning == "other");
+    CHECK(stopped.further()[1].place.text() == "plan.toml:7");
+    CHECK(stopped.further()[1].remedy == "Mend it.");
+  }
 }
 
 }  // namespace error_test

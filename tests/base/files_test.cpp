@@ -167,7 +167,8 @@ TEST_CASE("a read-only folder is said with its remedy") {
   CHECK(says(writing, "a.txt: could not be written: Permission denied. Make "));
   CHECK(says(writing, (folder.path().string() + " writable for you").c_str()));
   CHECK(says(making, "out: could not be written: Permission denied."));
-  CHECK(says(locking, "could not be written: Permission denied."));
+  CHECK(says(locking, "nothing can be written in the season's folder: Permission denied."));
+  CHECK(says(locking, "copy the folder to where you may write"));
   CHECK(read_whole(folder / "a.txt") == "old");
 }
 

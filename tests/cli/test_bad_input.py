@@ -90,6 +90,21 @@ class BadInput(SeasonCase):
                 self.assertIn(stop["meaning"], err)
                 self.assertNotIn(stop["meaning"], line)
 
+    def test_every_slip_of_a_plan_is_shown_with_its_place(self):
+        plan = PLAN.replace("seed = 2027", "sead = 2027").replace("spares = 0.5", "spares = 0.5\nspacing = 12")
+        self.make(plan=plan.replace('unit = "percent"', 'unit = "percent"\nbottom = 3'))
+        at = {key: 1 + (self.folder / "plan.toml").read_text().split("\n").index(line)
+              for key, line in (("sead", "sead = 2027"), ("spacing", "spacing = 12"), ("bottom", "bottom = 3"))}
+        for verb in ("points", "packet", "report"):
+            line = self.refused(verb, "plan.toml", says="more STOP flag")
+            _, out, err = self.tool(verb, "plan.toml")
+            self.assertEqual(out, "")
+            for key, number in at.items():
+                self.assertRegex(err, rf"plan\.toml:{number}: .*{key}", verb)
+            more = [text for text in err.splitlines() if text.startswith("STOP")]
+            self.assertIn(f"({len(more)} more STOP flags)", line)
+            self.assertEqual(len(more), len(set(more)))
+
     def findings(self, *words):
         _, out, err = self.tool(*words, "--json")
         found = json.loads(out)["findings"]

@@ -3,7 +3,7 @@ import subprocess
 
 from season import SeasonCase, TOOL
 
-VERBS = ["new", "check", "score", "explain", "effort", "draw", "points", "receive", "correct", "estimate", "compare", "next", "report", "run"]
+VERBS = ["new", "check", "score", "explain", "effort", "blocks", "draw", "points", "packet", "receive", "correct", "estimate", "compare", "next", "report", "run"]
 
 
 class Help(SeasonCase):
@@ -22,6 +22,14 @@ class Help(SeasonCase):
             code, _, err = self.tool(*words)
             self.assertEqual(code, 2, words)
             self.assertTrue(err.strip(), words)
+
+    def test_a_command_without_its_plan_shows_one_that_is_right(self):
+        for verb in VERBS:
+            wanted = "DIR" if verb == "new" else "PLAN"
+            line = self.refused(verb, says=[f"{wanted} is required. For example: swardline {verb} ",
+                                            f"More: swardline {verb} --help."], status=2)
+            _, out, _ = self.tool(verb, "--help", check=0)
+            self.assertIn("\n  " + line.partition("For example: ")[2].partition(". More:")[0] + "\n", out)
 
     def test_a_word_that_is_no_command_is_named_and_the_commands_are_listed(self):
         line = self.refused("foo", says=["'foo' is no command", *VERBS], status=2)

@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <limits>
 
 #include "swardline/base/error.hpp"
 #include "swardline/estimate/dispersion.hpp"
@@ -106,6 +107,23 @@ TEST_CASE("numbers are said no finer than they are known") {
   CHECK(said_estimate(0, 0) == "0");
   CHECK(step_of(99.9) == doctest::Approx(0.1));
   CHECK(step_of_symmetric(535.4) == doctest::Approx(5));
+}
+
+TEST_CASE("an estimate and its limits are rounded to the second figure of the nearer limit's distance") {
+  CHECK(step_beside_limits(1367.35, {652.66, 2864.66}) == doctest::Approx(10));
+  CHECK(step_beside_limits(57428.57, {27396, 120250}) == doctest::Approx(1000));
+  CHECK(step_beside_limits(0.5283, {0.3114, 0.8911}) == doctest::Approx(0.01));
+  CHECK(step_beside_limits(-417, {-1022, 189}) == doctest::Approx(10));
+  // Of 11.9 (2.2 to 291.0) the last figures would be noise; of 10,050 (9,940 to 10,160) they are not.
+  CHECK(step_beside_limits(11.92, {2.21, 291.4}) == doctest::Approx(1));
+  CHECK(step_beside_limits(10050, {9940, 10160}) == doctest::Approx(10));
+  // A lower limit above nothing keeps a figure, and its estimate two.
+  CHECK(step_beside_limits(959, {227, 11110}) == doctest::Approx(10));
+  CHECK(step_beside_limits(110, {3.2, 3700}) == doctest::Approx(1));
+  // One limit is the estimate: the other tells how well it is known. Both are: nothing does.
+  CHECK(step_beside_limits(0, {0, 117}) == doctest::Approx(10));
+  CHECK(step_beside_limits(5, {5, 5}) == 0);
+  CHECK(step_beside_limits(5, {5, std::numeric_limits<double>::infinity()}) == 0);
 }
 
 TEST_CASE("clumping: what it needs, and what counts at random have") {

@@ -5,12 +5,12 @@
 #include <algorithm>
 #include <set>
 
-#include "../compare/made_season.hpp"
 #include "svg.hpp"
 #include "swardline/base/files.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/report/page_script.hpp"
 #include "swardline/report/season_sections.hpp"
+#include "told_season.hpp"
 
 namespace season_page_test {
 
@@ -18,82 +18,11 @@ using namespace swardline;
 using report_test::all;
 using report_test::Element;
 using report_test::elements_of;
+using report_test::Told;
 
 namespace {
 
 const std::string hostile = "<script>alert('&\"')</script>";
-
-/// The glade's season with its site, plots as drawn, two fates, a spare, a record and estimates.
-struct Told {
-  std::unique_ptr<compare_test::Made> made = compare_test::story_of_the_glade();
-  Sites sites;
-  std::vector<Plot> plots;
-  std::vector<Transect> transects;
-  SeasonOnRecord record;
-  std::optional<Estimates> estimates;
-  std::optional<Comparison> comparison;
-  std::optional<SeasonChange> change;
-  std::string certificate =
-      R"json({"inputs": "09b3", "unit": "belt, 2 m × 10 m", "methods": ["drawn so (Somebody 1999)"],
-          "allocation": ["shared out by area"], "edge": {"estimator": "counted twice", "losses": []},
-          "strata": [{"stratum": "low", "rule": "score 0.00–0.50"}]})json";
-
-  Told() {
-    EvaluatedSeason& counted = made->counted;
-    counted.sites = {{"CND", "Candlerock Glade", 240000, 1, {}}};
-    EvaluatedUnit& mown = counted.units[20];
-    mown.evaluated = false;
-    mown.fate = "not countable (mown)";
-    mown.why = "not countable (mown) on 2027-06-01";
-    EvaluatedUnit& due = counted.units[21];
-    due.evaluated = false;
-    due.fate = due.why = "no return";
-    EvaluatedUnit spare = counted.units[0];
-    spare.name = "P951";
-    spare.spare = true;
-    spare.in_use = spare.evaluated = false;
-    spare.fate = spare.why = "no return";
-    counted.units.push_back(spare);
-    Site site;
-    site.code = "CND";
-    site.name = "Candlerock Glade";
-    site.drawn = site.as_drawn = site.survey = box_polygon({600000, 4199700, 600400, 4200000});
-    site.drawn_m2 = site.survey_m2 = site.drawn.area();
-    sites.sites.push_back(std::move(site));
-    for (const EvaluatedUnit& unit : counted.units) {
-      Plot plot;
-      plot.name = unit.name;
-      plot.site = unit.site;
-      plot.stratum = unit.stratum;
-      plot.lat = 37.123456;
-      plot.lon = -91.654321;
-      plot.score = 0.44;
-      plot.held_down_by = "cover";
-      plots.push_back(plot);
-    }
-    record.visits = {{"P001", "2027-06-01", "041", "052", 30}, {"P002", "2027-06-02", "041", "", -1}};
-    record.flags = {{3, "unknown plot", "STOP", 2, 0, 0}, {17, "far from its plot", "ASK", 0, 4, 0}};
-    record.corrections = 5;
-    record.corrected_by = 2;
-    record.first_correction = "2027-07-01";
-    record.last_correction = "2027-08-02";
-    record.files = {{"north.csv", "abcd", "2027-07-20", 61}};
-    record.runs = {{"draw", "0.4.0", "09b3", "2027", "2027-03-02T10:00:00Z", "2027-03-02T10:00:09Z"}};
-  }
-  void tell() {
-    estimates = estimate_season(made->counted, made->season.plan.estimate);
-    comparison = made->compare();
-  }
-  [[nodiscard]] SeasonFacts facts() const {
-    SeasonFacts all{made->season, sites,         made->layers, made->model, plots,
-                    transects,    made->counted, record,       certificate};
-    all.estimates = estimates ? &*estimates : nullptr;
-    all.comparison = comparison ? &*comparison : nullptr;
-    all.change = change ? &*change : nullptr;
-    return all;
-  }
-  [[nodiscard]] std::string page() const { return season_page(facts()); }
-};
 
 std::vector<Element> elements_of_page(const std::string& page) {
   return elements_of(page.substr(page.find("<html")));
@@ -174,7 +103,7 @@ TEST_CASE("numbers are the estimates'") {
   const std::vector<std::string> said = season_in_sentences(season);
   REQUIRE(said.size() == 5);
   CHECK(said[0] ==
-        "In 2027 58 of the 60 plots due at 1 site (24 ha) were counted; 1 could not be; nothing has "
+        "In 2027, 58 of the 60 plots due at 1 site (24 ha) were counted; 1 could not be; nothing has "
         "come back of 1.");
   CHECK(said[1].find(said_value(*total) + " (" + said_limits(*total) + ")") != std::string::npos);
   CHECK(said[1].find(said_limits(*total)) != std::string::npos);

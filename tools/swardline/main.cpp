@@ -8,6 +8,7 @@
 
 #include "commands.hpp"
 #include "output.hpp"
+#include "swardline/base/stopped.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/grid/layers.hpp"
 
@@ -18,6 +19,30 @@ using namespace swardline;
 int fail(Status status, const std::string& message) {
   fmt::print(stderr, "swardline: {}\n", tool::printable(message));
   return int(status);
+}
+
+// All that is wrong, as far as a screen holds it: who mends one finding a run needs many runs.
+int fail_at(const Stopped& stopped) {
+  constexpr std::size_t most_shown = 12;
+  const std::vector<Flag>& further = stopped.further();
+  for (std::size_t i = 0; i < std::min(further.size(), most_shown); ++i)
+    fmt::print(stderr, "{}\n", tool::printable(tool::in_words(further[i])));
+  if (further.size() > most_shown) fmt::print(stderr, "… and {} more\n", further.size() - most_shown);
+  return fail(stopped.status(), stopped.what());
+}
+
+// A slip of the command line with what would be right: the command's first example.
+int fail_with_example(const CLI::App& app, const CLI::ParseError& error) {
+  std::string name = "COMMAND", example = "swardline new my-season";
+  for (const CLI::App* sub : app.get_subcommands()) {
+    name = sub->get_name();
+    const std::string footer = sub->get_footer();
+    const std::string_view before = "  swardline ";
+    const auto from = footer.find(before);
+    if (from != std::string::npos) example = footer.substr(from + 2, footer.find('\n', from) - from - 2);
+  }
+  return fail(Status::command_line,
+              fmt::format("{}. For example: {}. More: swardline {} --help.", error.what(), example, name));
 }
 
 // The parser would only say that a command is missing.
@@ -48,8 +73,7 @@ int run(int argc, char** argv) {
   } catch (const CLI::Success& help) {
     return app.exit(help);
   } catch (const CLI::ParseError& error) {
-    (void)app.exit(error);
-    return int(Status::command_line);
+    return fail_with_example(app, error);
   }
   set_up_gdal();
   return int(work());
@@ -60,6 +84,8 @@ int run(int argc, char** argv) {
 int main(int argc, char** argv) {
   try {
     return run(argc, argv);
+  } catch (const Stopped& stopped) {
+    return fail_at(stopped);
   } catch (const Error& error) {
     return fail(error.status(), error.what());
   } catch (const std::bad_alloc&) {

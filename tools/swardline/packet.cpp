@@ -13,6 +13,7 @@
 #include "swardline/base/workers.hpp"
 #include "swardline/design/strata.hpp"
 #include "swardline/field/site_sheet.hpp"
+#include "swardline/field/teams.hpp"
 #include "swardline/field/verge_words.hpp"
 #include "swardline/report/identification_card.hpp"
 #include "swardline/report/packet_files.hpp"
@@ -47,18 +48,6 @@ struct PacketSeason {
   int year = 0;
   std::string version;
 };
-
-std::map<std::string, TeamPeople> people_of(const Plan& plan,
-                                            const std::map<std::string, ObserverRecord>& observers) {
-  std::map<std::string, TeamPeople> teams;
-  for (const auto& [id, observer] : observers) {
-    TeamPeople& team = teams[observer.team];
-    ++team.people;
-    team.may_record.insert(observer.passed.begin(), observer.passed.end());
-  }
-  for (const auto& [team, people] : plan.visits.people) teams[team].people = people;
-  return teams;
-}
 
 std::map<std::string, std::vector<std::string>> classes_for_cautions(const PacketSeason& at, Flags& flags) {
   std::set<std::string> layers;
@@ -171,7 +160,7 @@ PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>
   for (const auto& [code, area] : at.survey) codes.insert(code);
   check_named_sites(plan, codes, at.species, at.flags);
   check_sites_of_plants(at, codes, at.flags);
-  at.visits = plan_visits(at.season, at.species, people_of(plan, expected.observers), at.year, at.flags);
+  at.visits = plan_visits(at.season, at.species, teams_of(plan, expected.observers), at.year, at.flags);
   at.flags.throw_if_stopped();
   at.version = draw_version(store.finished_of_last("draw").value_or("undated"),
                             store.inputs_of_last("draw").value_or(""));

@@ -273,7 +273,15 @@ void make_folder(const fs::path& path) {
 FolderLock::FolderLock(const fs::path& folder) {
   const fs::path path = folder / ".swardline.lock";
   descriptor_ = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
-  if (descriptor_ < 0) cannot_write(path, errno);
+  if (descriptor_ < 0) {
+    const int code = errno;
+    // Another output folder would not help: stores and lists are kept beside the plan.
+    if (code == EACCES || code == EPERM || code == EROFS)
+      throw IoError({folder.string(), 0, {}},
+                    fmt::format("nothing can be written in the season's folder: {}", reason(code)),
+                    "Make it writable for you, or copy the folder to where you may write, and work there.");
+    cannot_write(path, code);
+  }
   int result = 0;
   do {
     result = ::flock(descriptor_, LOCK_EX | LOCK_NB);

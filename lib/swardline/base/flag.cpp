@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <utility>
 
 #include "swardline/base/error.hpp"
+#include "swardline/base/stopped.hpp"
 
 namespace swardline {
 
@@ -31,16 +33,18 @@ int Flags::count(Severity severity) const {
 }
 
 void Flags::throw_if_stopped() const {
-  const auto first = std::find_if(flags_.begin(), flags_.end(),
-                                  [](const Flag& flag) { return flag.severity == Severity::stop; });
-  if (first == flags_.end()) return;
-  const int more = count(Severity::stop) - 1;
-  std::string remedy = first->remedy;
-  if (more > 0) {
+  std::vector<Flag> stops;
+  std::copy_if(flags_.begin(), flags_.end(), std::back_inserter(stops),
+               [](const Flag& flag) { return flag.severity == Severity::stop; });
+  if (stops.empty()) return;
+  const Flag first = stops.front();
+  stops.erase(stops.begin());
+  std::string remedy = first.remedy;
+  if (!stops.empty()) {
     if (!remedy.empty()) remedy += ' ';
-    remedy += fmt::format("({} more STOP {})", more, more == 1 ? "flag" : "flags");
+    remedy += fmt::format("({} more STOP {})", stops.size(), stops.size() == 1 ? "flag" : "flags");
   }
-  throw InputError(first->place, first->meaning, remedy);
+  throw Stopped(first, remedy, std::move(stops));
 }
 
 }  // namespace swardline

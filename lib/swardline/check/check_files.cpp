@@ -33,7 +33,7 @@ void check_folder(const Plan& plan, Flags& flags) {
   }
   flags.add(Severity::stop, "output cannot be written", {plan.file.string(), 0, {}},
             fmt::format("the folder {} cannot be written.", folder.string()),
-            "Change its permissions, or out in the plan.");
+            "Make it writable for you, or name another folder with out in the plan.");
 }
 
 // Folders that score, draw and points make, and the file that stands beside them.

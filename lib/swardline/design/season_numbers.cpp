@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
@@ -43,6 +44,19 @@ std::string minutes_in_words(const SampleSpec& sample, const SeasonShares& seaso
              : fmt::format(" They take {} minutes.", taken);
 }
 
+/// Versions of a stratum are spoken alike: "QPR|score=50-75 (2 versions)".
+std::vector<std::string> each_once_counted(const std::vector<std::string>& names) {
+  std::map<std::string, int> times;
+  for (const std::string& name : names) ++times[name];
+  std::vector<std::string> out;
+  for (const std::string& name : names) {
+    int& left = times[name];
+    if (left > 0) out.push_back(left == 1 ? name : fmt::format("{} ({} versions)", name, left));
+    left = 0;
+  }
+  return out;
+}
+
 void share_out(const Plan& plan, const SeasonShares& season, std::vector<Stratum>& strata,
                std::vector<std::string>& words) {
   const SampleSpec& sample = plan.sample;
@@ -60,6 +74,7 @@ void share_out(const Plan& plan, const SeasonShares& season, std::vector<Stratum
     given += numbers[k];
     if (numbers[k] == least && !season.shares[k].least_only) held.push_back(spoken(season.shares[k].stratum));
   }
+  held = each_once_counted(held);
   words.push_back(fmt::format("{} planned plots {} over {} strata: at least {} in each{}, the rest {}.{}",
                               grouped(sample.total ? *sample.total : given),
                               sample.total ? "asked" : "paid for", numbers.size(), least,

@@ -74,4 +74,15 @@ std::string said_limits(LowHigh limits, bool symmetric, double standard_error) {
   return in_steps(limits.low, step) + (limits.low < 0 ? " to " : "–") + in_steps(limits.high, step);
 }
 
+double step_beside_limits(double value, LowHigh limits) {
+  const double below = value - limits.low, above = limits.high - value;
+  // A limit that is the estimate itself says nothing of how well it is known.
+  const double nearer = below > 0 && above > 0 ? std::min(below, above) : std::max(below, above);
+  const double farther = std::max(below, above);
+  if (!(nearer > 0) || !std::isfinite(farther)) return 0;
+  int power = std::max(power_below(nearer) - 1, power_below(farther) - 2);
+  if (limits.low > 0) power = std::min({power, power_below(limits.low), power_below(value) - 1});
+  return ten_to(power);
+}
+
 }  // namespace swardline

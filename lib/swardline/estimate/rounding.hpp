@@ -5,6 +5,13 @@
 // nothing found) keep two figures, three where the first is 1 or 2 (650 to 2,860). Limits that are the
 // estimate plus and minus something are rounded to the 1, 2 or 5 × 10^k next below a hundredth of the
 // standard error (320 to 2,415).
+//
+// Where an estimate stands beside its limits alone, no standard error with it, all three are rounded to one
+// place, so that no digit is said that the limits make meaningless: that of the second figure of the nearer
+// limit's distance (common practice; two figures of an uncertainty: JCGM 100:2008, 7.2.6), but no finer than
+// the third of the farther one's, and finer only where both limits are above nothing and the lower one would
+// be said as 0, or the estimate with one figure. 1,370 (650 to 2,860); 57,000 (27,000 to 120,000); 12 (2 to
+// 291).
 #pragma once
 
 #include <string>
@@ -34,5 +41,9 @@ namespace swardline {
 [[nodiscard]] std::string said_multiple(double value);
 /// "650–2,860"
 [[nodiscard]] std::string said_limits(LowHigh limits, bool symmetric, double standard_error);
+
+/// The place to which an estimate and its limits are rounded together: a power of ten; 0 where both limits
+/// are the estimate.
+[[nodiscard]] double step_beside_limits(double value, LowHigh limits);
 
 }  // namespace swardline

@@ -24,13 +24,27 @@ std::string row_of(const std::vector<std::string>& cells, const HtmlTable& table
   return out + "</tr>\n";
 }
 
+/// A note that two rows are missing takes as much room as the two.
+std::size_t cut_on_paper(const HtmlTable& table) {
+  constexpr std::size_t hardly_more = 2;
+  const std::size_t shown = std::min(table.on_paper, most_rows_on_paper);
+  return shown > 0 && table.rows.size() > shown + hardly_more ? shown : 0;
+}
+
+std::string class_of(const HtmlTable& table, std::size_t cut) {
+  std::string names = table.sorts ? "sorts" : "";
+  if (cut > 0) names += fmt::format("{}first-{}", names.empty() ? "" : " ", cut);
+  return names.empty() ? names : " class=\"" + names + "\"";
+}
+
 }  // namespace
 
 std::string html_table(const HtmlTable& table) {
+  const std::size_t cut = cut_on_paper(table);
   std::string out = fmt::format(
       "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{0}\">\n<table{1}>\n"
       "<caption>{0}</caption>\n<thead><tr>",
-      xml_escape(table.caption), table.sorts ? " class=\"sorts\"" : "");
+      xml_escape(table.caption), class_of(table, cut));
   for (const TableColumn& column : table.columns)
     out += fmt::format("<th scope=\"col\"{}>{}</th>", column.number ? " class=\"number\"" : "",
                        xml_escape(column.head));
@@ -39,7 +53,23 @@ std::string html_table(const HtmlTable& table) {
     out += row_of(table.rows[i], table, i < table.row_ids.size() ? table.row_ids[i] : std::string());
   out += "</tbody>\n";
   if (!table.sums.empty()) out += "<tfoot>" + row_of(table.sums, table) + "</tfoot>\n";
-  return out + "</table>\n</div>\n";
+  out += "</table>\n";
+  if (cut > 0) out += on_paper_note(fmt::format("{} more rows", table.rows.size() - cut), table.rest_in);
+  return out + "</div>\n";
+}
+
+// By place in the table, not by row: a reader who has sorted it gets the first of that order.
+std::string on_paper_style() {
+  std::string out =
+      ".on-paper{display:none}\n@media print{\n.on-paper{display:block}.on-screen{display:none}\n";
+  for (std::size_t n = 1; n <= most_rows_on_paper; ++n)
+    out += fmt::format(".first-{} tbody tr:nth-child(n+{}){{display:none}}\n", n, n + 1);
+  return out + "}\n";
+}
+
+std::string on_paper_note(const std::string& what, const std::string& file) {
+  return fmt::format("<p class=\"on-paper\">{}: in the page on screen{}.</p>\n", xml_escape(what),
+                     file.empty() ? "" : ", and in " + xml_escape(file));
 }
 
 std::string grouped_decimals(double value, int decimals) {

@@ -20,9 +20,21 @@ struct HtmlTable {
   std::vector<std::string> sums;          ///< a last row; none where empty
   bool sorts = false;                     ///< by any column, where the page has its script
   std::vector<std::string> row_ids = {};  ///< plain words beside `rows`, for links and records; or none
+  /// Rows that paper shows, the first ones as the table stands; 0: all, up to `most_rows_on_paper`. Where
+  /// hardly more are left out than this says, none are.
+  std::size_t on_paper = 0;
+  std::string rest_in = {};  ///< where paper says the others are: "out/estimates.csv"
 };
 
 [[nodiscard]] std::string html_table(const HtmlTable& table);
+
+/// Rows of a table that is cut on paper, at most.
+constexpr std::size_t most_rows_on_paper = 24;
+/// Rules for a page with such tables: what is of class `on-paper` shows on paper alone, what is of class
+/// `on-screen` on the screen alone.
+[[nodiscard]] std::string on_paper_style();
+/// A paragraph that only paper shows: "<what>: in the page on screen, and in <file>."
+[[nodiscard]] std::string on_paper_note(const std::string& what, const std::string& file = {});
 
 /// "34,512.25" at two decimals.
 [[nodiscard]] std::string grouped_decimals(double value, int decimals);

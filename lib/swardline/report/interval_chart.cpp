@@ -13,7 +13,7 @@
 namespace swardline {
 namespace {
 
-constexpr double all_width = 960, names_width = 210, words_width = 250, head = 34, step = 24, below = 46;
+constexpr double all_width = 960, names_width = 210, words_width = 250, step = 24, below = 46;
 constexpr double left_edge = names_width, right_edge = all_width - words_width;
 constexpr double wide_range = 30;  // from which on steps of ten are read better than equal ones
 
@@ -110,6 +110,16 @@ std::string interval(const IntervalMark& mark, const Axis& axis, double y, bool 
   return out + point_of(mark.none ? axis.x(0) : axis.x(mark.value), y, second, !mark.none) + "\n";
 }
 
+bool any_none_found(const IntervalChart& chart) {
+  return std::any_of(chart.rows.begin(), chart.rows.end(),
+                     [](const IntervalRow& row) { return row.first && row.first->none; });
+}
+
+/// Room above the rows, for the legend where there is one.
+double head_of(const IntervalChart& chart) {
+  return chart.first.empty() && chart.second.empty() && !any_none_found(chart) ? 12 : 34;
+}
+
 std::string legend_of(const IntervalChart& chart) {
   std::string out;
   double x = left_edge;
@@ -117,11 +127,10 @@ std::string legend_of(const IntervalChart& chart) {
     out += mark + label_at(x + 12, 16, says, "start");
     x += 12 + text_width(says) + 24;
   };
-  bool any_none = false;
-  for (const IntervalRow& row : chart.rows) any_none = any_none || (row.first && row.first->none);
   if (!chart.first.empty()) add(point_of(x, 12, false, true), chart.first);
   if (!chart.second.empty()) add(point_of(x, 12, true, true), chart.second);
-  if (any_none) add(point_of(x, 12, false, false), "none found: up to the bar there may be some");
+  if (any_none_found(chart))
+    add(point_of(x, 12, false, false), "none found: up to the bar there may be some");
   return out;
 }
 
@@ -130,6 +139,7 @@ std::string legend_of(const IntervalChart& chart) {
 std::string svg_interval_chart(const IntervalChart& chart) {
   if (chart.rows.empty()) return {};
   const Axis axis(chart);
+  const double head = head_of(chart);
   const double bottom = head + step * double(chart.rows.size()) + 4, height = bottom + below;
   std::string out = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chart intervals\" viewBox=\"0 0 {0:.0f} {1:.0f}\" "

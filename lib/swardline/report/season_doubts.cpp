@@ -47,6 +47,8 @@ HtmlTable missing_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Ground that could not be counted, taken to be like the rest of its stratum";
   table.sorts = true;
+  table.on_paper = 14;
+  table.rest_in = season.out_file("estimates.json", "estimate");
   table.columns = {{"Where", false},   {"Species", false},
                    {"Why", false},     {season.unit == "plots" ? "Plots" : "Transects", true},
                    {"Hectares", true}, {"Share of the ground", true}};
@@ -54,7 +56,7 @@ HtmlTable missing_table(const SeasonLookup& season) {
     if (one.species.empty() || one.where == "all sites")
       table.rows.push_back({season.place_name(one.where), one.species.empty() ? "all" : one.species,
                             one.reason, grouped(one.plots), grouped_decimals(one.m2 * 1e-4, 2),
-                            percent_text(one.share, 0)});
+                            percent_text(one.share, one.share < 0.02 ? 1 : 0)});
   return table;
 }
 
@@ -68,12 +70,17 @@ HtmlTable unknown_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Ground of which no estimate speaks";
   table.sorts = true;
+  table.on_paper = 14;
+  table.rest_in = season.out_file("estimates.json", "estimate");
   table.columns = {{"Species", false}, {"Why", false}, {"Where", false}, {"Hectares", true}};
   std::map<std::pair<std::string, std::string>, UnknownGround> sums;
   for (const NotEstimated& one : season.facts.estimates->not_estimated) {
     std::string fates;
     for (const auto& [fate, plots] : one.fates) fates += fmt::format("{}{}", fates.empty() ? "" : ", ", fate);
-    UnknownGround& sum = sums[{one.species, fates.empty() ? one.reason : one.reason + " (" + fates + ")"}];
+    // The reason tells how many plots of a stratum, and here strata are summed.
+    UnknownGround& sum =
+        sums[{one.species,
+              fates.empty() ? one.reason : fmt::format("no {} counted ({})", season.one_unit(), fates)}];
     sum.places.push_back(one.where);
     sum.m2 += one.m2;
   }
@@ -132,7 +139,9 @@ std::string rules_part(const SeasonLookup& season) {
   std::vector<std::string> how = {empty_good_habitat,
                                   "A score is a rule about habitat, not a chance of finding plants."};
   how.insert(how.end(), comparison->remarks.begin(), comparison->remarks.end());
-  std::string out = html_list(how);
+  std::string out = html_list(how) + on_paper_note("Plots, score bands and factors of each species",
+                                                   season.out_file("compare.html", "compare"));
+  out += "<div class=\"rules\">\n";
   std::vector<std::string> codes;
   for (const SpeciesComparison& species : comparison->species) codes.push_back(species.code);
   const std::vector<std::string> ids = unique_file_names(codes);
@@ -141,21 +150,23 @@ std::string rules_part(const SeasonLookup& season) {
     int lows = 0, highs = 0;
     for (const MisfitGroup& group : species.false_lows) lows += int(group.plots.size());
     for (const MisfitGroup& group : species.false_highs) highs += int(group.plots.size());
-    out += fmt::format("<h3>{}</h3>\n", xml_escape(season.species_name(species.code)));
+    out += fmt::format("<div class=\"rule\"><h3>{}</h3>\n", xml_escape(season.species_name(species.code)));
     std::vector<std::string> sentences;
     for (const MisfitGroup& group : species.false_lows) sentences.push_back(group.sentence + ".");
     out += html_paragraph(fmt::format(
                "{} false {} (occupied, score below {:.2f}), {} false {} (empty, score {:.2f} or more).", lows,
                lows == 1 ? "low" : "lows", species.low, highs, highs == 1 ? "high" : "highs", species.high)) +
            html_list(sentences);
-    // Those with more than a stray plot are open, so that paper shows them too.
+    SpeciesComparison in_words = species;
+    in_words.cautions = season.with_strata_in_words(std::move(in_words.cautions));
+    // Those with more than a stray plot are open.
     constexpr int more_than_stray = 3;
-    out += fmt::format("<details{}><summary>{}: plots, bands and factors</summary>\n{}</details>\n",
+    out += fmt::format("<details{}><summary>{}: plots, bands and factors</summary>\n{}</details>\n</div>\n",
                        lows >= more_than_stray ? " open=\"open\"" : "", xml_escape(species.code),
-                       compared_species(*comparison, season.facts.season, season.facts.counted, species,
+                       compared_species(*comparison, season.facts.season, season.facts.counted, in_words,
                                         "rule-" + ids[i], 4));
   }
-  return out;
+  return out + "</div>\n";
 }
 
 std::string not_estimated_part(const SeasonLookup& season) {
@@ -163,7 +174,8 @@ std::string not_estimated_part(const SeasonLookup& season) {
   const Estimates& estimates = *season.facts.estimates;
   std::string out;
   if (!estimates.not_estimated.empty()) out += html_table(unknown_table(season));
-  if (!estimates.missing.empty()) out += html_table(missing_table(season));
+  // Of a season by parts of sites there may be rows for species at sites alone, which are too many here.
+  if (const HtmlTable missing = missing_table(season); !missing.rows.empty()) out += html_table(missing);
   if (season.facts.comparison != nullptr && !season.facts.comparison->not_searched.empty())
     out += html_paragraph(fmt::format("No plot to hold against a score: {}.",
                                       swardline::in_words(season.facts.comparison->not_searched)));

@@ -86,6 +86,7 @@ std::string effort_part_of_season(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Effort by site";
   table.sorts = true;
+  table.on_paper = 20;
   table.columns = {{"Site", false},        {"Name", false},
                    {"Due", true},          {"Counted", true},
                    {"Not counted", true},  {"Why", false},

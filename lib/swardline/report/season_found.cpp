@@ -1,4 +1,4 @@
-// What was found, and how it changed.
+// What was found.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -16,7 +16,6 @@ namespace swardline {
 namespace {
 
 constexpr std::size_t most_chart_rows = 40;
-constexpr double m2_of_a_hectare = 1e4;
 
 IntervalMark mark_of_row(const EstimateRow& row) { return {row.value, row.low, row.high, row.value == 0}; }
 
@@ -51,8 +50,7 @@ std::string density_words(const FoundThere& place) {
   return fmt::format("{} ({})", said_value(row), said_limits(row));
 }
 
-std::string found_message(const SeasonLookup& season, const std::string& code,
-                          const std::vector<FoundThere>& places) {
+std::string found_message(const SeasonLookup& season, const std::vector<FoundThere>& places) {
   std::string out;
   std::vector<std::string> none;
   const FoundThere* most = nullptr;
@@ -60,14 +58,14 @@ std::string found_message(const SeasonLookup& season, const std::string& code,
     if (place.where == "all sites") {
       out = nothing_found(*place.density)
                 ? fmt::format(
-                      "{}: none found on {}; at most {} a hectare can be there unseen ({:.3g} %, "
+                      "None found on {}; at most {} a hectare can be there unseen ({:.3g} %, "
                       "one-sided).",
-                      season.species_name(code), season.units(place.density->plots),
+                      season.units(place.density->plots),
                       place.density->high ? said_multiple(*place.density->high) : "?",
                       place.density->confidence_percent)
-                : fmt::format("{}: {} stems a hectare over all sites ({:.3g} % limits {}).",
-                              season.species_name(code), said_value(*place.density),
-                              place.density->confidence_percent, said_limits(*place.density));
+                : fmt::format("{} stems a hectare over all sites ({:.3g} % limits {}).",
+                              said_value(*place.density), place.density->confidence_percent,
+                              said_limits(*place.density));
       continue;
     }
     if (kind_of_sites(place)) continue;
@@ -120,12 +118,15 @@ HtmlTable found_table(const SeasonLookup& season, const std::string& code,
 
 std::string species_found(const SeasonLookup& season, const std::string& code, const std::string& id) {
   const std::vector<FoundThere>& places = season.found(code);
-  std::string out = fmt::format("<h3>{}</h3>\n", xml_escape(season.species_name(code)));
-  if (places.empty()) return out + html_paragraph("No plot was searched for it and counted.");
+  std::string out = fmt::format("<div class=\"told\"><h3>{}</h3>\n", xml_escape(season.species_name(code)));
+  if (places.empty())
+    return out + html_paragraph(fmt::format("No {} was searched for it and counted.", season.one_unit())) +
+           "</div>\n";
   IntervalChart chart;
   chart.id = "found-" + id;
   chart.title = fmt::format("{}: flowering stems a hectare by site", code);
-  chart.message = found_message(season, code, places);
+  const std::string message = found_message(season, places);
+  chart.message = season.species_name(code) + ": " + message;
   chart.axis = "flowering stems a hectare";
   chart.first = "recorded as sure, with limits";
   const std::vector<const FoundThere*> shown = for_chart(places);
@@ -141,91 +142,37 @@ std::string species_found(const SeasonLookup& season, const std::string& code, c
     }
     chart.rows.push_back(std::move(row));
   }
-  out += html_paragraph(chart.message) + "<figure>" + svg_interval_chart(chart);
+  out += html_paragraph(message) + "<figure>" + svg_interval_chart(chart);
   if (shown.size() == most_chart_rows)
     out += fmt::format("<figcaption>The {} places with most; the table has all {}.</figcaption>",
                        shown.size(), places.size());
-  out += "</figure>\n" + html_table(found_table(season, code, places));
-  std::vector<std::string> notes;
+  // Paper has the sites in the chart and all of them together in the table above.
+  out += "</figure></div>\n<div class=\"on-screen\">" + html_table(found_table(season, code, places)) +
+         "</div>\n";
+  std::vector<std::pair<std::string, std::string>> notes;
   for (const EstimateNote& note : season.facts.estimates->notes)
-    if (note.species == code) notes.push_back(fmt::format("{}: {}.", note.where, note.text));
-  return out + html_list(notes, true);
+    if (note.species == code) notes.emplace_back(note.where, note.text);
+  return out + notes_by_place(notes);
 }
 
-std::string with_sign_in(double value, double step) {
-  const std::string said = in_steps(value, step);
-  return value > 0 && said.find_first_of("123456789") != std::string::npos ? "+" + said : said;
-}
-
-double change_step(const ChangeEstimate& estimate) {
-  const double se = m2_of_a_hectare * estimate.paired.standard_error.value_or(0);
-  return se > 0 ? step_of(se) : 1;
-}
-
-std::string change_words(const ChangeEstimate& estimate) {
-  const double step = change_step(estimate);
-  std::string out = with_sign_in(m2_of_a_hectare * estimate.paired.change, step);
-  if (estimate.limits)
-    out += fmt::format(" ({} to {})", with_sign_in(m2_of_a_hectare * estimate.limits->low, step),
-                       with_sign_in(m2_of_a_hectare * estimate.limits->high, step));
-  return out;
-}
-
-bool tells_of_change(const ChangeEstimate& estimate) {
-  return estimate.stratum.empty() && !estimate.with_not_certain && estimate.paired.pairs > 0;
-}
-
-std::string change_of_species(const SeasonLookup& season, const std::string& code, const std::string& id) {
-  const SeasonChange& change = *season.facts.change;
-  IntervalChart chart;
-  chart.id = "change-" + id;
-  chart.title = fmt::format("{}: change in flowering stems a hectare, {} to {}", code, change.earlier_year,
-                            change.later_year);
-  chart.axis = fmt::format("change in flowering stems a hectare, {} to {}, on the same plots",
-                           change.earlier_year, change.later_year);
-  chart.signs = true;
+/// A row a species: what a reader wants who has one look.
+HtmlTable all_sites_table(const SeasonLookup& season) {
   HtmlTable table;
-  table.caption =
-      fmt::format("{}: change on the same plots, {} to {}", code, change.earlier_year, change.later_year);
+  table.caption = fmt::format("All sites together: flowering stems, with limits of {:.3g} %",
+                              100 * season.facts.estimates->confidence);
   table.sorts = true;
-  table.columns = {{"Where", false},
-                   {"Pairs", true},
-                   {fmt::format("Stems a hectare, {}", change.earlier_year), true},
-                   {fmt::format("{}", change.later_year), true},
-                   {"Change, with limits", true},
-                   {"In a word", false}};
-  std::vector<std::string> cautions;
-  for (const ChangeEstimate& estimate : change.estimates) {
-    if (estimate.species != code || !tells_of_change(estimate)) continue;
-    const double step = change_step(estimate);
-    table.rows.push_back({season.place_name(estimate.where), grouped(estimate.paired.pairs),
-                          in_steps(m2_of_a_hectare * estimate.paired.then, step),
-                          in_steps(m2_of_a_hectare * estimate.paired.now, step), change_words(estimate),
-                          word(estimate.change)});
-    for (const std::string& caution : estimate.caution)
-      cautions.push_back(fmt::format("{}: {}.", estimate.where, caution));
-    if (estimate.where == "all sites")
-      chart.message = fmt::format(
-          "{}: {} stems a hectare on {} of plots: {}.", season.species_name(code), change_words(estimate),
-          estimate.paired.pairs == 1 ? std::string("1 pair") : grouped(estimate.paired.pairs) + " pairs",
-          word(estimate.change));
-    if (chart.rows.size() == most_chart_rows) continue;
-    IntervalMark mark{m2_of_a_hectare * estimate.paired.change, {}, {}, false};
-    if (estimate.limits) {
-      mark.low = m2_of_a_hectare * estimate.limits->low;
-      mark.high = m2_of_a_hectare * estimate.limits->high;
-    }
-    chart.rows.push_back(
-        {season.place_name(estimate.where), word(estimate.change), estimate.where == "all sites", mark, {}});
-  }
-  if (table.rows.empty()) return {};
-  return fmt::format("<h3>{}</h3>\n", xml_escape(season.species_name(code))) + html_paragraph(chart.message) +
-         "<figure>" + svg_interval_chart(chart) + "</figure>\n" + html_table(table) +
-         html_list(cautions, true);
-}
-
-std::vector<std::string> ids_of_species(const std::vector<std::string>& codes) {
-  return unique_file_names(codes);
+  table.columns = {{"Species", false}, {season.unit == "plots" ? "Plots" : "Transects", true},
+                   {"Occupied", true}, {"Stems a hectare", true},
+                   {"Limits", true},   {"Stems in all", true},
+                   {"Limits", true}};
+  for (const std::string& code : season.facts.estimates->species)
+    for (const FoundThere& place : season.found(code))
+      if (place.where == "all sites")
+        table.rows.push_back({season.species_name(code), grouped(place.density->plots),
+                              share_in_a_cell(place.share), in_a_cell(place.density),
+                              limits_in_a_cell(place.density), in_a_cell(place.total),
+                              limits_in_a_cell(place.total)});
+  return table;
 }
 
 }  // namespace
@@ -236,7 +183,7 @@ std::string found_part(const SeasonLookup& season) {
         fmt::format("Nothing yet: {} are drawn, and no count that can be used has come back.",
                     season.units(season.all.due)));
   const std::vector<std::string>& codes = season.facts.estimates->species;
-  const std::vector<std::string> ids = ids_of_species(codes);
+  const std::vector<std::string> ids = unique_file_names(codes);
   std::string out = html_paragraph(
       "A bar shows where the truth may well lie; what is known only roughly has a wide one. Zero is a count "
       "like "
@@ -245,49 +192,10 @@ std::string found_part(const SeasonLookup& season) {
   for (const EstimateNote& note : season.facts.estimates->notes)
     if (note.species.empty()) heads.push_back(fmt::format("{}: {}.", note.where, note.text));
   out += html_list(heads);
+  if (const HtmlTable all = all_sites_table(season); !all.rows.empty())
+    out += html_table(all) +
+           on_paper_note("Totals by site, and kinds of sites", season.out_file("estimates.csv", "estimate"));
   for (std::size_t i = 0; i < codes.size(); ++i) out += species_found(season, codes[i], ids[i]);
-  return out;
-}
-
-std::string change_part(const SeasonLookup& season) {
-  const SeasonChange* change = season.facts.change;
-  if (change == nullptr)
-    return season.any_counted() ? html_paragraph(
-                                      "No earlier season with counts is named under [returns] earlier or "
-                                      "--against, so nothing "
-                                      "is said of change.")
-                                : std::string();
-  const auto pairs = std::count_if(change->plots.begin(), change->plots.end(),
-                                   [](const MatchedPlot& plot) { return plot.matching == Matching::paired; });
-  std::string out = html_paragraph(fmt::format(
-      "From {} to {}, on {} counted in both at the same place. \"No clear change\" means that the limits "
-      "hold "
-      "zero: there may be a change that so few pairs do not show. Two seasons show a change, not a trend.",
-      change->earlier_year, change->later_year, season.units(int(pairs))));
-  std::vector<std::string> codes;
-  for (const ChangeEstimate& estimate : change->estimates)
-    if (std::find(codes.begin(), codes.end(), estimate.species) == codes.end())
-      codes.push_back(estimate.species);
-  const std::vector<std::string> ids = ids_of_species(codes);
-  for (std::size_t i = 0; i < codes.size(); ++i) out += change_of_species(season, codes[i], ids[i]);
-  if (const std::vector<std::string> unpaired = unpaired_in_words(*change); !unpaired.empty())
-    out += fmt::format("<details><summary>{} without a partner</summary>\n{}</details>\n",
-                       season.unit == "plots" ? "Plots" : "Transects", html_list(unpaired, true));
-  if (season.facts.trend != nullptr) {
-    std::vector<std::string> lines;
-    if (!season.facts.trend->refused.empty()) lines.push_back(season.facts.trend->refused);
-    for (const TrendEstimate& trend : season.facts.trend->estimates)
-      if (trend.where == "all sites")
-        lines.push_back(
-            fmt::format("{}, {} to {}: {}{}.", season.species_name(trend.species), trend.first_year,
-                        trend.last_year, trend.unanswered.empty() ? word(trend.trend) : trend.unanswered,
-                        trend.percent && trend.percent_limits && trend.unanswered.empty()
-                            ? fmt::format(", {} % a year ({} to {})", with_sign_in(*trend.percent, 1),
-                                          with_sign_in(trend.percent_limits->low, 1),
-                                          with_sign_in(trend.percent_limits->high, 1))
-                            : ""));
-    out += "<h3>Trend</h3>\n" + html_list(lines);
-  }
   return out;
 }
 

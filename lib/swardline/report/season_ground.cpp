@@ -34,7 +34,10 @@ bool anything_found(const EvaluatedUnit& unit) {
 
 MarkKind kind_of(const EvaluatedUnit& unit) {
   if (unit.evaluated) return anything_found(unit) ? MarkKind::found : MarkKind::none_found;
-  if (!unit.in_use) return unit.spare && unit.fate == "no return" ? MarkKind::spare : MarkKind::resting;
+  if (!unit.in_use)
+    return unit.fate == "resting"                   ? MarkKind::resting
+           : unit.spare && unit.fate == "no return" ? MarkKind::spare
+                                                    : MarkKind::not_in_use;
   return unit.fate == "no return" ? MarkKind::no_return : MarkKind::not_counted;
 }
 
@@ -152,13 +155,12 @@ HtmlTable records_of(const SeasonLookup& season, const SiteOnPage& site) {
   for (const std::size_t s : species)
     table.columns.push_back({season.facts.counted.species[s] + ", stems", true});
   for (const UnitOnMap& each : site.units) {
-    const auto rule = season.draw.rules.find(each.unit->stratum);
     std::string status = each.unit->fate;
     if (!each.unit->why.empty() && each.unit->why != status) status = each.unit->why;
     if (each.kind == MarkKind::spare) status = "spare, not used";
     if (each.kind == MarkKind::no_return) status = "nothing came back";
     std::vector<std::string> row = {
-        each.unit->name, rule == season.draw.rules.end() ? each.unit->stratum : rule->second,
+        each.unit->name, season.stratum_ground(each.unit->stratum),
         each.plot != nullptr && each.plot->score ? fmt::format("{:.2f}", *each.plot->score) : "",
         each.plot != nullptr ? each.plot->held_down_by : "", status};
     for (const std::size_t s : species)
@@ -212,19 +214,20 @@ HtmlTable strata_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Strata: ground of one kind, and the " + season.unit + " that speak for it";
   table.sorts = true;
-  table.columns = {{"Stratum", false}, {"Its ground", false}, {"Hectares", true},
-                   {"Planned", true},  {"Counted", true},     {"Hectares a counted one stands for", true}};
+  table.on_paper = 12;
+  table.rest_in = season.out_file("certificate.json");
+  table.columns = {{"Site", false},   {"Its ground", false}, {"Hectares", true},
+                   {"Planned", true}, {"Counted", true},     {"Hectares for each counted", true}};
   std::map<std::string, int> counted;
   for (const EvaluatedUnit& unit : season.facts.counted.units)
     if (unit.in_use && unit.evaluated) ++counted[unit.stratum];
   double ground = 0;
   int planned = 0, all_counted = 0;
   for (const EvaluatedStratum& stratum : season.facts.counted.strata) {
-    const auto rule = season.draw.rules.find(stratum.id);
     const int done = counted[stratum.id];
-    table.rows.push_back({stratum.id, rule == season.draw.rules.end() ? stratum.kind : rule->second,
-                          grouped_decimals(stratum.area_m2 * 1e-4, 2), grouped(stratum.planned),
-                          grouped(done),
+    table.rows.push_back({stratum.site.empty() ? "several sites" : season.place_name(stratum.site),
+                          season.stratum_ground(stratum.id), grouped_decimals(stratum.area_m2 * 1e-4, 2),
+                          grouped(stratum.planned), grouped(done),
                           done > 0 ? grouped_decimals(stratum.area_m2 * 1e-4 / done, 2) : "–"});
     ground += stratum.area_m2;
     planned += stratum.planned;
@@ -249,9 +252,11 @@ std::string why_there(const SeasonLookup& season) {
              "score says what the rules think of the habitat, not where plants are.",
              season.unit == "plots" ? "Plots" : "Transects", swardline::in_words(by), season.unit,
              season.draw.unit.empty() ? "" : fmt::format(" ({})", season.draw.unit))) +
-         (season.draw.allocation.empty() ? std::string()
-                                         : "<details><summary>How they were shared out</summary>\n" +
-                                               html_list(season.draw.allocation) + "</details>\n");
+         (season.draw.allocation.empty()
+              ? std::string()
+              : "<details><summary>How they were shared out</summary>\n" +
+                    html_list(season.with_strata_in_words(season.draw.allocation)) + "</details>\n" +
+                    on_paper_note("How they were shared out", season.out_file("certificate.json")));
 }
 
 }  // namespace
@@ -276,9 +281,14 @@ std::string surveyed_part(const SeasonLookup& season) {
         sites[i].id, xml_escape(sites[i].site->code + " " + sites[i].site->name),
         xml_escape(message_of(season, sites[i])), drawings[i], season.unit == "plots" ? "Plots" : "Transects",
         xml_escape(sites[i].site->code), sites[i].units.size(), html_table(records_of(season, sites[i])));
-  out += "</div>\n<h3>Strata</h3>\n" + html_table(strata_table(season));
+  out += "</div>\n" +
+         on_paper_note(fmt::format("What became of each {}, and its record",
+                                   season.unit == "plots" ? "plot" : "transect"),
+                       season.store_name()) +
+         "<h3>Strata</h3>\n" + html_table(strata_table(season));
   if (!season.draw.shortfalls.empty())
-    out += html_paragraph("What the draw could not give:") + html_list(season.draw.shortfalls);
+    out += html_paragraph("What the draw could not give:") +
+           html_list(season.with_strata_in_words(season.draw.shortfalls));
   return out;
 }
 

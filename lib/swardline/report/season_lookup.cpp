@@ -7,6 +7,7 @@
 #include "swardline/base/error.hpp"
 #include "swardline/base/text.hpp"
 #include "swardline/estimate/rounding.hpp"
+#include "swardline/report/page.hpp"
 #include "swardline/report/season_sections.hpp"
 
 namespace swardline {
@@ -54,6 +55,39 @@ void add_to_sum(SiteEffort& all, const SiteEffort& site) {
   all.person_hours += site.person_hours;
 }
 
+/// "score 0.50–0.75", "cover GL", "no score" of a part of a stratum's identity.
+std::string part_in_words(const std::string& part) {
+  const auto equals = part.find('=');
+  const std::string key = part.substr(0, equals);
+  if (equals == part.npos) return part == "no-score" ? "no score" : part;
+  const std::string value = part.substr(equals + 1);
+  const auto hyphen = value.find('-');
+  const auto percent = [](const std::string& text) {
+    return !text.empty() && text.size() <= 3 && text.find_first_not_of("0123456789") == text.npos;
+  };
+  if (key != "score" || hyphen == value.npos || !percent(value.substr(0, hyphen)) ||
+      !percent(value.substr(hyphen + 1)))
+    return key + " " + value;
+  return fmt::format("score {:.2f}–{:.2f}", std::stoi(value.substr(0, hyphen)) / 100.0,
+                     std::stoi(value.substr(hyphen + 1)) / 100.0);
+}
+
+std::string without_version(const std::string& id) {
+  const auto version = id.rfind("|v");
+  return version == id.npos ? id : id.substr(0, version);
+}
+
+/// "QPR score 0.50–0.75" of "QPR|score=50-75".
+std::string id_in_words(const std::string& id) {
+  std::string out;
+  for (std::size_t from = 0; from <= id.size();) {
+    const std::size_t end = std::min(id.find('|', from), id.size());
+    if (end > from) out += (out.empty() ? "" : " ") + part_in_words(id.substr(from, end - from));
+    from = end + 1;
+  }
+  return out;
+}
+
 }  // namespace
 
 SeasonLookup::SeasonLookup(const SeasonFacts& of) : facts(of) {
@@ -62,6 +96,7 @@ SeasonLookup::SeasonLookup(const SeasonFacts& of) : facts(of) {
   for (const Transect& each : facts.transects) plots_.emplace(each.unit.name, &each.unit);
   sum_effort();
   read_certificate();
+  name_strata();
   index_estimates();
 }
 
@@ -109,8 +144,58 @@ void SeasonLookup::read_certificate() {
   draw.shortfalls = list_in(root, "shortfalls");
   draw.record = list_in(root, "strata_of_record");
   const CPLJSONArray strata = root.GetArray("strata");
-  for (int i = 0; strata.IsValid() && i < strata.Size(); ++i)
-    draw.rules[strata[i].GetString("stratum")] = strata[i].GetString("rule");
+  for (int i = 0; strata.IsValid() && i < strata.Size(); ++i) {
+    const std::string id = strata[i].GetString("stratum");
+    draw.rules[id] = strata[i].GetString("rule");
+    draw.versions[id] = strata[i].GetInteger("version", 1);
+  }
+}
+
+// Ground that joined a site later has strata of its own, by the same rule.
+void SeasonLookup::name_strata() {
+  std::map<std::pair<std::string, std::string>, std::vector<std::pair<int, std::string>>> alike;
+  for (const EvaluatedStratum& stratum : facts.counted.strata) {
+    const auto rule = draw.rules.find(stratum.id);
+    const auto version = draw.versions.find(stratum.id);
+    const std::string spoken = without_version(stratum.id);
+    const bool of_site = !stratum.site.empty() && spoken.starts_with(stratum.site + "|");
+    const std::string ground = rule != draw.rules.end() && !rule->second.empty()
+                                   ? rule->second
+                                   : id_in_words(of_site ? spoken.substr(stratum.site.size() + 1) : spoken);
+    alike[{stratum.site, ground}].emplace_back(version == draw.versions.end() ? 1 : version->second,
+                                               stratum.id);
+    if (spoken.find('|') != spoken.npos) ids_[stratum.id] = ids_[spoken] = id_in_words(spoken);
+  }
+  for (auto& [place_and_ground, strata] : alike) {
+    const std::string& ground = place_and_ground.second;
+    std::sort(strata.begin(), strata.end());
+    for (std::size_t i = 0; i < strata.size(); ++i) {
+      const auto& [version, id] = strata[i];
+      strata_[id] = i == 0 ? ground
+                    : version > strata[i - 1].first
+                        ? fmt::format("{}: ground that joined the site later (version {})", ground, version)
+                        : fmt::format("{} ({})", ground, id);
+    }
+  }
+}
+
+const std::string& SeasonLookup::stratum_ground(const std::string& id) const {
+  const auto found = strata_.find(id);
+  return found == strata_.end() ? id : found->second;
+}
+
+// Longer identities come first: one may begin with another.
+std::vector<std::string> SeasonLookup::with_strata_in_words(std::vector<std::string> texts) const {
+  for (std::string& text : texts)
+    for (const auto& [id, words] : ids_)
+      for (std::size_t at = text.find(id); at != text.npos; at = text.find(id, at + words.size()))
+        text.replace(at, id.size(), words);
+  return texts;
+}
+
+std::string SeasonLookup::out_file(const char* name, const char* made_by) const {
+  const std::string file = (facts.season.plan.out.filename() / name).string();
+  return made_by == nullptr ? file : fmt::format("{}, which {} writes", file, made_by);
 }
 
 void SeasonLookup::index_estimates() {
@@ -136,7 +221,7 @@ void SeasonLookup::index_estimates() {
 }
 
 std::string SeasonLookup::units(int number) const {
-  return grouped(number) + " " + (number == 1 ? unit.substr(0, unit.size() - 1) : unit);
+  return grouped(number) + " " + (number == 1 ? one_unit() : unit);
 }
 
 std::string SeasonLookup::plain_name(const std::string& code) const {
@@ -159,6 +244,12 @@ std::string SeasonLookup::place_name(const std::string& where) const {
   return where;
 }
 
+// Of a database the name is left out: it may tell how to get in.
+std::string SeasonLookup::store_name() const {
+  const std::string& store = facts.season.plan.store;
+  return store.starts_with("PG:") ? "the season's store" : std::filesystem::path(store).filename().string();
+}
+
 const Plot* SeasonLookup::plot(std::string_view name) const {
   const auto found = plots_.find(name);
   return found == plots_.end() ? nullptr : found->second;
@@ -172,15 +263,46 @@ const std::vector<FoundThere>& SeasonLookup::found(const std::string& species) c
 
 bool nothing_found(const EstimateRow& row) { return row.value == 0; }
 
+namespace {
+
+double step_of_row(const EstimateRow& row) {
+  return row.low && row.high ? step_beside_limits(row.value, {*row.low, *row.high}) : 0;
+}
+
+}  // namespace
+
 std::string said_value(const EstimateRow& row) {
-  return row.value == 0 ? "0" : said_estimate(row.value, row.standard_error.value_or(0));
+  if (row.value == 0) return "0";
+  const double step = step_of_row(row);
+  return step > 0 ? in_steps(row.value, step) : said_estimate(row.value, 0);
 }
 
 std::string said_limits(const EstimateRow& row) {
   if (!row.low || !row.high) return "–";
   if (row.limits_kind.starts_with("nothing found")) return "under " + said_multiple(*row.high);
-  return said_limits(LowHigh{*row.low, *row.high}, row.limits_kind == "symmetric",
-                     row.standard_error.value_or(0));
+  const double step = step_of_row(row);
+  return in_steps(*row.low, step) + (*row.low < 0 ? " to " : "–") + in_steps(*row.high, step);
+}
+
+std::string with_sign_in(double value, double step) {
+  const std::string said = in_steps(value, step);
+  return value > 0 && said.find_first_of("123456789") != std::string::npos ? "+" + said : said;
+}
+
+std::string notes_by_place(const std::vector<std::pair<std::string, std::string>>& notes) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> by_text;
+  for (const auto& [place, text] : notes) {
+    const auto same = std::find_if(by_text.begin(), by_text.end(),
+                                   [&t = text](const auto& known) { return known.first == t; });
+    if (same == by_text.end())
+      by_text.push_back({text, {place}});
+    else if (std::find(same->second.begin(), same->second.end(), place) == same->second.end())
+      same->second.push_back(place);
+  }
+  std::vector<std::string> lines;
+  for (const auto& [text, places] : by_text)
+    lines.push_back(fmt::format("{}: {}.", swardline::in_words(places), text));
+  return html_list(lines, true);
 }
 
 std::string of_all(int some, int all) { return grouped(some) + " of " + grouped(all); }

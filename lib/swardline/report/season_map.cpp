@@ -108,6 +108,8 @@ std::string shape_of(MarkKind kind, double x, double y) {
       return fmt::format("<path d=\"{}m0-4l4 4-4 4-4-4z\"/>", at);
     case MarkKind::resting:
       return disc("", 2);
+    case MarkKind::not_in_use:
+      return fmt::format("<path d=\"{}m-3.4 2.8l3.4-5.8 3.4 5.8z\"/>", at);
   }
   return {};
 }
@@ -125,7 +127,8 @@ std::string marks_of(const SeasonMap& map, const MapLayout& layout) {
   if (!named) return out;
   std::vector<Plot> shown;
   for (const SeasonMark& mark : map.marks) {
-    if (mark.kind == MarkKind::spare || mark.kind == MarkKind::resting) continue;
+    if (mark.kind == MarkKind::spare || mark.kind == MarkKind::resting || mark.kind == MarkKind::not_in_use)
+      continue;
     Plot& plot = shown.emplace_back();
     plot.name = mark.name;
     plot.east = mark.east;
@@ -155,7 +158,9 @@ const char* word(MarkKind kind) {
     case MarkKind::spare:
       return "spare, not used";
     case MarkKind::resting:
-      return "not due this season";
+      return "resting this season";
+    case MarkKind::not_in_use:
+      return "not in use: its status says why";
   }
   return "";
 }
@@ -170,7 +175,7 @@ std::string svg_season_map(const SeasonMap& map, const GroundReader& ground, int
         "<clipPath id=\"{0}-s{1}\"><rect x=\"{2:.1f}\" y=\"{3:.1f}\" width=\"{4:.1f}\" "
         "height=\"{5:.1f}\"/></clipPath>\n<clipPath id=\"{0}-a{1}\"><path d=\"{6}\" "
         "clip-rule=\"evenodd\"/></clipPath>\n<g clip-path=\"url(#{0}-s{1})\">\n<g "
-        "clip-path=\"url(#{0}-a{1})\" shape-rendering=\"crispEdges\">\n{7}</g>\n",
+        "class=\"shade\" clip-path=\"url(#{0}-a{1})\" shape-rendering=\"crispEdges\">\n{7}</g>\n",
         map.id, i, view.left, view.top, view.width(), view.height(), area,
         ground_of(map, view, ground, most_cells / int(layout.parts.size()), fmt::format("{}-{}", map.id, i)));
     for (const ExcludedPiece& piece : map.site.excluded)
@@ -226,7 +231,8 @@ std::string svg_season_legend(const std::vector<double>& bands, const std::strin
     x += 36 + text_width(text) + 16;
   };
   const auto filled = [&](const std::string& fill) {
-    return fmt::format("<rect x=\"{:.0f}\" y=\"22\" width=\"30\" height=\"16\" fill=\"{}\"/>", x, fill);
+    return fmt::format("<rect class=\"shade\" x=\"{:.0f}\" y=\"22\" width=\"30\" height=\"16\" fill=\"{}\"/>",
+                       x, fill);
   };
   out += fmt::format("<text class=\"head\" x=\"0\" y=\"13\">{}</text>\n", xml_escape(score_of));
   for (std::size_t band = 0; band < all; ++band)
@@ -289,7 +295,17 @@ svg.ground text{fill:#14212b}
 .record h4{margin:0}
 .record dl{margin:.1rem 0;gap:0 .8rem}
 .record .rest{margin:.2rem 0}
-@media print{.record{display:none}.sites{grid-template-columns:1fr 1fr}svg.ground{max-height:8.4cm}}
+@media screen and (max-width:44rem){
+.record{position:static;width:auto;min-height:3.4rem;padding:.2rem 0}.record.told{padding:.2rem .6rem}
+}
+@media print{
+.record,.ground .name,.ground .lead{display:none}
+.sites{grid-template-columns:1fr 1fr;gap:2mm 6mm}
+figure.site h3{margin:0}.site figcaption p{font-size:8pt;margin:0 0 1mm}
+svg.ground{max-height:6.4cm;font-size:15px}
+.shade{opacity:.62}
+.ground .plot-mark{transform-box:fill-box;transform-origin:50% 50%;transform:scale(1.6)}
+}
 )";
 
 }  // namespace swardline

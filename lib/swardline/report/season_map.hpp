@@ -13,7 +13,7 @@
 namespace swardline {
 
 /// What became of a plot, told apart by shape.
-enum class MarkKind { found, none_found, not_counted, no_return, spare, resting };
+enum class MarkKind { found, none_found, not_counted, no_return, spare, resting, not_in_use };
 [[nodiscard]] const char* word(MarkKind kind);  ///< "counted, none found"
 
 struct SeasonMark {

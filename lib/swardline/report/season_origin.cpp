@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include "swardline/base/text.hpp"
@@ -13,15 +14,27 @@
 namespace swardline {
 namespace {
 
-HtmlTable estimators_table(const Estimates& estimates) {
+/// Rows that this page shows; a method that several measures share stands once.
+HtmlTable estimators_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "How numbers on this page were worked out";
   table.columns = {{"Measure", false}, {"Method", false}, {"Limits", false}, {"Source", false}};
-  std::set<std::vector<std::string>> seen;
-  for (const EstimateRow& row : estimates.rows) {
-    std::vector<std::string> cells = {row.measure, row.estimator, row.limits_kind, row.source};
-    if (seen.insert(cells).second) table.rows.push_back(std::move(cells));
-  }
+  std::map<std::vector<std::string>, std::vector<std::string>> measures;
+  const auto add = [&measures](const EstimateRow& row) {
+    std::vector<std::string>& of = measures[{row.estimator, row.limits_kind, row.source}];
+    if (std::find(of.begin(), of.end(), row.measure) == of.end()) of.push_back(row.measure);
+  };
+  for (const std::string& code : season.facts.estimates->species)
+    for (const FoundThere& place : season.found(code))
+      for (const EstimateRow* row : {place.density, place.total, place.share, place.with_not_certain})
+        if (row != nullptr) add(*row);
+  if (season.facts.change != nullptr)
+    for (const EstimateRow& row : change_rows(*season.facts.change))
+      if (row.stratum.empty() && row.measure == "change in stems per ha") add(row);
+  if (season.facts.trend != nullptr)
+    for (const EstimateRow& row : trend_rows(*season.facts.trend)) add(row);
+  for (const auto& [method, of] : measures)
+    table.rows.push_back({fmt::format("{}", fmt::join(of, "; ")), method[0], method[1], method[2]});
   std::sort(table.rows.begin(), table.rows.end());
   return table;
 }
@@ -33,23 +46,27 @@ std::string layer_text(const LayerSpec& layer) {
                                            : "");
 }
 
-HtmlTable runs_table(const SeasonOnRecord& record) {
+HtmlTable runs_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Runs that made the store";
   table.sorts = true;
+  table.on_paper = 6;
+  table.rest_in = season.store_name();
   table.columns = {
       {"Started (UTC)", false}, {"Command", false}, {"Version", false}, {"Seed", false}, {"Inputs", false}};
-  for (const RunOnRecord& run : record.runs)
+  for (const RunOnRecord& run : season.facts.record.runs)
     table.rows.push_back({run.started, run.command, run.version, run.seed, run.inputs});
   return table;
 }
 
-HtmlTable files_table(const SeasonOnRecord& record) {
+HtmlTable files_table(const SeasonLookup& season) {
   HtmlTable table;
   table.caption = "Files that came back, kept as they came";
   table.sorts = true;
+  table.on_paper = 8;
+  table.rest_in = season.store_name();
   table.columns = {{"File", false}, {"Rows", true}, {"Taken in", false}, {"Fingerprint", false}};
-  for (const FileOnRecord& file : record.files)
+  for (const FileOnRecord& file : season.facts.record.files)
     table.rows.push_back({file.original, grouped(file.rows), file.received, file.fingerprint});
   return table;
 }
@@ -80,7 +97,7 @@ std::string sources_part(const SeasonLookup& season) {
            html_list(season.draw.losses);
   if (season.any_counted()) {
     out += "<h3>The estimates</h3>\n";
-    out += html_list(season.facts.counted.notes) + html_table(estimators_table(*season.facts.estimates));
+    out += html_list(season.facts.counted.notes) + html_table(estimators_table(season));
   }
   if (season.facts.comparison != nullptr) out += "<h3>Counts beside scores</h3>\n" + compare_methods();
   return out;
@@ -106,8 +123,8 @@ std::string origin_part(const SeasonLookup& season) {
   if (!season.draw.routes.empty())
     out += html_paragraph("Ways from the inputs' coordinate systems to the plan's and to WGS84:") +
            html_list(season.draw.routes);
-  if (!facts.record.files.empty()) out += html_table(files_table(facts.record));
-  if (!facts.record.runs.empty()) out += html_table(runs_table(facts.record));
+  if (!facts.record.files.empty()) out += html_table(files_table(season));
+  if (!facts.record.runs.empty()) out += html_table(runs_table(season));
   return out;
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "swardline/base/files.hpp"
+#include "swardline/report/html_table.hpp"
 #include "swardline/report/page.hpp"
 #include "swardline/report/season_map.hpp"
 #include "swardline/report/season_sections.hpp"
@@ -39,14 +40,30 @@ th[aria-sort=descending] button::after{content:" ↓";content:" ↓" / "";font-w
 .efforts .done{fill:var(--hue)}
 .efforts .lost{fill:url(#hatch)}
 .efforts .due{fill:#fff}
+.rules h3{margin-top:1.6rem}
+@media screen and (max-width:44rem){
+header,nav,main{padding-left:1rem;padding-right:1rem}
+figure{overflow-x:auto}
+.intervals,.efforts,.rules .chart{min-width:44rem}.map-legend{min-width:36rem}
+.notes{columns:1}
+thead th{min-width:5.5rem}
+}
+@page{margin:12mm}
 @media print{
+body{font-size:9pt;line-height:1.3}
+p,li,dd,.notice{max-width:none}
+h2{margin:9pt 0 3pt}p{margin:2pt 0 4pt}ul,ol{margin:2pt 0 4pt;padding-left:14pt}
 tbody th{min-width:5rem}
-summary{color:#000}
-h3,.site h3{font-size:10.5pt;margin:8pt 0 2pt}h4{font-size:9.5pt}
-.short-of-it{font-size:10.5pt}.notes{font-size:8pt}figcaption{font-size:8.5pt}.notice{border-color:#000}
-.intervals,.efforts{font-size:10px}
-th button::after{content:""}
+details,.sorts button::after{display:none}
+h3,.site h3{font-size:10pt;margin:7pt 0 1pt}h3{break-after:avoid}
+.short-of-it{font-size:10.5pt}.notes{font-size:7.5pt}figcaption{font-size:8.5pt}.notice{border-color:#000}
+.wide{margin:3pt 0}caption{padding:0 0 1pt}.on-paper{font-size:8pt;font-style:italic}
+figure{margin:2pt 0}.told{break-inside:avoid}
 .intervals,.efforts,.map-legend{max-width:none}
+.efforts{max-width:86%}
+#effort tbody td:nth-child(2){min-width:9em}
+.rules{columns:2;column-gap:8mm}.rule{break-inside:avoid}.rules h3{margin-top:0;padding-top:4pt}
+#origin dl{columns:2;display:block}#origin dt,#origin dd{display:inline}#origin dt::after{content:": "}#origin dd::after{content:"";display:block}
 }
 )";
 
@@ -80,7 +97,7 @@ std::string season_page(const SeasonFacts& facts) {
   head.title = facts.season.plan.name;
   head.line = "The season on one page: where, how much, what, how sure.";
   head.notice = "For the programme's own people: exact places of plots are on this page.";
-  head.style = std::string(season_style) + season_map_style;
+  head.style = std::string(season_style) + season_map_style + on_paper_style();
   head.drawing = season_map_definitions(facts.season.plan.strata.bands.size() + 1);
   head.script = true;
   return html_page(head, sections);

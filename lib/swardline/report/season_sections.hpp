@@ -31,6 +31,7 @@ struct DrawInWords {
   std::string inputs, inputs_of, unit, estimator;
   std::vector<std::string> allocation, methods, routes, losses, shortfalls, record;
   std::map<std::string, std::string> rules;  ///< by stratum, in words
+  std::map<std::string, int> versions;       ///< by stratum, of the strata of record
 };
 
 /// One species at one place, all strata together.
@@ -53,6 +54,7 @@ class SeasonLookup {
   SiteEffort all;                 ///< summed
   std::string unit;               ///< "plots", "transects"
   [[nodiscard]] bool any_counted() const { return facts.estimates != nullptr; }
+  [[nodiscard]] std::string one_unit() const { return unit.substr(0, unit.size() - 1); }
   /// "12 plots", "1 plot"
   [[nodiscard]] std::string units(int number) const;
   /// "white wand beardtongue (PTUB)"
@@ -60,6 +62,15 @@ class SeasonLookup {
   [[nodiscard]] std::string plain_name(const std::string& code) const;  ///< "white wand beardtongue"
   /// "QPR Quill Prairie" of a site's code; other places as they are.
   [[nodiscard]] std::string place_name(const std::string& where) const;
+  /// What belongs to a stratum, in words that no other stratum of its site has: "score 0.50–0.75 of the best
+  /// species".
+  [[nodiscard]] const std::string& stratum_ground(const std::string& id) const;
+  /// Text of the draw with strata in words in place of their identities: "QPR score 0.50–0.75".
+  [[nodiscard]] std::vector<std::string> with_strata_in_words(std::vector<std::string> texts) const;
+  /// A file beside the page as paper names it: "out/estimates.csv, which estimate writes"; of a draw's files
+  /// the command is not said.
+  [[nodiscard]] std::string out_file(const char* name, const char* made_by = nullptr) const;
+  [[nodiscard]] std::string store_name() const;  ///< "season.gpkg"
   [[nodiscard]] const Plot* plot(std::string_view name) const;
   /// Places of a species in the estimates' order: all sites, attributes, sites.
   [[nodiscard]] const std::vector<FoundThere>& found(const std::string& species) const;
@@ -68,7 +79,10 @@ class SeasonLookup {
   void sum_effort();
   void read_certificate();
   void index_estimates();
+  void name_strata();
   std::map<std::string, const Plot*, std::less<>> plots_;
+  std::map<std::string, std::string> strata_;               ///< ground in words by identity
+  std::map<std::string, std::string, std::greater<>> ids_;  ///< by identity, with its version and without
   std::map<std::string, std::vector<FoundThere>> found_;
 };
 
@@ -92,12 +106,19 @@ struct SeasonSection {
 [[nodiscard]] std::string origin_part(const SeasonLookup& season);
 [[nodiscard]] std::string care_of_season_part(const SeasonLookup& season);
 
+/// Markup: lists of short texts, those that say the same of several places as one: "ANL and DSK: limits
+/// rough: 1 occupied plot."
+[[nodiscard]] std::string notes_by_place(const std::vector<std::pair<std::string, std::string>>& notes);
+
 /// The five sentences of the first part, as text.
 [[nodiscard]] std::vector<std::string> season_in_sentences(const SeasonLookup& season);
 
-// Numbers of estimates as people read them.
-[[nodiscard]] std::string said_value(const EstimateRow& row);   ///< "1,367"; "0"
+// Numbers of estimates as people read them, an estimate and its limits rounded to one place
+// (step_beside_limits).
+[[nodiscard]] std::string said_value(const EstimateRow& row);   ///< "1,370"; "0"
 [[nodiscard]] std::string said_limits(const EstimateRow& row);  ///< "650–2,860", "under 120", "–"
+/// "−420", "+190": of a change, rounded to a multiple of `step`.
+[[nodiscard]] std::string with_sign_in(double value, double step);
 [[nodiscard]] bool nothing_found(const EstimateRow& row);
 /// "42 of 48"
 [[nodiscard]] std::string of_all(int some, int all);

@@ -34,7 +34,7 @@ std::string counted_sentence(const SeasonLookup& season) {
   if (all.counted + all.not_counted + all.spares_in_use == 0)
     return fmt::format("{} are drawn at {}, and nothing has come back yet.", season.units(all.due), where);
   std::string out = fmt::format("{}{} of the {} due at {} were counted",
-                                facts.counted.year > 0 ? fmt::format("In {} ", facts.counted.year) : "",
+                                facts.counted.year > 0 ? fmt::format("In {}, ", facts.counted.year) : "",
                                 grouped(all.counted), season.units(all.due), where);
   if (all.spares_counted > 0)
     out += fmt::format(", and {} {} in place of others", all.spares_counted,

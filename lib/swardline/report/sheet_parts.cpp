@@ -51,56 +51,6 @@ std::string head_markup(const SiteSheet& sheet, std::size_t page, std::size_t pa
       visit.people < 2 ? 2 : visit.people);
 }
 
-<<<<<<< HEAD
-std::vector<std::string> rule_lines(const SheetVisit& visit) {
-  std::vector<std::string> lines;
-  const std::string place = fmt::format(
-      "PLACE  Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not "
-      "shuffle. Write fix and accuracy before you look for flowers. {} Hold the tape level; where it is "
-      "too steep for that, do not work. * in m: a way round a fence or water, its bearing the straight line.",
-      visit.laying);
-  for (const std::string& words :
-       {place, std::string("COUNT  Stems in bud, flower or green capsule rooted inside. On the line: left "
-                           "and near in, right and far out. Over 100: count half, say so. NONE? WRITE 0: a "
-                           "blank is no zero. Behind a count b bud, f flower, c capsule, p past. Count-twice "
-                           "zone (EDGE: tape marks): its stems again in row two.")})
-    for (std::string& words_line : wrapped(words, page_width - 1, text))
-=======
-std::string side_markup(const SiteSheet& sheet) {
-  const SheetVisit& visit = *sheet.visit;
-  const std::string access = one_spaced(
-      (visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
-      ".");
-  const std::string contact = one_spaced("Contact: " + fitted(visit.contact, 60, text));
-  // Whom to call is not broken over two lines.
-  const bool one_line =
-      text_mm("ACCESS  ", strong) + text_mm(access + " " + contact, text) <= side_width - 2.4;
-  const std::vector<SideText> below = {
-      {"ALWAYS", always},
-      {"ACCESS", one_line ? access + " " + contact : access},
-      {"", one_line ? std::string() : contact},
-      {"COMPASS",
-       visit.declination.empty()
-           ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
-                         "local declination and walk column T.")
-           : one_spaced("Set to 0, walk column M: it is corrected already. Declination " +
-                        fitted(visit.declination, 120, text) + ". Lay plots along lay M.")},
-      {"UNIT", "WGS84, degrees or USNG. If your unit shows anything else, stop."}};
-  std::size_t keep = 0;
-  for (const SideText& item : below) {
-    Side alone;
-    const std::size_t before = alone.left();
-    (void)alone.add(item, 0);
-    keep += before - alone.left();
-  }
-  // One under the other is read best; where that would leave cautions out they run on.
-  Side side = warnings(visit, keep, false);
-  if (side.skipped > 0)
-    if (const Side run_on = warnings(visit, keep, true); run_on.skipped < side.skipped) side = run_on;
-  for (const SideText& item : below) (void)side.add(item, 0);
-  return "<div class=\"side\">\n" + side.markup() + "</div>\n";
-}
-
 namespace {
 
 /// "10° 10.2, 20° 10.6": metres along the ground for 10 m level.
@@ -112,9 +62,14 @@ std::string slope_table() {
   return words;
 }
 
-/// What stands between the map and the tables: a head, and how to go on.
-std::vector<SideText> rules_of(const SheetVisit& visit) {
-  std::vector<SideText> rules = {
+/// A head, and how to go on.
+struct Rule {
+  std::string head, words;
+};
+
+/// What stands between the map and the tables.
+std::vector<Rule> rules_of(const SheetVisit& visit) {
+  std::vector<Rule> rules = {
       {"PLACE",
        fmt::format(
            "Walk until the unit first reads under 3 m, stop, push the marker pin in at your heel. Do not "
@@ -122,11 +77,10 @@ std::vector<SideText> rules_of(const SheetVisit& visit) {
            "too steep for that, {}. * in m: walk the WAY under the row; the map's dotted line shows it.",
            visit.laying, visit.steep ? "see SLOPE" : "do not work")},
       {"COUNT",
-       "Flowering stems (bud, flower, green capsule) rooted inside. On the line: left and near in, right and "
-       "far "
-       "out. Over 100: count half and say so. NONE? WRITE 0: an empty box is no zero. Stems in the "
-       "count-twice "
-       "zone (EDGE: its tape marks) are counted again in the second row."}};
+       "Stems in bud, flower or green capsule rooted inside. On the line: left and near in, right and far "
+       "out. Over 100: count half, say so. NONE? WRITE 0: a blank is no zero. Behind a count b bud, f "
+       "flower, c "
+       "capsule, p past. Count-twice zone (EDGE: tape marks): its stems again in row two."}};
   if (!visit.along.empty()) rules.push_back({"LINE", visit.along});
   if (visit.steep)
     rules.push_back(
@@ -143,15 +97,14 @@ std::vector<SideText> rules_of(const SheetVisit& visit) {
 
 std::vector<std::string> rule_lines(const SheetVisit& visit) {
   std::vector<std::string> lines;
-  for (const SideText& rule : rules_of(visit))
+  for (const Rule& rule : rules_of(visit))
     for (std::string& words_line : wrapped(rule.head + "  " + rule.words, page_width - 1, text))
->>>>>>> routes
       lines.push_back(std::move(words_line));
   return lines;
 }
 
 std::string rules_markup(const SheetVisit& visit) {
-  const std::vector<SideText> rules = rules_of(visit);
+  const std::vector<Rule> rules = rules_of(visit);
   std::string out = "<p class=\"rules\">";
   std::size_t next = 0;
   for (const std::string& words : rule_lines(visit)) {

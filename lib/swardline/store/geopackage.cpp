@@ -81,7 +81,7 @@ void make_empty(const fs::path& file) {
 
 bool store_exists(const fs::path& file) { return fs::exists(file); }
 
-OpenStore::OpenStore(const fs::path& file, Use use) : file_(file) {
+OpenStore::OpenStore(const fs::path& file, Use use) : file_(file), writes_(use == Use::write) {
   // One writer, a rollback journal, full flushing: what a killed process or a lost power supply asks for.
   CPLSetThreadLocalConfigOption("OGR_SQLITE_JOURNAL", "DELETE");
   CPLSetThreadLocalConfigOption("OGR_SQLITE_SYNCHRONOUS", "FULL");
@@ -109,8 +109,15 @@ OpenStore::~OpenStore() {
 }
 
 void OpenStore::fail(const std::string& what, const std::string& why) const {
-  throw IoError({file_.string(), 0, {}},
-                fmt::format("the store {}: {}", what, why.empty() ? CPLGetLastErrorMsg() : why),
+  const std::filesystem::path folder = file_.has_parent_path() ? file_.parent_path() : ".";
+  // A journal beside it is written first, so the folder matters as much as the file.
+  const bool closed = writes_ && (::access(file_.c_str(), W_OK) != 0 || ::access(folder.c_str(), W_OK) != 0);
+  const std::string problem = fmt::format("the store {}: {}", what, why.empty() ? CPLGetLastErrorMsg() : why);
+  if (closed)
+    throw IoError({file_.string(), 0, {}}, problem,
+                  "Make it and its folder writable for you, or copy the season's folder to where you may "
+                  "write, and work there.");
+  throw IoError({file_.string(), 0, {}}, problem,
                 "Close other programs that have it open, and check the disk's space and permissions.");
 }
 

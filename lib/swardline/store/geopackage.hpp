@@ -58,6 +58,7 @@ class OpenStore {
   std::filesystem::path file_;
   std::unique_ptr<GDALDataset> dataset_;
   bool in_transaction_ = false;
+  bool writes_ = false;
 };
 
 /// The row's geometry, of the kind `forced` makes (OGRGeometryFactory's); nothing of an empty one.

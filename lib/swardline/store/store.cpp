@@ -314,7 +314,8 @@ void Store::check_writable() const {
   const std::filesystem::path folder =
       file_.has_parent_path() ? file_.parent_path() : std::filesystem::path(".");
   if (std::filesystem::exists(folder) && ::access(folder.c_str(), W_OK) != 0)
-    throw IoError({folder.string(), 0, {}}, "the store's folder cannot be written", "Check its permissions.");
+    throw IoError({folder.string(), 0, {}}, "the store's folder cannot be written",
+                  "Make it writable for you, or name another store in the plan: store = \"season.gpkg\".");
 }
 
 void Store::write_scores(const Crs& crs, const Sites& sites, const ScoreResult& result,

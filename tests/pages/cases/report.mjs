@@ -79,6 +79,30 @@ export const checks = [
     assert.ok(await details.locator('tbody tr').first().isVisible());
     await context.close();
   }],
+  ['paper has what fits on it: no fold, the head of long tables as they are sorted, and where the rest is', async ({ page, printed, hostile }) => {
+    if (!hostile) assert.ok(printed.A4.pages <= 15, `${printed.A4.pages} sheets of A4`);
+    const cut = page.locator('table[class*="first-"]').first();
+    const shown = () => cut.locator('tbody tr:visible').evaluateAll((rows) => rows.map((row) => row.textContent));
+    const all = await shown();
+    await page.emulateMedia({ media: 'print' });
+    try {
+      assert.equal(await page.locator('summary:visible, details :visible, th button:visible >> text="↕"').count(), 0);
+      assert.equal(await page.locator('#found table:visible').count(), 1);
+      if (!hostile) {
+        const few = await shown();
+        assert.ok(few.length < all.length);
+        assert.deepEqual(few, all.slice(0, few.length));
+        const note = await cut.locator('xpath=following-sibling::p[@class="on-paper"]').textContent();
+        assert.match(note, new RegExp(`^${all.length - few.length} more rows: in the page on screen, and in \\S+\\.$`));
+      }
+      const sites = await page.locator('figure.site svg.ground').evaluateAll((maps) => maps.map((map) => map.getBoundingClientRect().height));
+      assert.ok(sites.every((high) => high > 40), `${sites}`);
+    } finally {
+      await page.emulateMedia({ media: null });
+    }
+    assert.equal(await page.locator('.on-paper:visible').count(), 0);
+    assert.deepEqual(await shown(), all);
+  }],
   ['no text of the page has a contrast under 7 to 1', async ({ page }) => {
     const found = await page.evaluate(async () => (await axe.run(document, { runOnly: ['color-contrast-enhanced'] })).violations
       .flatMap((v) => v.nodes.map((n) => n.target.join(' '))));
