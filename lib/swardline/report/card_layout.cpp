@@ -3,22 +3,22 @@
 #include <algorithm>
 #include <cmath>
 
-#include "swardline/report/text_fit.hpp"
-
 namespace swardline {
 namespace {
 
-constexpr double safety = 1.08;  // other sans-serif faces are a little wider
+constexpr double safety = 1.05;  // other sans-serif faces are a little wider
 
 /// Columns one after the other, two to a card.
 class ColumnFiller {
  public:
+  explicit ColumnFiller(double column_mm) : column_mm_(column_mm) {}
+
   void add(const CardBlock& block) {
     double whole = 0;
     for (const CardAtom& atom : block) whole += atom.mm;
-    if (used_ > 0 && used_ + whole > card_body_mm && whole <= card_body_mm) next_column();
+    if (used_ > 0 && used_ + whole > column_mm_ && whole <= column_mm_) next_column();
     for (const CardAtom& atom : block) {
-      if (used_ > 0 && used_ + atom.mm > card_body_mm) next_column();
+      if (used_ > 0 && used_ + atom.mm > column_mm_) next_column();
       (right_ ? cards_.back().right : cards_.back().left) += atom.markup;
       used_ += atom.mm;
     }
@@ -32,6 +32,7 @@ class ColumnFiller {
     if (!right_) cards_.emplace_back();
   }
 
+  double column_mm_;
   std::vector<CardColumns> cards_ = {{}};
   bool right_ = false;
   double used_ = 0;
@@ -39,15 +40,15 @@ class ColumnFiller {
 
 }  // namespace
 
-double text_width_mm(std::string_view text) { return text_mm(text, {.points = 7.5, .bold = true}) * safety; }
+double text_width_mm(std::string_view text, Type type) { return text_mm(text, type) * safety; }
 
-int text_lines(std::string_view text, double width_mm) {
+int text_lines(std::string_view text, double width_mm, Type type) {
   int lines = 1;
   double used = 0;
   while (!text.empty()) {
     const std::size_t blank = std::min(text.find(' '), text.size());
-    const double word = text_width_mm(text.substr(0, blank));
-    const double gap = used > 0 ? text_width_mm(" ") : 0;
+    const double word = text_width_mm(text.substr(0, blank), type);
+    const double gap = used > 0 ? text_width_mm(" ", type) : 0;
     if (used + gap + word <= width_mm) {
       used += gap + word;
     } else {
@@ -70,8 +71,8 @@ std::string shortened(std::string_view text, std::size_t most) {
   return std::string(text);
 }
 
-std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks) {
-  ColumnFiller filler;
+std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm) {
+  ColumnFiller filler(column_mm);
   for (const CardBlock& block : blocks) filler.add(block);
   return filler.take();
 }
