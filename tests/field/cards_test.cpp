@@ -315,7 +315,7 @@ TEST_CASE("out of flower PALU and PDIG are named as inseparable, and what to pho
         return cards[0].plants[each.first].code == "PDIG" && cards[0].plants[each.second].code == "PALU";
       });
   REQUIRE(pair != cards[0].inseparable.end());
-  CHECK(pair->why == "flower size would tell them, but PDIG and PALU may not show it then");
+  CHECK(pair->why == "flower size would tell them, but PDIG and PALU are not in flower yet");
   CHECK(pair->photograph ==
         std::string(
             "the length of a flower; hold the pencil beside it (both show it from 15 May); before that ") +
@@ -395,7 +395,7 @@ TEST_CASE("a plant past flowering stands at no end of a question about flowers, 
   CHECK(card.inseparable[0].why ==
         "no character that is written of both tells them apart; where a flower is open it is not AAD");
   CHECK(card.inseparable[1].why ==
-        "petal would tell them, but AAD may not show it then; where a flower is open it is not AAD");
+        "petal would tell them, but AAD is past flowering; where a flower is open it is not AAD");
 }
 
 TEST_CASE("cards of random seasons are those of brute force, whatever is in flower") {

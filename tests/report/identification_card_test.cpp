@@ -160,21 +160,44 @@ TEST_CASE("type grows as far as the words leave room, and a long title takes two
     return std::stod(markup.substr(at + std::string("font-size:").size()));
   };
   Card card = made_card();
+  card.plants = {card_plant("AAA"), card_plant("BBB")};
+  card.looks = {{0, {{{0}, 1}, {{1}, 2}}, {0, 1}}, {Look::end, {}, {0}}, {Look::end, {}, {1}}};
+  card.inseparable.clear();
   const std::string few = card_markup(card, made_season());
   CHECK(points(few) == largest_card_points);
   CHECK(count_of(few, "<article") == 1);
-  for (int i = 0; i < 9; ++i) card.plants.push_back(card_plant("more" + std::to_string(i), false));
-  const std::string more = card_markup(card, made_season());
-  CHECK(count_of(more, "<article") == 1);
-  CHECK(points(more) < largest_card_points);
+  Card full = card;
+  while (count_of(card_markup(full, made_season()), "<article") == 1)
+    full.plants.push_back(card_plant("more" + std::to_string(full.plants.size()), false));
+  full.plants.pop_back();
+  const std::string more = card_markup(full, made_season());
+  CHECK(full.plants.size() > 10);
+  CHECK(points(more) < points(few));
   CHECK(points(more) >= smallest_card_points);
   // All words of the title, though they take more than a line.
   card.site_name = "Wide meadow behind the third gate by the old mill, upper part and lower part";
+  const std::string titled = card_markup(card, made_season());
+  const std::size_t head = titled.find("<h2"), body = titled.find("</h2>");
   std::string title;
-  for (const Element& each : all(elements_of(card_markup(card, made_season())), "bdi", ""))
-    if (card.site_name.find(each.text) != std::string::npos || each.text.starts_with("ANL "))
-      title += each.text + " ";
+  for (const Element& each : all(elements_of(titled.substr(head, body + 5 - head)), "bdi"))
+    title += each.text + " ";
   CHECK(title == "ANL " + card.site_name + " ");
+}
+
+TEST_CASE("names fill up the columns that looks leave, and looks keep their order") {
+  const auto block = [](const std::string& word, double mm, bool anywhere) {
+    return CardBlock{{{word, mm}}, anywhere};
+  };
+  const auto cards = fill_cards({block("a", 30, false), block("x", 9, true), block("b", 30, false),
+                                 block("y", 9, true), block("z", 9, true), block("c", 10, false)},
+                                40);
+  REQUIRE(cards.size() == 2);
+  CHECK(cards[0].left == "ax");
+  CHECK(cards[0].right == "bc");
+  CHECK(cards[1].left == "yz");
+  const auto more = fill_cards({block("a", 30, false), block("x", 9, true), block("y", 9, true)}, 40);
+  REQUIRE(more.size() == 1);
+  CHECK(more[0].right == "y");
 }
 
 TEST_CASE("whether a flower is open is asked in words") {

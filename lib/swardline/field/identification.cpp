@@ -95,21 +95,34 @@ class WeekView {
       pair.why = "no character that is written of both tells them apart" + unless_in_flower(a, b, false);
       return pair;
     }
-    std::vector<std::string> names, missing;
+    std::vector<std::string> names;
     for (const Character* each : would) names.push_back(character_words(*each));
-    for (const std::size_t plant : {a, b})
-      if (std::none_of(would.begin(), would.end(),
-                       [&](const Character* each) { return always_seen(*each, days_[plant].stages()); }))
-        missing.push_back(called(candidates_[plant].plant));
-    if (missing.empty()) missing = {"one or the other"};
-    pair.why =
-        fmt::format("{} would tell them, but {} may not show {} then{}", some_of(names, 3), in_words(missing),
-                    names.size() == 1 ? "it" : "them",
-                    unless_in_flower(a, b, std::any_of(would.begin(), would.end(), [](const auto* each) {
-                                       return always_seen(*each, stage_bit(PlantPart::flower));
-                                     })));
+    const bool of_flowers = std::any_of(would.begin(), would.end(), [](const Character* each) {
+      return always_seen(*each, stage_bit(PlantPart::flower));
+    });
+    pair.why = fmt::format("{} would tell them, but {}{}", some_of(names, 3),
+                           missing_words(a, b, would, names.size() == 1 ? "it" : "them"),
+                           unless_in_flower(a, b, of_flowers));
     pair.photograph = instead(a, b, would);
     return pair;
+  }
+
+  /// "PLAX is past flowering", "PALU and PDIG are not in flower yet", "PTEN may not show it then".
+  [[nodiscard]] std::string missing_words(std::size_t a, std::size_t b,
+                                          const std::vector<const Character*>& would, const char* it) const {
+    std::vector<std::string> missing;
+    std::set<std::string> how;
+    for (const std::size_t plant : {a, b}) {
+      if (std::any_of(would.begin(), would.end(),
+                      [&](const Character* each) { return always_seen(*each, days_[plant].stages()); }))
+        continue;
+      missing.push_back(called(candidates_[plant].plant));
+      how.insert(days_[plant].flower > 0 ? std::string() : flowering_words(days_[plant]));
+    }
+    if (missing.empty()) missing = {"one or the other"};
+    if (how.size() != 1 || how.begin()->empty())
+      return fmt::format("{} may not show {} then", in_words(missing), it);
+    return fmt::format("{} {} {}", in_words(missing), missing.size() == 1 ? "is" : "are", *how.begin());
   }
 
   /// What an open flower tells all the same.

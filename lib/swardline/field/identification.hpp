@@ -47,7 +47,7 @@ struct Look {
 /// Two plants that nothing tells apart in that week, or nothing where no flower is open.
 struct Inseparable {
   std::size_t first = 0, second = 0;  ///< into Card::plants
-  std::string why;                    ///< "colour would tell them, but PLAX may not show it then"
+  std::string why;                    ///< "colour would tell them, but PLAX is past flowering"
   std::string photograph;             ///< what to photograph instead
   bool operator==(const Inseparable&) const = default;
 };

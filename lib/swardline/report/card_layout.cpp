@@ -8,34 +8,58 @@ namespace {
 
 constexpr double safety = 1.05;  // other sans-serif faces are a little wider
 
-/// Columns one after the other, two to a card.
+/// Columns one after the other.
 class ColumnFiller {
  public:
   explicit ColumnFiller(double column_mm) : column_mm_(column_mm) {}
 
+  /// Below what was added last, or in the next column.
   void add(const CardBlock& block) {
-    double whole = 0;
-    for (const CardAtom& atom : block) whole += atom.mm;
-    if (used_ > 0 && used_ + whole > column_mm_ && whole <= column_mm_) next_column();
-    for (const CardAtom& atom : block) {
-      if (used_ > 0 && used_ + atom.mm > column_mm_) next_column();
-      (right_ ? cards_.back().right : cards_.back().left) += atom.markup;
-      used_ += atom.mm;
+    const double whole = height_of(block);
+    if (columns_.empty() || (!fits(columns_.back(), whole) && whole <= column_mm_)) columns_.emplace_back();
+    for (const CardAtom& atom : block.atoms) {
+      if (!fits(columns_.back(), atom.mm)) columns_.emplace_back();
+      columns_.back().take(atom);
     }
   }
-  std::vector<CardColumns> take() { return std::move(cards_); }
+
+  /// In the first column with room for all of it.
+  void fill_up(const CardBlock& block) {
+    const double whole = height_of(block);
+    const auto room = std::find_if(columns_.begin(), columns_.end(),
+                                   [&](const Column& column) { return fits(column, whole); });
+    if (room == columns_.end()) return add(block);
+    for (const CardAtom& atom : block.atoms) room->take(atom);
+  }
+
+  [[nodiscard]] std::vector<CardColumns> cards() const {
+    std::vector<CardColumns> cards((columns_.size() + 1) / 2);
+    for (std::size_t i = 0; i < columns_.size(); ++i)
+      (i % 2 == 0 ? cards[i / 2].left : cards[i / 2].right) = columns_[i].markup;
+    return cards;
+  }
 
  private:
-  void next_column() {
-    used_ = 0;
-    right_ = !right_;
-    if (!right_) cards_.emplace_back();
+  struct Column {
+    std::string markup;
+    double used = 0;
+    void take(const CardAtom& atom) {
+      markup += atom.markup;
+      used += atom.mm;
+    }
+  };
+
+  static double height_of(const CardBlock& block) {
+    double sum = 0;
+    for (const CardAtom& atom : block.atoms) sum += atom.mm;
+    return sum;
+  }
+  [[nodiscard]] bool fits(const Column& column, double mm) const {
+    return column.used == 0 || column.used + mm <= column_mm_;
   }
 
   double column_mm_;
-  std::vector<CardColumns> cards_ = {{}};
-  bool right_ = false;
-  double used_ = 0;
+  std::vector<Column> columns_;
 };
 
 }  // namespace
@@ -73,8 +97,11 @@ std::string shortened(std::string_view text, std::size_t most) {
 
 std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm) {
   ColumnFiller filler(column_mm);
-  for (const CardBlock& block : blocks) filler.add(block);
-  return filler.take();
+  for (const CardBlock& block : blocks)
+    if (!block.anywhere) filler.add(block);
+  for (const CardBlock& block : blocks)
+    if (block.anywhere) filler.fill_up(block);
+  return filler.cards();
 }
 
 }  // namespace swardline

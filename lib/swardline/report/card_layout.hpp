@@ -26,17 +26,22 @@ inline constexpr double smallest_card_points = 7.5, largest_card_points = 10.5, 
 /// No more than `most` characters, "…" where some are left out.
 [[nodiscard]] std::string shortened(std::string_view text, std::size_t most);
 
-/// Something that is not parted, and what stands together where a column has room for it.
+/// Something that is not parted.
 struct CardAtom {
   std::string markup;
   double mm = 0;
 };
-using CardBlock = std::vector<CardAtom>;
+/// What stands together where a column has room for it.
+struct CardBlock {
+  std::vector<CardAtom> atoms;
+  bool anywhere = false;  ///< may fill up a column before that of the block before it
+};
 
-/// The markup of each pocket card's columns, left and right, `column_mm` high.
 struct CardColumns {
   std::string left, right;
 };
+/// The markup of each pocket card's columns, left and right, `column_mm` high. Blocks stand in their order,
+/// but for those that may stand anywhere: they come last and fill up what the others leave.
 [[nodiscard]] std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm);
 
 }  // namespace swardline

@@ -42,8 +42,8 @@ constexpr const char* card_rules = R"(
 .idcard .note{padding-top:.3em}
 .idcard .warn{border:.5mm solid #000;padding:.15em .3em;font-weight:700;margin-bottom:.23em}
 .idcard .key{display:flex;gap:.38em;align-items:baseline;padding-top:.19em}
-.idcard footer{position:absolute;left:2.5mm;right:2.5mm;bottom:1.4mm;border-top:.35mm solid #000;padding-top:.5mm;font-size:7.5pt;line-height:2.9mm;white-space:nowrap}
-.idcard footer span{display:block}
+.idcard footer{position:absolute;left:2.5mm;right:2.5mm;bottom:1.4mm;border-top:.35mm solid #000;padding-top:.5mm;font-size:7.5pt;line-height:2.9mm}
+.idcard footer span{display:block;white-space:nowrap}
 )";
 
 constexpr const char* sheet_rules = R"(
@@ -108,8 +108,8 @@ CardFrame frame_of(const Card& card) {
   CardFrame frame;
   frame.when = (card.visit > 0 ? fmt::format("visit {}, ", card.visit) : "") + days_words(card);
   const std::string site = card.site.empty() ? card.site_name : card.site + " " + card.site_name;
-  const double beside = text_width_mm(frame.when + " card 10 of 10", head_type) + 6;
-  frame.one_row = text_width_mm(site, title_type) + beside <= card_text_mm;
+  const double beside = text_mm(frame.when + "card 9 of 9", head_type) + 2 * 1.6 + 2.2;
+  frame.one_row = text_mm(site, title_type) + beside <= card_text_mm / 1.01;
   frame.title = wrapped(site, card_text_mm / 1.02, title_type, 2);
   std::vector<std::string> unwritten;
   for (const CardPlant& plant : card.plants)
@@ -151,9 +151,10 @@ class CardWriter {
 
   /// A text in as many atoms as it takes, so that none is longer than a column; `head` goes before it, bold.
   void paragraph(const char* css_class, const std::string& head, const std::string& text) {
-    constexpr std::size_t most = 240;  // letters: ten lines or so of the largest type
+    constexpr std::size_t most = 380;  // letters: twelve lines or so of the smallest type
     const bool bold = std::string_view(css_class) == "warn";
     CardBlock block;
+    block.anywhere = !bold && !card_.looks.empty();
     std::string rest = text;
     for (bool first = true; first || !rest.empty(); first = false) {
       std::string piece = rest;
@@ -166,9 +167,9 @@ class CardWriter {
       const std::string before = first && !head.empty() ? head + " " : std::string();
       const int lines =
           text_lines(before + piece, card_column_mm - em(.6) - 1, bold || !before.empty() ? strong_ : plain_);
-      block.push_back({fmt::format("<p class=\"{}\">{}{}</p>\n", css_class,
-                                   before.empty() ? "" : "<b>" + before + "</b>", bdi(piece)),
-                       lines * line_mm() + em(bold ? .53 : .3) + (bold ? 1 : 0)});
+      block.atoms.push_back({fmt::format("<p class=\"{}\">{}{}</p>\n", css_class,
+                                         before.empty() ? "" : "<b>" + before + "</b>", bdi(piece)),
+                             lines * line_mm() + em(bold ? .53 : .3) + (bold ? 1 : 0)});
       rest.erase(0, piece.size());
       if (rest.starts_with(' ')) rest.erase(0, 1);
     }
@@ -205,14 +206,14 @@ class CardWriter {
     const std::string ease = ease_words(words.ease);
     const std::string asked = "Look at " + shortened(words.asked, 240);
     CardBlock block;
-    block.push_back(
+    block.atoms.push_back(
         {fmt::format("<p class=\"ask\"><span class=\"no\">{}</span> {}{}</p>\n", number_.at(at), bdi(asked),
                      ease.empty() ? "" : " <i>(" + ease + ")</i>"),
          text_lines(asked + (ease.empty() ? "" : " (" + ease + ")"), card_column_mm - em(1.95), strong_) *
                  line_mm() +
              em(.47)});
     for (std::size_t i = 0; i < look.branches.size(); ++i)
-      block.push_back(way(words.answers[i], look.branches[i], i + 1 == look.branches.size()));
+      block.atoms.push_back(way(words.answers[i], look.branches[i], i + 1 == look.branches.size()));
     blocks_.push_back(std::move(block));
   }
 
@@ -292,8 +293,10 @@ class CardWriter {
       const double boxed = std::min(box_mm(plant), card_column_mm / 2);
       const int lines = std::max(text_lines(words, card_column_mm - boxed - em(.4), plain_),
                                  text_lines(box_text(plant), card_column_mm / 2 - em(.52) - .6, strong_));
-      blocks_.push_back({{fmt::format("<p class=\"key\">{}<span>{}</span></p>\n", box(plant), bdi(words)),
-                          lines * line_mm() + .6 + em(.19)}});
+      const double mm = lines * line_mm() + .6 + em(.19);
+      blocks_.push_back(
+          {{{fmt::format("<p class=\"key\">{}<span>{}</span></p>\n", box(plant), bdi(words)), mm}},
+           !card_.looks.empty()});
     }
   }
 
@@ -314,8 +317,8 @@ std::string article(const Card& card, const CardFrame& frame, double points, con
   return fmt::format(
       "<article class=\"idcard\" aria-label=\"{}\">\n<header><h2{}>{}</h2><span class=\"when\">{}</span>{}"
       "</header>\n<div class=\"body\" style=\"font-size:{}pt\"><div>{}</div><div>{}</div></div>\n"
-      "<footer>{}<span>No answer fits, or in doubt? Write “not certain” and photograph these views:</span>"
-      "<span>{}. <b>Never taste any plant.</b></span></footer>\n</article>\n",
+      "<footer>{}No answer fits, or in doubt? Write “not certain” and photograph: {}. "
+      "<b>Never taste any plant.</b></footer>\n</article>\n",
       xml_escape("Identification card " + name + part), frame.one_row ? "" : " class=\"long\"", title,
       xml_escape(frame.when), part.empty() ? "" : "<span class=\"part\">card" + part + "</span>",
       shortest(points), columns.left, columns.right, lines, photo_rule);
@@ -330,7 +333,8 @@ std::vector<std::string> pocket_cards(const Card& card, const Season& season) {
   for (double more = points + card_points_step; more <= largest_card_points; more += card_points_step) {
     const std::vector<CardBlock> blocks = CardWriter(card, season, more).blocks();
     const bool too_tall = std::any_of(blocks.begin(), blocks.end(), [&](const CardBlock& block) {
-      return std::any_of(block.begin(), block.end(), [&](const CardAtom& atom) { return atom.mm > column; });
+      return std::any_of(block.atoms.begin(), block.atoms.end(),
+                         [&](const CardAtom& atom) { return atom.mm > column; });
     });
     std::vector<CardColumns> larger = fill_cards(blocks, column);
     if (too_tall || larger.size() > columns.size()) continue;
