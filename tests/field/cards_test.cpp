@@ -393,7 +393,7 @@ TEST_CASE("a plant past flowering stands at no end of a question about flowers, 
   CHECK(card.looks[capsules.branches[1].next].plants == std::vector<std::size_t>{2});
   REQUIRE(card.inseparable.size() == 2);
   CHECK(card.inseparable[0].why ==
-        "no character that is written of both tells them apart; where a flower is open it is not AAD");
+        "nothing recorded of both tells them apart; where a flower is open it is not AAD");
   CHECK(card.inseparable[1].why ==
         "petal would tell them, but AAD is past flowering; where a flower is open it is not AAD");
 }
@@ -453,7 +453,7 @@ TEST_CASE("a plant of several states goes down several branches, and one with a 
   REQUIRE(cards[0].inseparable.size() == 1);
   CHECK(cards[0].plants[cards[0].inseparable[0].first].code == "AAB");
   CHECK(cards[0].plants[cards[0].inseparable[0].second].code == "AAD");
-  CHECK(cards[0].inseparable[0].why == "no character that is written of both tells them apart");
+  CHECK(cards[0].inseparable[0].why == "nothing recorded of both tells them apart");
   CHECK(cards[0].inseparable[0].photograph == photo_rule);
 }
 

@@ -190,14 +190,18 @@ TEST_CASE("names fill up the columns that looks leave, and looks keep their orde
   };
   const auto cards = fill_cards({block("a", 30, false), block("x", 9, true), block("b", 30, false),
                                  block("y", 9, true), block("z", 9, true), block("c", 10, false)},
-                                40);
+                                40, true);
   REQUIRE(cards.size() == 2);
   CHECK(cards[0].left == "ax");
   CHECK(cards[0].right == "bc");
   CHECK(cards[1].left == "yz");
-  const auto more = fill_cards({block("a", 30, false), block("x", 9, true), block("y", 9, true)}, 40);
+  const auto more = fill_cards({block("a", 30, false), block("x", 9, true), block("y", 9, true)}, 40, true);
   REQUIRE(more.size() == 1);
   CHECK(more[0].right == "y");
+  const auto in_order =
+      fill_cards({block("a", 30, false), block("x", 12, true), block("y", 9, true)}, 40, false);
+  REQUIRE(in_order.size() == 1);
+  CHECK(in_order[0].right == "xy");
 }
 
 TEST_CASE("whether a flower is open is asked in words") {

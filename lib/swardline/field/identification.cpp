@@ -92,7 +92,7 @@ class WeekView {
       if (x != 0 && y != 0 && (x & y) == 0) would.push_back(&each);
     }
     if (would.empty()) {
-      pair.why = "no character that is written of both tells them apart" + unless_in_flower(a, b, false);
+      pair.why = "nothing recorded of both tells them apart" + unless_in_flower(a, b, false);
       return pair;
     }
     std::vector<std::string> names;

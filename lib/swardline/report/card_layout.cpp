@@ -95,12 +95,12 @@ std::string shortened(std::string_view text, std::size_t most) {
   return std::string(text);
 }
 
-std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm) {
+std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm, bool fill_up) {
   ColumnFiller filler(column_mm);
   for (const CardBlock& block : blocks)
-    if (!block.anywhere) filler.add(block);
+    if (!block.anywhere || !fill_up) filler.add(block);
   for (const CardBlock& block : blocks)
-    if (block.anywhere) filler.fill_up(block);
+    if (block.anywhere && fill_up) filler.fill_up(block);
   return filler.cards();
 }
 

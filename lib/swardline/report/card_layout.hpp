@@ -40,8 +40,9 @@ struct CardBlock {
 struct CardColumns {
   std::string left, right;
 };
-/// The markup of each pocket card's columns, left and right, `column_mm` high. Blocks stand in their order,
-/// but for those that may stand anywhere: they come last and fill up what the others leave.
-[[nodiscard]] std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm);
+/// The markup of each pocket card's columns, left and right, `column_mm` high. Blocks stand in their order;
+/// with `fill_up` those that may stand anywhere come last and fill up what the others leave.
+[[nodiscard]] std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm,
+                                                  bool fill_up);
 
 }  // namespace swardline

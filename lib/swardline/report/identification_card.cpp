@@ -28,8 +28,8 @@ constexpr const char* card_rules = R"(
 .idcard .ask{font-weight:700;padding:.34em 0 .11em 1.9em;position:relative}
 .idcard .ask .no{position:absolute;left:0;top:.19em}
 .idcard .ask i{font-weight:400}
-.idcard .no{display:inline-block;width:1.43em;height:1.43em;border:.3mm solid #000;border-radius:50%;text-align:center;font-weight:700;line-height:1.2em;flex:none}
-.idcard .way{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:flex-end;column-gap:.38em;margin-left:.72em;padding-left:1.17em;padding-bottom:.13em;border-left:.3mm solid #000;position:relative}
+.idcard .no{display:inline-block;width:1.68em;height:1.68em;border:.3mm solid #000;border-radius:50%;text-align:center;font-weight:700;font-size:.85em;line-height:1.42em;letter-spacing:-.04em;flex:none;overflow-wrap:normal}
+.idcard .way{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:flex-end;gap:.12em .38em;margin-left:.72em;padding-left:1.17em;padding-bottom:.13em;border-left:.3mm solid #000;position:relative}
 .idcard .way::before{content:"";position:absolute;left:0;top:.57em;width:.9em;border-top:.3mm solid #000}
 .idcard .way.last{border-left-color:transparent}
 .idcard .way.last::after{content:"";position:absolute;left:-.3mm;top:0;height:.62em;border-left:.3mm solid #000}
@@ -242,7 +242,8 @@ class CardWriter {
     return {
         fmt::format("<div class=\"way{}\"><span class=\"say\">{}</span><span class=\"to\">{}</span></div>\n",
                     last ? " last" : "", bdi(say), to),
-        lines * line_mm() + to_lines * .6 + em(.13 + .15 * (to_lines - 1) + (to_mm == em(1.5) ? .36 : 0))};
+        lines * line_mm() + to_lines * .6 + (one_row ? 0 : em(.12)) +
+            em(.13 + .15 * (to_lines - 1) + (to_mm == em(1.5) ? .36 : 0))};
   }
 
   void inseparable() {
@@ -324,19 +325,24 @@ std::string article(const Card& card, const CardFrame& frame, double points, con
       shortest(points), columns.left, columns.right, lines, photo_rule);
 }
 
-/// The pocket cards of one card: as few as the smallest type needs, in the largest type that needs no more.
+/// The pocket cards of one card: as few as the smallest type needs, and in the largest type that needs no
+/// more.
 std::vector<std::string> pocket_cards(const Card& card, const Season& season) {
   const CardFrame frame = frame_of(card);
   const double column = frame.column_mm();
   double points = smallest_card_points;
-  std::vector<CardColumns> columns = fill_cards(CardWriter(card, season, points).blocks(), column);
+  std::vector<CardColumns> columns = fill_cards(CardWriter(card, season, points).blocks(), column, true);
+  // Names stand together where that takes no more cards.
+  std::vector<CardColumns> in_order = fill_cards(CardWriter(card, season, points).blocks(), column, false);
+  const bool fill_up = in_order.size() > columns.size();
+  if (!fill_up) columns = std::move(in_order);
   for (double more = points + card_points_step; more <= largest_card_points; more += card_points_step) {
     const std::vector<CardBlock> blocks = CardWriter(card, season, more).blocks();
     const bool too_tall = std::any_of(blocks.begin(), blocks.end(), [&](const CardBlock& block) {
       return std::any_of(block.atoms.begin(), block.atoms.end(),
                          [&](const CardAtom& atom) { return atom.mm > column; });
     });
-    std::vector<CardColumns> larger = fill_cards(blocks, column);
+    std::vector<CardColumns> larger = fill_cards(blocks, column, fill_up);
     if (too_tall || larger.size() > columns.size()) continue;
     columns = std::move(larger);
     points = more;
