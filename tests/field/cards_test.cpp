@@ -350,8 +350,8 @@ TEST_CASE("weeks that need the same card are one; in a week that begins in bud o
   REQUIRE(cards[1].looks.front().character == Look::in_flower);
   CHECK(look_words(season.traits, cards[1].looks.front()).answers == std::vector<std::string>{"yes", "no"});
   REQUIRE(cards[1].inseparable.size() == 1);
-  CHECK(cards[1].inseparable[0].why ==
-        "petal would tell them, but AAA and AAB may not show it then; an open flower tells them");
+  CHECK(cards[1].inseparable[0].why == "petal would tell them, but AAA and AAB may not show it then");
+  CHECK(cards[1].inseparable[0].with_flower == "it tells them");
   CHECK(cards[1].plants[0].flowering == "in flower on some of these days");
   CHECK(cards[2].from == day_of(2027, 5, 26));
   CHECK(cards[2].until == day_of(2027, 6, 15));
@@ -392,10 +392,10 @@ TEST_CASE("a plant past flowering stands at no end of a question about flowers, 
   CHECK(card.looks[capsules.branches[0].next].plants == std::vector<std::size_t>{0, 1, 3});
   CHECK(card.looks[capsules.branches[1].next].plants == std::vector<std::size_t>{2});
   REQUIRE(card.inseparable.size() == 2);
-  CHECK(card.inseparable[0].why ==
-        "nothing recorded of both tells them apart; where a flower is open it is not AAD");
-  CHECK(card.inseparable[1].why ==
-        "petal would tell them, but AAD is past flowering; where a flower is open it is not AAD");
+  CHECK(card.inseparable[0].why == "nothing recorded of both tells them apart");
+  CHECK(card.inseparable[0].with_flower == "it is not AAD");
+  CHECK(card.inseparable[1].why == "petal would tell them, but AAD is past flowering");
+  CHECK(card.inseparable[1].with_flower == "it is not AAD");
 }
 
 TEST_CASE("cards of random seasons are those of brute force, whatever is in flower") {
@@ -455,6 +455,7 @@ TEST_CASE("a plant of several states goes down several branches, and one with a 
   CHECK(cards[0].plants[cards[0].inseparable[0].second].code == "AAD");
   CHECK(cards[0].inseparable[0].why == "nothing recorded of both tells them apart");
   CHECK(cards[0].inseparable[0].photograph == photo_rule);
+  CHECK(cards[0].inseparable[0].with_flower.empty());
 }
 
 TEST_CASE("a species without traits is said to have none, and holds up nobody else") {

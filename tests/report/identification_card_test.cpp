@@ -64,7 +64,7 @@ Card made_card() {
                 {1, {{{0}, 3}, {{1}, 4}}, {1, 2, 3}},
                 {Look::end, {}, {1}},
                 {Look::end, {}, {2, 3}}};
-  card.inseparable = {{2, 3, "flower size would tell them", photo_rule}};
+  card.inseparable = {{2, 3, "flower size would tell them", "it is not DDD", photo_rule}};
   return card;
 }
 
@@ -92,9 +92,10 @@ TEST_CASE("a card shows its days, its looks with numbers and answers, and where 
   CHECK(markup.find("(use a lens)") != std::string::npos);
   CHECK(markup.find("aria-label=\"go to 2\"") != std::string::npos);
   CHECK(markup.find("Cannot be told apart now:") != std::string::npos);
-  CHECK(text.find(
-            "CCC and common DDD: flower size would tell them. Write “not certain” and photograph the views "
-            "listed at the foot of this card.") != std::string::npos);
+  CHECK(
+      text.find("CCC and common DDD: flower size would tell them. If a flower is open it is not DDD; if none "
+                "is, write “not certain” and photograph the views listed at the foot of this card.") !=
+      std::string::npos);
   CHECK(text.find(photo_rule) != std::string::npos);
   // The look-alike is marked as one, in the answer and among the names.
   const auto elements = elements_of(markup);
@@ -227,7 +228,7 @@ TEST_CASE("hostile text in every field is shown as text") {
     if (!each.code.empty()) each.code = longest;
     each.no_traits = true;
   }
-  for (Inseparable& each : card.inseparable) each.why = each.photograph = longest;
+  for (Inseparable& each : card.inseparable) each.why = each.with_flower = each.photograph = longest;
   card.notes = {longest};
   const std::string page = cards_page(season, {card, Card{}}, longest);
   CHECK(page.find("<script") == std::string::npos);

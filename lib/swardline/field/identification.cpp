@@ -85,24 +85,20 @@ class WeekView {
 
   /// Why nothing tells two plants apart in this week.
   [[nodiscard]] Inseparable inseparable(std::size_t a, std::size_t b) const {
-    Inseparable pair{a, b, {}, photo_rule};
+    Inseparable pair{a, b, {}, with_flower(a, b), photo_rule};
     std::vector<const Character*> would;
     for (const Character& each : season_.traits.characters) {
       const std::uint64_t x = written_states(each, candidates_[a]), y = written_states(each, candidates_[b]);
       if (x != 0 && y != 0 && (x & y) == 0) would.push_back(&each);
     }
     if (would.empty()) {
-      pair.why = "nothing recorded of both tells them apart" + unless_in_flower(a, b, false);
+      pair.why = "nothing recorded of both tells them apart";
       return pair;
     }
     std::vector<std::string> names;
     for (const Character* each : would) names.push_back(character_words(*each));
-    const bool of_flowers = std::any_of(would.begin(), would.end(), [](const Character* each) {
-      return always_seen(*each, stage_bit(PlantPart::flower));
-    });
-    pair.why = fmt::format("{} would tell them, but {}{}", some_of(names, 3),
-                           missing_words(a, b, would, names.size() == 1 ? "it" : "them"),
-                           unless_in_flower(a, b, of_flowers));
+    pair.why = fmt::format("{} would tell them, but {}", some_of(names, 3),
+                           missing_words(a, b, would, names.size() == 1 ? "it" : "them"));
     pair.photograph = instead(a, b, would);
     return pair;
   }
@@ -126,11 +122,15 @@ class WeekView {
   }
 
   /// What an open flower tells all the same.
-  [[nodiscard]] std::string unless_in_flower(std::size_t a, std::size_t b, bool flowers_differ) const {
+  [[nodiscard]] std::string with_flower(std::size_t a, std::size_t b) const {
     const bool x = days_[a].flower > 0, y = days_[b].flower > 0;
-    if (x && y) return flowers_differ ? "; an open flower tells them" : "";
-    if (!x && !y) return {};
-    return "; where a flower is open it is not " + called(candidates_[x ? b : a].plant);
+    if (x != y) return "it is not " + called(candidates_[x ? b : a].plant);
+    const auto tells = [&](const Character& each) {
+      const std::uint64_t p = written_states(each, candidates_[a]), q = written_states(each, candidates_[b]);
+      return p != 0 && q != 0 && (p & q) == 0 && always_seen(each, stage_bit(PlantPart::flower));
+    };
+    const std::vector<Character>& all = season_.traits.characters;
+    return x && std::any_of(all.begin(), all.end(), tells) ? "it tells them" : "";
   }
 
   /// The character that both show soonest, and from which day on.

@@ -48,7 +48,8 @@ struct Look {
 struct Inseparable {
   std::size_t first = 0, second = 0;  ///< into Card::plants
   std::string why;                    ///< "colour would tell them, but PLAX is past flowering"
-  std::string photograph;             ///< what to photograph instead
+  std::string with_flower;  ///< what an open flower tells all the same: "it is not PLAX"; may be empty
+  std::string photograph;   ///< what to photograph instead
   bool operator==(const Inseparable&) const = default;
 };
 

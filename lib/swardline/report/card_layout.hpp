@@ -45,4 +45,7 @@ struct CardColumns {
 [[nodiscard]] std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm,
                                                   bool fill_up);
 
+/// Beside `card_style()`, of the page of cards.
+[[nodiscard]] std::string cards_page_style();
+
 }  // namespace swardline

@@ -12,51 +12,6 @@
 namespace swardline {
 namespace {
 
-// Nothing depends on a fill, and nothing on a colour: cards are photocopied. Lengths of the body are in the
-// size of its type, which each card has of its own.
-constexpr const char* card_rules = R"(
-.idcard{box-sizing:border-box;width:100mm;height:67mm;padding:2mm 2.5mm 1.6mm;position:relative;overflow:hidden;background:#fff;color:#000;font:7.5pt/1.1 "Liberation Sans",Arial,Helvetica,sans-serif;break-inside:avoid}
-.idcard *{box-sizing:border-box;margin:0;padding:0;overflow-wrap:anywhere}
-.idcard header{display:flex;flex-wrap:wrap;align-items:baseline;column-gap:1.6mm;border-bottom:.35mm solid #000;white-space:nowrap;max-width:none;padding:0;font-size:8pt;line-height:3.8mm}
-.idcard h2{all:unset;font-weight:700;font-size:10.5pt;line-height:4.4mm;flex:1 0 auto}
-.idcard h2.long{flex-basis:100%}
-.idcard h2 span{display:block}
-.idcard header .when{font-weight:700}
-.idcard header .part{border:.3mm solid #000;padding:0 .8mm;line-height:3.1mm}
-.idcard h2.long+.when{flex:1}
-.idcard .body{display:grid;grid-template-columns:46mm 46mm;column-gap:3mm;padding-top:.7mm}
-.idcard .ask{font-weight:700;padding:.34em 0 .11em 1.9em;position:relative}
-.idcard .ask .no{position:absolute;left:0;top:.19em}
-.idcard .ask i{font-weight:400}
-.idcard .no{display:inline-block;width:1.68em;height:1.68em;border:.3mm solid #000;border-radius:50%;text-align:center;font-weight:700;font-size:.85em;line-height:1.42em;letter-spacing:-.04em;flex:none;overflow-wrap:normal}
-.idcard .way{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:flex-end;gap:.12em .38em;margin-left:.72em;padding-left:1.17em;padding-bottom:.13em;border-left:.3mm solid #000;position:relative}
-.idcard .way::before{content:"";position:absolute;left:0;top:.57em;width:.9em;border-top:.3mm solid #000}
-.idcard .way.last{border-left-color:transparent}
-.idcard .way.last::after{content:"";position:absolute;left:-.3mm;top:0;height:.62em;border-left:.3mm solid #000}
-.idcard .say{flex:1 1 auto}
-.idcard .to{flex:0 1 auto;display:flex;flex-wrap:wrap;justify-content:flex-end;align-items:baseline;gap:.15em .3em;max-width:100%}
-.idcard .is{border:.3mm solid #000;padding:0 .26em;font-weight:700;line-height:1.1}
-.idcard .key .is{flex:none;max-width:23mm}
-.idcard .is.other{border-style:dashed;font-weight:400}
-.idcard .is.unsure{border-style:dotted}
-.idcard .note{padding-top:.3em}
-.idcard .warn{border:.5mm solid #000;padding:.15em .3em;font-weight:700;margin-bottom:.23em}
-.idcard .key{display:flex;gap:.38em;align-items:baseline;padding-top:.19em}
-.idcard footer{position:absolute;left:2.5mm;right:2.5mm;bottom:1.4mm;border-top:.35mm solid #000;padding-top:.5mm;font-size:7.5pt;line-height:2.9mm}
-.idcard footer span{display:block;white-space:nowrap}
-)";
-
-constexpr const char* sheet_rules = R"(
-@page{margin:5mm}
-html{background:#fff}
-body{margin:0}
-h1{position:absolute;width:1px;height:1px;margin:0;overflow:hidden;clip-path:inset(50%)}
-.sheet{position:relative;display:grid;grid-template-columns:100mm 100mm;grid-auto-rows:67mm;width:200mm;height:268mm;margin:0 auto}
-.sheet+.sheet{break-before:page}
-.cut{position:absolute;left:0;top:0;width:200mm;height:268mm;overflow:visible;pointer-events:none}
-@media screen{.sheet{margin:8mm auto}}
-)";
-
 constexpr Type title_type{10.5, true}, head_type{8, true}, foot_type{7.5, false}, foot_bold{7.5, true};
 constexpr double title_mm = 4.4, head_mm = 3.8, foot_mm = 2.9;
 constexpr double edges_mm = 2 + .35 + .7 + .85 + 1.4 + 1;  ///< padding and rules, and a little air
@@ -248,23 +203,34 @@ class CardWriter {
 
   void inseparable() {
     // Pairs for which the same holds are one sentence.
-    std::vector<std::pair<std::string, std::string>> order;
-    std::map<std::pair<std::string, std::string>, std::vector<std::string>> pairs;
+    struct Same {
+      const Inseparable* first;
+      std::string pairs;
+    };
+    std::vector<Same> all;
     for (const Inseparable& each : card_.inseparable) {
-      const std::pair key{each.why, each.photograph};
-      if (!pairs.contains(key)) order.push_back(key);
-      pairs[key].push_back(box_text(card_.plants[each.first]) + " and " +
-                           box_text(card_.plants[each.second]));
+      const std::string pair =
+          box_text(card_.plants[each.first]) + " and " + box_text(card_.plants[each.second]);
+      const auto same = std::find_if(all.begin(), all.end(), [&](const Same& other) {
+        return other.first->why == each.why && other.first->with_flower == each.with_flower &&
+               other.first->photograph == each.photograph;
+      });
+      if (same == all.end())
+        all.push_back({&each, pair});
+      else
+        same->pairs += "; " + pair;
     }
-    for (const auto& key : order) {
-      std::string instead = key.second;
+    for (const Same& each : all) {
+      std::string instead = each.first->photograph;
       if (const std::size_t rule = instead.find(photo_rule); rule != std::string::npos)
         instead.replace(rule, std::string_view(photo_rule).size(),
                         "the views listed at the foot of this card");
-      std::string said;
-      for (const std::string& pair : pairs.at(key)) said += (said.empty() ? "" : "; ") + pair;
-      paragraph("note", "Cannot be told apart now:",
-                fmt::format("{}: {}. Write “not certain” and photograph {}.", said, key.first, instead));
+      const std::string& flower = each.first->with_flower;
+      paragraph(
+          "note", "Cannot be told apart now:",
+          fmt::format("{}: {}. {} “not certain” and photograph {}.", each.pairs, each.first->why,
+                      flower.empty() ? "Write" : "If a flower is open " + flower + "; if none is, write",
+                      instead));
     }
   }
 
@@ -281,10 +247,8 @@ class CardWriter {
   void legend() {
     if (std::any_of(card_.plants.begin(), card_.plants.end(),
                     [](const CardPlant& each) { return !each.likely; }))
-      paragraph(
-          "note", {},
-          "Dashed box: not expected here, only to be ruled out. If one with a code grows here all the same, "
-          "write it down.");
+      paragraph("note", {},
+                "Dashed box: a plant not expected here. If you find one that has a code, write it down too.");
     for (const CardPlant& plant : card_.plants) {
       // In the field the name people are taught; in training both.
       std::string words = plant.name;
@@ -372,8 +336,6 @@ std::string card_markup(const Card& card, const Season& season) {
   return markup;
 }
 
-std::string card_style() { return card_rules; }
-
 std::string cards_page(const Season& season, const std::vector<Card>& cards, const std::string& title) {
   std::vector<std::string> pocket;
   for (const Card& card : cards)
@@ -383,7 +345,7 @@ std::string cards_page(const Season& season, const std::vector<Card>& cards, con
       "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
       "<title>{0}</title>\n<link rel=\"icon\" href=\"data:,\"/>\n<style>{1}{2}</style>\n</head>\n<body>\n"
       "<main>\n<h1>{0}</h1>\n",
-      xml_escape(title), card_rules, sheet_rules);
+      xml_escape(title), card_style(), cards_page_style());
   if (pocket.empty()) page += "<p>No site has a likely species: there is no card.</p>\n";
   for (std::size_t i = 0; i < pocket.size(); i += 8) {
     page += "<div class=\"sheet\">\n" + cut_marks();
