@@ -21,7 +21,7 @@ constexpr const char* card_rules = R"(
 .idcard .ask{font-weight:700;padding:.34em 0 .11em 1.9em;position:relative}
 .idcard .ask .no{position:absolute;left:0;top:.19em}
 .idcard .ask i{font-weight:400}
-.idcard .no{display:inline-block;width:1.68em;height:1.68em;border:.3mm solid #000;border-radius:50%;text-align:center;font-weight:700;font-size:.85em;line-height:1.42em;letter-spacing:-.04em;flex:none;overflow-wrap:normal}
+.idcard .no{display:inline-block;width:1.56em;height:1.56em;border:.3mm solid #000;border-radius:50%;text-align:center;font-weight:700;font-size:.94em;line-height:1.3em;letter-spacing:-.07em;flex:none;overflow-wrap:normal}
 .idcard .way{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:flex-end;gap:.12em .38em;margin-left:.72em;padding-left:1.17em;padding-bottom:.13em;border-left:.3mm solid #000;position:relative}
 .idcard .way::before{content:"";position:absolute;left:0;top:.57em;width:.9em;border-top:.3mm solid #000}
 .idcard .way.last{border-left-color:transparent}

@@ -12,7 +12,7 @@
 namespace swardline {
 namespace {
 
-constexpr Type title_type{10.5, true}, head_type{8, true}, foot_type{7.5, false}, foot_bold{7.5, true};
+constexpr Type title_type{10.5, true}, head_type{8, true}, foot_type{7.5, true};
 constexpr double title_mm = 4.4, head_mm = 3.8, foot_mm = 2.9;
 constexpr double edges_mm = 2 + .35 + .7 + .85 + 1.4 + 1;  ///< padding and rules, and a little air
 
@@ -74,7 +74,7 @@ CardFrame frame_of(const Card& card) {
         in_words(unwritten) + (unwritten.size() == 1
                                    ? ": nothing is recorded to tell it by, so it may be this plant too."
                                    : ": nothing is recorded to tell them by."),
-        card_text_mm / 1.03, foot_bold, 2);
+        card_text_mm / 1.03, foot_type, 2);
   return frame;
 }
 
