@@ -83,6 +83,11 @@ TEST_CASE("text for XML is escaped and holds only characters XML 1.0 allows") {
   CHECK(xml_escape("\xED\xA0\x80|") == "|");      // surrogate
   CHECK(xml_escape("\xEF\xBF\xBE|") == "|");      // U+FFFE
   CHECK(xml_escape("\xF4\x90\x80\x80|") == "|");  // beyond U+10FFFF
+  // What would turn the text after it goes; a mark and Hebrew letters stay (Unicode's UAX 9).
+  for (const char* turning :
+       {"\u202A", "\u202B", "\u202C", "\u202D", "\u202E", "\u2066", "\u2067", "\u2068", "\u2069"})
+    CHECK(xml_escape(std::string("a") + turning + "b") == "ab");
+  CHECK(xml_escape("\u05D0\u200F|\u200E\u061C\u2065\u206A") == "\u05D0\u200F|\u200E\u061C\u2065\u206A");
 }
 
 TEST_CASE("text for JSON is quoted") {

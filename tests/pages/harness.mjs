@@ -106,6 +106,20 @@ export async function notShown(page, wanted) {
   return Object.entries(wanted).filter(([, text]) => !all.includes(plain(text))).map(([name]) => name);
 }
 
+/// Characters of the page that set the direction of all that follows them: in its text, its title and what is said
+/// of its parts.
+export async function turning(page) {
+  return page.evaluate(() => {
+    const found = [], turns = /[\u202a-\u202e\u2066-\u2069]/;
+    const look = (text, where) => turns.test(text) && found.push(`${where}: ${JSON.stringify(text.slice(0, 60))}`);
+    look(document.title, 'title');
+    const texts = document.createTreeWalker(document.documentElement, NodeFilter.SHOW_TEXT);
+    for (let node = texts.nextNode(); node; node = texts.nextNode()) look(node.data, node.parentElement.localName);
+    for (const el of document.querySelectorAll('*')) for (const { name, value } of el.attributes) look(value, `${el.localName} ${name}`);
+    return found;
+  });
+}
+
 /// Where what is kept of a page goes: screens/<season>-<page>-<what>.
 export function artifact(page, what, kind) {
   const folder = path.join(build, 'screens');

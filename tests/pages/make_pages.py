@@ -23,20 +23,20 @@ SCRIPT = "<script>window.__ran=1</script>"
 IMAGE = "\"><img src=x onerror=window.__ran=1>"
 # Each is a text that a page must show as it stands.
 TEXTS = {
-    "plan": f"Plan {SCRIPT} 'single' \"double\" &amp; \u200fright to left\u200f \U0001f33c",
-    "site": f"{IMAGE}' onmouseover='window.__ran=1' \u05d0\u05d1\u05d2\u200f",
+    "plan": f"Plan {SCRIPT} 'single' \"double\" &amp; \u200fright to left\u200f \u202eturned \U0001f33c",
+    "site": f"{IMAGE}' onmouseover='window.__ran=1' \u05d0\u05d1\u05d2\u200f\u202e\u2067",
     "long site": ("Wide meadow behind the third gate " * 9)[:300].strip(),
     "unbroken site": "W" * 300,
     "species": f"Penstemon {SCRIPT}",
     "long species": ("Penstemon of the long name " * 12)[:300].strip(),
-    "common": f"{IMAGE} \U0001f33a </title></style></svg>]]>--><b>bold</b>",
+    "common": f"{IMAGE}\u202d \U0001f33a </title></style></svg>]]>--><b>bold</b>",
     "long common": "b" * 300,
     "reason": f"pond {SCRIPT} \"quoted\" {IMAGE}",
     "trait": f"{IMAGE} {{{{7*7}}}} ${{7*7}} javascript:window.__ran=1",
-    "tell": f"</td></tr></table>{SCRIPT} 'look' \u200f",
+    "tell": f"</td></tr></table>{SCRIPT} 'look' \u200f\u202e",
     "why": f"wet feet {SCRIPT} {IMAGE}",
-    "team": f"north {SCRIPT} \U0001f9ed",
-    "note": f"mown? {SCRIPT} {IMAGE} \u200f \U0001f41d " + "n" * 300,
+    "team": f"north \u202b{SCRIPT} \U0001f9ed",
+    "note": f"mown? {SCRIPT} {IMAGE} \u200f\u202e \U0001f41d " + "n" * 300,
     "source": f"sheet 14 {IMAGE}",
 }
 

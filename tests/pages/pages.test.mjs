@@ -45,6 +45,7 @@ async function common(t, { page, season, module, file }) {
   if (season.hostile) {
     await t.test('hostile text is text', async () => {
       none(await harness.ranOrBecameMarkup(page), 'traces of text that became markup');
+      none(await harness.turning(page), 'characters that turn the text after them');
       const names = typeof module.shows === 'function' ? module.shows(file, made.texts) : module.shows;
       none(await harness.notShown(page, Object.fromEntries(names.map((n) => [n, made.texts[n]]))), 'texts not shown as they stand');
     });

@@ -240,7 +240,12 @@ TEST_CASE("text from outside is escaped wherever it may come from") {
     CHECK(all(elements, "img").empty());
     for (const Element& element : elements)
       for (const auto& [name, value] : element.attributes) CHECK_FALSE(name.starts_with("on"));
-    if (!text.empty()) CHECK(all(elements, "h1").front().text == text);
+    // What would turn the text after it is dropped.
+    std::string shown = text;
+    for (const std::string turning : {"\u202e", "\u202c"})
+      if (const std::size_t at = shown.find(turning); at != std::string::npos)
+        shown.erase(at, turning.size());
+    if (!text.empty()) CHECK(all(elements, "h1").front().text == shown);
   }
 }
 

@@ -70,4 +70,21 @@ struct Thinning {
 /// looks at every pair, in time and in the spread of what it draws.
 [[nodiscard]] Thinning time_thinning(int repeats, int draws);
 
+struct LooksJob {
+  int plants = 40, characters = 30;
+  int tables = 40;  ///< of each kind
+  std::uint64_t seed = 1;
+};
+
+struct LooksTimed {
+  std::string kind;
+  int tables = 0;
+  double median = 0, slowest = 0;                         ///< set and order of one table, seconds
+  double slowest_set = 0, slowest_order = 0;              ///< each for itself
+  int sets_exact = 0, orders_exact = 0, trees_whole = 0;  ///< tables
+};
+
+/// The shortest set and the best order of looks of random tables, of every kind, at their standing limits.
+[[nodiscard]] std::vector<LooksTimed> time_looks(const LooksJob& job);
+
 }  // namespace swardline::bench

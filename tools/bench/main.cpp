@@ -55,6 +55,13 @@ int run(int argc, char** argv) {
   thin->add_option("--repeats", repeats, "runs of each")->check(CLI::Range(1, 1000));
   thin->add_option("--draws", draws, "compared in distribution")->check(CLI::Range(2, 10000));
 
+  LooksJob looking;
+  CLI::App* looks = app.add_subcommand("looks", "times sets and orders of looks of identification cards");
+  looks->add_option("--tables", looking.tables, "random tables of each kind")->check(CLI::Range(1, 100000));
+  looks->add_option("--plants", looking.plants, "plants of a table")->check(CLI::Range(2, 1000));
+  looks->add_option("--characters", looking.characters, "characters of a table")->check(CLI::Range(1, 63));
+  looks->add_option("--seed", looking.seed, "whole number");
+
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -80,6 +87,16 @@ int run(int argc, char** argv) {
     const MapsWritten w = write_maps(writing);
     fmt::print("{{\"maps\": {}, \"overviews\": {}, \"cells\": {}, \"seconds\": {:.4f}}}\n", w.maps,
                w.overviews, w.cells, w.seconds);
+  } else if (looks->parsed()) {
+    std::string kinds;
+    for (const LooksTimed& t : time_looks(looking))
+      kinds += fmt::format(
+          "{}\n  {{\"kind\": \"{}\", \"tables\": {}, \"median\": {:.4f}, \"slowest\": {:.4f}, "
+          "\"slowest_set\": {:.4f}, \"slowest_order\": {:.4f}, \"sets_exact\": {}, \"orders_exact\": {}, "
+          "\"trees_whole\": {}}}",
+          kinds.empty() ? "" : ",", t.kind, t.tables, t.median, t.slowest, t.slowest_set, t.slowest_order,
+          t.sets_exact, t.orders_exact, t.trees_whole);
+    fmt::print("{{\"looks\": [{}]}}\n", kinds);
   } else {
     const Thinning t = time_thinning(repeats, draws);
     fmt::print(

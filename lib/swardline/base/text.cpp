@@ -46,6 +46,12 @@ bool allowed_in_xml(char32_t code) {
   return code != 0xFFFE && code != 0xFFFF;
 }
 
+/// Embeddings, overrides and isolates of Unicode's bidirectional algorithm (UAX 9, 2.1 to 2.5): left open
+/// they turn what stands after them, to the end of the paragraph.
+bool turns_what_follows(char32_t code) {
+  return (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069);
+}
+
 bool is_number(std::string_view text) {
   const bool has_sign = !text.empty() && (text.front() == '+' || text.front() == '-');
   const std::string_view unsigned_part = has_sign ? text.substr(1) : text;
@@ -235,7 +241,7 @@ std::string xml_escape(std::string_view text) {
     const Character character = first_character(text);
     const std::string_view bytes = text.substr(0, character.bytes);
     text.remove_prefix(character.bytes);
-    if (!character.good || !allowed_in_xml(character.code)) continue;
+    if (!character.good || !allowed_in_xml(character.code) || turns_what_follows(character.code)) continue;
     switch (character.code) {
       case '&':
         out += "&amp;";

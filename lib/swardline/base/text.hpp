@@ -36,7 +36,9 @@ namespace swardline {
 /// a path, never a reserved device name. For site and species codes as file names.
 [[nodiscard]] std::string safe_file_name(std::string_view text);
 
-/// Escapes & < > " ' and drops characters XML 1.0 does not allow.
+/// Escapes & < > " ' and drops characters XML 1.0 does not allow and those that set the direction of text
+/// after them (U+202A to U+202E, U+2066 to U+2069); marks of direction (U+200E, U+200F, U+061C) and letters
+/// that are read from the right stay.
 [[nodiscard]] std::string xml_escape(std::string_view text);
 
 /// A JSON string with its quotes.

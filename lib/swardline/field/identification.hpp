@@ -21,6 +21,7 @@ struct CardPlant {
   std::string warning;     ///< of another plant; may be empty
   bool likely = false;     ///< to be counted here; else only to be ruled out
   double weight = 0;       ///< chance that a plant looked at is this one; they add up to 1
+  std::string flowering;   ///< in the card's days: "not in flower yet"; empty: in flower on all of them
   bool no_traits = false;  ///< none is written: it cannot be told from anything
   std::string tell;        ///< of such a plant: how the sheets say to tell it; may be empty
   bool operator==(const CardPlant&) const = default;
@@ -34,17 +35,21 @@ struct Look {
     bool operator==(const Branch&) const = default;
   };
   static constexpr std::size_t end = std::size_t(-1);
-  std::size_t character = end;  ///< into Traits::characters; `end`: nothing more to look at
+  static constexpr std::size_t in_flower = std::size_t(-2);
+  /// Into Traits::characters; `end`: nothing more to look at; `in_flower`: whether a flower is open, with the
+  /// states 0 open, 1 none yet, 2 over.
+  std::size_t character = end;
   std::vector<Branch> branches;
   std::vector<std::size_t> plants;  ///< into Card::plants: all that it can still be
   bool operator==(const Look&) const = default;
 };
 
-/// Two plants that nothing tells apart in that week.
+/// Two plants that nothing tells apart in that week, or nothing where no flower is open.
 struct Inseparable {
   std::size_t first = 0, second = 0;  ///< into Card::plants
-  std::string why;                    ///< "only flowers tell, and PLAX is past flowering"
-  std::string photograph;             ///< what to photograph instead
+  std::string why;                    ///< "colour would tell them, but PLAX is past flowering"
+  std::string with_flower;  ///< what an open flower tells all the same: "it is not PLAX"; may be empty
+  std::string photograph;   ///< what to photograph instead
   bool operator==(const Inseparable&) const = default;
 };
 
@@ -73,8 +78,14 @@ inline constexpr const char* photo_rule = "flower side-on, sepals, leaf pair, wh
 ///
 /// Weeks are runs of seven days from the visit's first; one without an open day has no card. A plant is in
 /// bud before its window (moved by [returns] shift_days), in flower in it, in capsule after it; without a
-/// window it is taken to be in flower. A character can be seen where leaves show it, or where every day of
-/// the week finds the plant at a stage that shows it.
+/// window it is taken to be in flower. A character can be looked at where leaves show it, or at the stages
+/// that show it. Where all plants are in flower all week there are no other stages. Else a plant is looked
+/// for at each stage of the week's days, each as likely as it has days; one of which a flower may be open
+/// stands beside the others where none is, for a single stem may be early or late, but two such need not be
+/// told apart there; and "is a flower open?" is a look that parts stages, never counted among the characters.
+/// So what is known of flowers is never asked of a plant that has none, and no such plant stands where it is.
+///
+/// Likely species of which no character is written stand wherever their stage lets them.
 ///
 /// Characters are the fewest, of these the easiest (at a glance 1, close look 2, lens 4), of these the first
 /// in the file. Looks are in the order of least expected effort; see field/separation.hpp and
@@ -87,17 +98,29 @@ inline constexpr const char* photo_rule = "flower side-on, sepals, leaf pair, wh
 /// Empty where the season has no species.
 [[nodiscard]] std::vector<Card> training_cards(const Season& season);
 
+/// A look in words: what to look at, and what each of its branches says.
+struct LookWords {
+  std::string asked;  ///< "the throat of a flower, from the side"
+  Ease ease = Ease::at_a_glance;
+  std::vector<std::string> answers;  ///< by branch: "a slender, even tube or widens little by little"
+};
+/// Of a look that is no end.
+[[nodiscard]] LookWords look_words(const Traits& traits, const Look& look);
+
 /// A likely species on a site's sheet.
 struct SpeciesMark {
   std::size_t sheet = 0;  ///< into Season::sheets
-  std::string mark;       ///< "throat: a slender, even tube"; empty where none is written that can be seen
-  std::string rule_out;   ///< "PDIG: throat swells suddenly"; empty where no look-alike may be there
+  std::string mark;       ///< "throat: a slender, even tube", and what it does not tell it from; never empty
+  std::string rule_out;   ///< "PDIG: throat swells suddenly"; "nothing alike is known here"
   std::string window;     ///< "20 May-25 Jun", moved by [returns] shift_days; "any day"
 };
 
-/// For each likely species, in their order: the character, seen on all days of the visit, that tells it from
-/// most of what may be there (by weight, then ease), and one look-alike that may be there: one with a warning
-/// before all, else the first of the sheet.
+/// For each likely species, in their order: the character or, where no single one does, the two that tell it
+/// from all that may be there in the visit's days, the easiest; where no two do, those that tell it from most
+/// (by weight) and what they do not tell it from. They are seen on it on all days of the visit, and tell it
+/// from a plant that shows other states, or that has no flower on any day where they are of the flower.
+/// To rule out: a look-alike of its sheet that may be there, one with a warning before all, else the first;
+/// where none may, the plant there that is told from it by the fewest characters.
 [[nodiscard]] std::vector<SpeciesMark> species_marks(const Season& season, const SiteSpecies& site,
                                                      const Visit& visit, int year);
 

@@ -41,12 +41,15 @@ class OrderSearch {
       std::uint64_t divided = 0;
       for (std::size_t c = 0; c < table.characters(); ++c)
         if ((characters >> c & 1U) && std::popcount(table.shown[p][c]) != 1) divided |= std::uint64_t{1} << c;
-      divided_.push_back(divided);
+      divided_.push_back(table.weight[p] > 0 ? divided : 0);  // nothing divided is nothing
     }
     separated_.assign(table.characters(), {});
+    hides_.assign(table.characters(), Members(words, 0));
     for (std::size_t c = 0; c < table.characters(); ++c) {
       if (!(characters >> c & 1U)) continue;
       separated_[c].assign(table.plants(), Members(words, 0));
+      for (std::size_t a = 0; a < table.plants(); ++a)
+        if (table.hides(a, c)) put(hides_[c], a);
       for (std::size_t a = 0; a < table.plants(); ++a)
         for (std::size_t b = 0; b < table.plants(); ++b)
           if (table.matters(a, b) && table.separates(c, a, b)) put(separated_[c][a], b);
@@ -60,9 +63,9 @@ class OrderSearch {
     return left;
   }
 
-  /// Whether the character separates a pair that matters among those left.
+  /// Whether the character can be looked at on all that are left, and separates a pair that matters of them.
   [[nodiscard]] bool tells(std::size_t c, const Left& left) const {
-    if (!(characters_ >> c & 1U) || (left.asked >> c & 1U)) return false;
+    if (!(characters_ >> c & 1U) || (left.asked >> c & 1U) || meet(hides_[c], left.plants)) return false;
     for (std::size_t p = 0; p < table_.plants(); ++p)
       if (holds(left.plants, p) && meet(separated_[c][p], left.plants)) return true;
     return false;
@@ -187,7 +190,7 @@ class OrderSearch {
   /// On some branch of a look at the character where `a` still is, `b` no longer is.
   [[nodiscard]] bool may_part(std::size_t c, std::size_t a, std::size_t b) const {
     const std::uint64_t x = table_.shown[a][c], y = table_.shown[b][c];
-    return y != 0 && (x == 0 || (x & ~y) != 0);
+    return !table_.hides(a, c) && y != 0 && (x == 0 || (x & ~y) != 0);
   }
 
   void note_what_parts() {
@@ -248,6 +251,7 @@ class OrderSearch {
   std::uint64_t characters_;
   std::vector<std::uint64_t> divided_;           ///< by plant: characters whose looks divide its weight
   std::vector<std::vector<Members>> separated_;  ///< by character and plant, pairs that matter only
+  std::vector<Members> hides_;                   ///< by character: on whom it cannot be looked at
   std::vector<std::vector<Members>>
       parted_from_;  ///< by level of effort and plant: those no cheaper look parts
   std::unordered_map<std::string, Answer> known_;
@@ -294,8 +298,11 @@ class TreeMaker {
 
   std::size_t add(const Left& left) {
     tree_.looks.emplace_back();
+    std::vector<std::size_t>& plants = tree_.looks.back().plants;
     for (std::size_t p = 0; p < table_.plants(); ++p)
-      if (holds(left.plants, p)) tree_.looks.back().plants.push_back(p);
+      if (holds(left.plants, p)) plants.push_back(table_.plant_of(p));
+    std::sort(plants.begin(), plants.end());
+    plants.erase(std::unique(plants.begin(), plants.end()), plants.end());
     return tree_.looks.size() - 1;
   }
 
@@ -328,7 +335,7 @@ class TreeMaker {
   }
 
   /// Looks in the order one meets them, going down the first answer first. Looks from which everything is
-  /// the same are one.
+  /// the same are one, and so are answers that lead to one.
   LookTree in_reading_order() {
     if (tree_.looks.front().character == TreeLook::end) return {};
     LookTree ordered;
@@ -358,9 +365,17 @@ class TreeMaker {
     if (const auto placed = placed_.find(alike_[at]); placed != placed_.end()) return placed->second;
     const std::size_t here = placed_[alike_[at]] = ordered.looks.size();
     ordered.looks.push_back(tree_.looks[at]);
+    ordered.looks.back().answers.clear();
     for (std::size_t i = 0; i < tree_.looks[at].answers.size(); ++i) {
-      const std::size_t next = place(tree_.looks[at].answers[i].next, ordered);
-      ordered.looks[here].answers[i].next = next;
+      const TreeLook::Answer& answer = tree_.looks[at].answers[i];
+      const std::size_t next = place(answer.next, ordered);
+      std::vector<TreeLook::Answer>& answers = ordered.looks[here].answers;
+      const auto same = std::find_if(answers.begin(), answers.end(),
+                                     [next](const TreeLook::Answer& other) { return other.next == next; });
+      if (same == answers.end())
+        answers.push_back({answer.states, next});
+      else
+        same->states |= answer.states;
     }
     return here;
   }
@@ -378,6 +393,7 @@ class TreeMaker {
 }  // namespace
 
 LookTree best_order(const LookTable& table, std::uint64_t characters, const OrderLimits& limits) {
+  characters |= table.given;
   if (table.plants() == 0 || characters == 0) return {};
   OrderSearch search(table, characters);
   return TreeMaker(table, search, limits).make();

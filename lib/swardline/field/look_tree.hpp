@@ -22,7 +22,7 @@ struct TreeLook {
   static constexpr std::size_t end = std::size_t(-1);
   std::size_t character = end;
   std::vector<Answer> answers;      ///< by their first states
-  std::vector<std::size_t> plants;  ///< all that it can still be
+  std::vector<std::size_t> plants;  ///< all that it can still be, as LookTable::plant names them
 };
 
 struct LookTree {
@@ -41,7 +41,8 @@ struct OrderLimits {
   std::size_t looks = 300;          ///< looks and ends
 };
 
-/// Looks at `characters` until no pair that matters is left that one of them separates.
+/// Looks at `characters` and what is given until no pair that matters is left that one of them separates;
+/// never at one that cannot be looked at on a plant still left.
 ///
 /// A plant that may show several states of a character shows each as often as the others. One whose state is
 /// not known goes down every branch, each as likely. States that lead to the same plants are one branch, and

@@ -257,7 +257,8 @@ ShortestSet shortest_set(const LookTable& table, std::size_t limit) {
   Pairs pairs;
   for (std::size_t a = 0; a < table.plants(); ++a)
     for (std::size_t b = a + 1; b < table.plants(); ++b)
-      if (table.matters(a, b)) pairs.push_back(table.separating(a, b));
+      if (const CharacterSet tells = table.separating(a, b); table.matters(a, b) && !(tells & table.given))
+        pairs.push_back(tells);
   return shortest_hitting_set(std::move(pairs), table.effort, limit);
 }
 

@@ -3,51 +3,76 @@
 #include <algorithm>
 #include <cmath>
 
-#include "swardline/report/text_fit.hpp"
-
 namespace swardline {
 namespace {
 
-constexpr double safety = 1.08;  // other sans-serif faces are a little wider
+constexpr double safety = 1.05;  // other sans-serif faces are a little wider
 
-/// Columns one after the other, two to a card.
+/// Columns one after the other.
 class ColumnFiller {
  public:
+  explicit ColumnFiller(double column_mm) : column_mm_(column_mm) {}
+
+  /// Below what was added last, or in the next column.
   void add(const CardBlock& block) {
-    double whole = 0;
-    for (const CardAtom& atom : block) whole += atom.mm;
-    if (used_ > 0 && used_ + whole > card_body_mm && whole <= card_body_mm) next_column();
-    for (const CardAtom& atom : block) {
-      if (used_ > 0 && used_ + atom.mm > card_body_mm) next_column();
-      (right_ ? cards_.back().right : cards_.back().left) += atom.markup;
-      used_ += atom.mm;
+    const double whole = height_of(block);
+    if (columns_.empty() || (!fits(columns_.back(), whole) && whole <= column_mm_)) columns_.emplace_back();
+    for (const CardAtom& atom : block.atoms) {
+      if (!fits(columns_.back(), atom.mm)) columns_.emplace_back();
+      columns_.back().take(atom);
     }
   }
-  std::vector<CardColumns> take() { return std::move(cards_); }
 
- private:
-  void next_column() {
-    used_ = 0;
-    right_ = !right_;
-    if (!right_) cards_.emplace_back();
+  /// In the first column with room for all of it.
+  void fill_up(const CardBlock& block) {
+    const double whole = height_of(block);
+    const auto room = std::find_if(columns_.begin(), columns_.end(),
+                                   [&](const Column& column) { return fits(column, whole); });
+    if (room == columns_.end()) return add(block);
+    for (const CardAtom& atom : block.atoms) room->take(atom);
   }
 
-  std::vector<CardColumns> cards_ = {{}};
-  bool right_ = false;
-  double used_ = 0;
+  [[nodiscard]] std::vector<CardColumns> cards() const {
+    std::vector<CardColumns> cards((columns_.size() + 1) / 2);
+    for (std::size_t i = 0; i < columns_.size(); ++i)
+      (i % 2 == 0 ? cards[i / 2].left : cards[i / 2].right) = columns_[i].markup;
+    return cards;
+  }
+
+ private:
+  struct Column {
+    std::string markup;
+    double used = 0;
+    void take(const CardAtom& atom) {
+      markup += atom.markup;
+      used += atom.mm;
+    }
+  };
+
+  static double height_of(const CardBlock& block) {
+    double sum = 0;
+    for (const CardAtom& atom : block.atoms) sum += atom.mm;
+    return sum;
+  }
+  [[nodiscard]] bool fits(const Column& column, double mm) const {
+    return column.used == 0 || column.used + mm <= column_mm_;
+  }
+
+  double column_mm_;
+  std::vector<Column> columns_;
 };
 
 }  // namespace
 
-double text_width_mm(std::string_view text) { return text_mm(text, {.points = 7.5, .bold = true}) * safety; }
+double text_width_mm(std::string_view text, Type type) { return text_mm(text, type) * safety; }
 
-int text_lines(std::string_view text, double width_mm) {
+int text_lines(std::string_view text, double width_mm, Type type) {
   int lines = 1;
   double used = 0;
   while (!text.empty()) {
     const std::size_t blank = std::min(text.find(' '), text.size());
-    const double word = text_width_mm(text.substr(0, blank));
-    const double gap = used > 0 ? text_width_mm(" ") : 0;
+    const double word = text_width_mm(text.substr(0, blank), type);
+    const double gap = used > 0 ? text_width_mm(" ", type) : 0;
     if (used + gap + word <= width_mm) {
       used += gap + word;
     } else {
@@ -70,10 +95,13 @@ std::string shortened(std::string_view text, std::size_t most) {
   return std::string(text);
 }
 
-std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks) {
-  ColumnFiller filler;
-  for (const CardBlock& block : blocks) filler.add(block);
-  return filler.take();
+std::vector<CardColumns> fill_cards(const std::vector<CardBlock>& blocks, double column_mm, bool fill_up) {
+  ColumnFiller filler(column_mm);
+  for (const CardBlock& block : blocks)
+    if (!block.anywhere || !fill_up) filler.add(block);
+  for (const CardBlock& block : blocks)
+    if (block.anywhere && fill_up) filler.fill_up(block);
+  return filler.cards();
 }
 
 }  // namespace swardline

@@ -10,7 +10,8 @@
 namespace swardline {
 namespace {
 
-constexpr std::size_t most_characters = 64, most_states = 32;  // as many as field/separation.hpp can hold
+constexpr std::size_t most_characters = 63, most_states = 32;  // field/separation.hpp holds 64,
+                                                               // one of them whether it is in flower
 const std::vector<std::string> part_words = {"leaves", "bud", "flower", "capsule"};
 const std::vector<std::string> ease_words = {in_words(Ease::at_a_glance), in_words(Ease::close_look),
                                              in_words(Ease::lens)};
