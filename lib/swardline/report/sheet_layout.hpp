@@ -64,7 +64,7 @@ inline constexpr Column plot_columns[] = {{"go", 7.6},
 
 /// The species table.
 enum SpeciesColumn { code, latin, flowering, one_mark, rule_out };
-inline constexpr const char* species_heads[] = {"code", "likely here", "in flower", "one mark", "rule out"};
+inline constexpr const char* species_heads[] = {"code", "likely here", "in flower", "tell it by", "rule out"};
 
 /// The form's columns before and after the boxes for species, each no narrower than this; what boxes leave
 /// goes to the fix, the status and the notes.

@@ -13,7 +13,7 @@ namespace {
 constexpr std::size_t most_edge_lines = 12;  ///< of a transect's steps; more would leave no room for its form
 constexpr std::size_t most_species = 5;
 
-constexpr double least_marks = 36;  ///< of the columns "one mark" and "rule out", each
+constexpr double least_marks = 36;  ///< of the columns "tell it by" and "rule out", each
 
 std::string bearing_or_dash(const std::optional<double>& bearing) {
   return bearing && !std::isnan(*bearing) ? bearing_text(*bearing) : std::string("-");
