@@ -89,7 +89,7 @@ struct WalkSources {
 struct SheetSpecies {
   std::string code, name;
   std::string window;    ///< "20 May - 25 Jun"
-  std::string mark;      ///< what to know it by: the character, or the two, that tell it from all there; may be empty
+  std::string mark;      ///< the character, or the two, that tell it from all there; may be empty
   std::string rule_out;  ///< look-alike and how to tell it; may be empty
 };
 

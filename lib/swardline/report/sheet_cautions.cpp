@@ -116,7 +116,7 @@ Placed placed_with(const SheetVisit& visit, std::size_t keep, bool own_lines) {
     if (caution.closure) head = "DATES";
     const std::string words = one_spaced(caution.text);
     if (full || !placed.side.add({head, words}, keep)) {
-      below(caution.stop ? head + " " + words : words);
+      below(caution.stop ? fmt::format("{} {}", head, words) : words);
     } else if (!caution.closure) {
       begun = true;
     }
