@@ -15,7 +15,7 @@
 namespace swardline {
 namespace {
 
-constexpr std::size_t most_chart_rows = 40;
+constexpr std::size_t most_change_rows = 40;
 constexpr double m2_of_a_hectare = 1e4;
 
 double change_step(const ChangeEstimate& estimate) {
@@ -92,7 +92,7 @@ std::string change_of_species(const SeasonLookup& season, const std::string& cod
     if (estimate.where == "all sites")
       message = fmt::format("{} stems a hectare on {}: {}.", change_in_numbers(estimate),
                             pairs_of(season, estimate.paired.pairs), word(estimate.change));
-    if (chart.rows.size() == most_chart_rows) continue;
+    if (chart.rows.size() == most_change_rows) continue;
     IntervalMark mark{m2_of_a_hectare * estimate.paired.change, {}, {}, false};
     if (estimate.limits) {
       mark.low = m2_of_a_hectare * estimate.limits->low;

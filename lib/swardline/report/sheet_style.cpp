@@ -64,7 +64,7 @@ svg .name{{paint-order:stroke;stroke:#fff;stroke-width:.7px;stroke-linejoin:roun
 svg .p{{font-size:3.4px;font-weight:700;text-anchor:middle}}
 svg path,svg rect,svg circle{{stroke:none;fill:none}}
 svg .hx-a{{fill:url(#hx-a)}}svg .hx-b{{fill:url(#hx-b)}}svg .hx-c{{fill:url(#hx-c)}}svg .hx-d{{fill:url(#hx-d)}}
-svg .dark{{fill:#000}}
+svg .dark{{stroke:#000;stroke-width:1}}
 svg .frame{{stroke:#000;stroke-width:.35}}
 svg .rule,svg .lead{{stroke:#000;stroke-width:.25}}
 svg .lead{{stroke-width:.18}}

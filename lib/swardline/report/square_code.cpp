@@ -19,14 +19,18 @@ std::string square_code(std::string_view text) {
       QRcode_encodeString(words.c_str(), size_from_library, QR_ECLEVEL_M, QR_MODE_8, 1), &QRcode_free);
   if (!code) throw Error(Status::defect, {}, fmt::format("no square code could be made of '{}'", words), "");
   const int size = code->width + 2 * light;
+  // Dark runs are strokes along the rows: a third of the text that boxes would take.
   std::string path;
   for (int y = 0; y < code->width; ++y) {
-    for (int x = 0; x < code->width;) {
-      const auto dark = [&](int at) { return (code->data[y * code->width + at] & 1) != 0; };
+    const auto dark = [&](int x) { return x < code->width && (code->data[y * code->width + x] & 1) != 0; };
+    int pen = -1;
+    for (int x = 0; x < code->width; ++x) {
+      if (!dark(x)) continue;
       int end = x;
-      while (end < code->width && dark(end)) ++end;
-      if (end > x) path += fmt::format("M{} {}h{}v1h-{}z", x + light, y + light, end - x, end - x);
-      x = end > x ? end : x + 1;
+      while (dark(end)) ++end;
+      path += pen < 0 ? fmt::format("M{} {}.5h{}", x + light, y + light, end - x)
+                      : fmt::format("m{} 0h{}", x - pen, end - x);
+      pen = x = end;
     }
   }
   return fmt::format(
