@@ -12,6 +12,7 @@ from float_cases import FloatCases
 from map_cases import MapCases
 from measure import Bench
 from mosaic_cases import MosaicCases
+from packet_cases import PacketCases
 from returns_cases import ReturnsCases
 from score_cases import ScoreCases
 from warp_cases import WarpCases
@@ -19,7 +20,8 @@ from warp_cases import WarpCases
 CASES = {"draw": lambda bench: DrawCases(bench).run(), "thinning": thinning,
          "score": lambda bench: ScoreCases(bench).run(), "maps": lambda bench: MapCases(bench).run(),
          "float": lambda bench: FloatCases(bench).run(), "warp": lambda bench: WarpCases(bench).run(),
-         "mosaic": lambda bench: MosaicCases(bench).run(), "returns": lambda bench: ReturnsCases(bench).run()}
+         "mosaic": lambda bench: MosaicCases(bench).run(), "returns": lambda bench: ReturnsCases(bench).run(),
+         "packet": lambda bench: PacketCases(bench).run()}
 
 
 def main():

@@ -3,7 +3,7 @@
 # what it is compared with, prints one table of ratios and writes it as JSON.
 #   tools/bench/run.sh [FOLDER] [--quick] [--only CASE]... [--threads N]
 # FOLDER: where landscapes and results go (default build/bench). --quick: a hundredth of the ground, to try the
-# benchmark itself. CASE: draw, thinning, score, maps, float, warp, mosaic; all of them when none is named.
+# benchmark itself. CASE: draw, thinning, score, maps, float, warp, mosaic, returns, packet; all of them when none is named.
 # Disk at the full size: about 2 GB; --quick: about 50 MB.
 set -euo pipefail
 top=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
