@@ -560,7 +560,7 @@ TEST_CASE(
   CHECK(marks[0].mark == "petal: white; leaf: thin");
   CHECK(marks[0].rule_out == "AAB: leaf: thick");
   CHECK(marks[1].mark == "leaf: thick");
-  CHECK(marks[2].mark == "petal: red (not told from AAD)");
+  CHECK(marks[2].mark == "petal: red (fits AAD too)");
   CHECK(marks[2].rule_out == "AAD: nothing that can be seen then tells it");
   const auto alone =
       species_marks(season, site_with(season, "S", {"AAC"}), visit_of("S", may_20, may_31), 2027);
@@ -579,9 +579,9 @@ TEST_CASE("a flower tells a species from one that has none then, and from none t
   };
   CHECK(marks({"AAA", "AAB"})[0].mark == "petal: red");
   CHECK(marks({"AAA", "AAB"})[0].rule_out == "AAB: no flower is open on it then");
-  CHECK(marks({"AAA", "AAC"})[0].mark == "petal: red (not told from AAC)");
+  CHECK(marks({"AAA", "AAC"})[0].mark == "petal: red (fits AAC too)");
   CHECK(marks({"AAA", "AAD"})[0].mark == "petal: red");
-  CHECK(marks({"AAC", "AAD"})[0].mark == "leaf: thin (not told from AAD)");
+  CHECK(marks({"AAC", "AAD"})[0].mark == "leaf: thin (fits AAD too)");
 }
 
 TEST_CASE("a mark of a species with no character in season is its sheet's own words, or nothing") {

@@ -190,8 +190,8 @@ TEST_CASE("A segment says its side, where it begins and ends, and how far from t
   plot.to_m = 60;
   plot.bearing_deg = 91;
   const std::string words = segment_words(verge, plot);
-  for (const char* said : {"RIGHT (south) side from 40 to 60 m", "verge 4 m wide, 3.5 to 7.5 m from the line",
-                           "10 m on, 10 m back", "segment 3"})
+  for (const char* said : {"RIGHT (south) side from 40 to 60 m",
+                           "verge 4 m wide from the road's edge outward", "10 m on, 10 m back", "segment 3"})
     CHECK_MESSAGE(words.find(said) != std::string::npos, words);
   plot.from_m = 41;
   CHECK(segment_words(verge, plot).empty());

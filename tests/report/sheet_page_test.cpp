@@ -170,9 +170,9 @@ TEST_CASE("A sheet shows every plot's place in every notation, and a box for eve
   CHECK(document.find("count twice from 1.9 m") != std::string::npos);
   for (const char* words :
        {"STOP IF", "the gauge is above 3.1 m", "Burn, 1 May–10 May", "Never taste any plant",
-        "licensed practice", "Contact: [coordinator writes in]", "Set to 0", "WGS84", "anything else, stop",
-        "WRITE 0", "PEN?", "all plots done?", "spares used in order?", "visit 1 of 1", "20–31 May",
-        "2027-03-18 / 3f2a91", "keep out: water", "magnetic"})
+        "licensed practice", "Contact: [coordinator writes in]", "Set its declination to 0", "WGS84",
+        "anything else, stop", "WRITE 0", "PEN?", "all plots done?", "spares used in order?", "visit 1 of 1",
+        "20–31 May", "2027-03-18 / 3f2a91", "keep out: water", "magnetic"})
     CHECK_MESSAGE(unbroken(document).find(words) != std::string::npos, std::string(words));
 }
 
@@ -391,7 +391,7 @@ TEST_CASE("A way that bends stands under its row and on the map; where there is 
   REQUIRE_FALSE(row.way.empty());
   std::string words;
   for (const std::string& line : row.way) words += line + " ";
-  CHECK(words.starts_with("WAY past ground to keep out of (cliff): M "));
+  CHECK(words.starts_with("WAY past ground to keep out of (cliff), well off its edge: M "));
   for (const SheetStage& stage : leg.stages)
     CHECK(words.find(fmt::format("{} {:.1f} m", bearing_text(*stage.magnetic), stage.metres)) !=
           std::string::npos);

@@ -86,6 +86,28 @@ void ask_about_year(PacketSeason& at, Day today) {
                  "Write the season's year, or take it out.");
 }
 
+/// No visit is made for them, and nobody would miss them.
+void note_species_without_visit(PacketSeason& at) {
+  std::set<std::size_t> named;
+  for (const SiteSpecies& site : at.species)
+    for (const LikelySpecies& one : site.likely) named.insert(one.sheet);
+  std::vector<std::string> without;
+  Place first;
+  for (std::size_t i = 0; i < at.season.sheets.size(); ++i) {
+    const Sheet& sheet = at.season.sheets[i];
+    if (sheet.scored || named.contains(i)) continue;
+    if (without.empty()) first = sheet.place;
+    without.push_back(sheet.code);
+  }
+  if (!without.empty())
+    at.flags.add(
+        Severity::note, "species without a visit", first,
+        fmt::format("{} monitored without a rule: no score looks for {}, so no visit and no form does.",
+                    in_words(without) + (without.size() == 1 ? " is" : " are"),
+                    without.size() == 1 ? "it" : "them"),
+        "Name the sites where to look under [returns.search], if somebody is to.");
+}
+
 /// A warning must not hang on a slip of the pen.
 void check_sites_of_plants(const PacketSeason& at, const std::set<std::string>& codes, Flags& flags) {
   if (!at.season.plan.sites.only.empty()) return;
@@ -154,6 +176,7 @@ PacketSeason open_packet(const PacketOptions& options, std::optional<FolderLock>
                                classes_for_cautions(at, at.flags));
   find_ways(at, threads_of(options.common));
   at.slopes = slopes_of(at);
+  note_species_without_visit(at);
   at.year = season_year(plan, today);
   ask_about_year(at, today);
   std::set<std::string> codes;

@@ -26,13 +26,14 @@ const Standing everywhere[] = {
     {"Water rising, or rain upstream: leave; never wade.",
      {"flood", "gauge", "wade", "under water", "high water"},
      true},
-    {"Do not touch poison ivy, wild parsnip (sap and sun burn), wood nettle, water hemlock.", {}},
+    {"Do not touch poison ivy, wild parsnip, wood nettle, water hemlock, foxglove.", {}},
     {"Protected plants: no picking, digging or seed; keep off crusts and moss.", {}},
     {"Boots and clothes clean of seed, before and after; gates as found.", {}},
     {"Never taste any plant.", {}},
 };
 constexpr const char* verge_lines[] = {
     "Verge: orange vest, park off the road, one side at a time, face the traffic.",
+    "Stay off the carriageway; no work in poor light or where drivers see you too late.",
     "Never walk or work on a bridge, nor in a cutting with no way out.",
 };
 /// Common practice is not the law of the place.

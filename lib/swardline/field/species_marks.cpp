@@ -76,12 +76,12 @@ class MarkSearch {
     return words + not_told_words(self, best.told);
   }
 
-  /// " (not told from PALU)"; nothing where all are told.
+  /// " (fits PALU too)"; nothing where all are told.
   [[nodiscard]] std::string not_told_words(std::size_t self, std::uint64_t told) const {
     std::vector<std::string> left;
     for (std::size_t i = 0; i < there_.size(); ++i)
       if (counts_beside(self, i) && !(told >> i & 1U)) left.push_back(called(there_[i].plant));
-    return left.empty() ? std::string() : fmt::format(" (not told from {})", some_of(left, 3));
+    return left.empty() ? std::string() : fmt::format(" (fits {} too)", some_of(left, 3));
   }
 
   /// Told from the species by fewest characters, the likely ones and the heaviest first: how it differs.

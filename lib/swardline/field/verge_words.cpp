@@ -50,21 +50,22 @@ std::string line_words(const Verge& verge, const SiteWays& ways, const Route& to
   return words +
          ". LEFT and RIGHT are those of somebody who walks so that the metres grow; lay is the line's "
          "bearing "
-         "that way. Measure along the road from the fix, not across a bend.";
+         "that way, and line in M means: along the verge, never on a bridge (drive round), over the road "
+         "only "
+         "where drivers see you in time. Measure from the fix, not across a bend, never on the road.";
 }
 
 std::string segment_words(const Verge& verge, const Plot& plot) {
   for (const VergeSegment& segment : verge.segments) {
     if (plot.side != word(segment.side) || std::abs(plot.from_m - segment.from_m) > 0.005) continue;
     const bool right = segment.side == VergeSide::right;
+    // Whoever measures from the line stands in the road.
+    const std::string from = segment.inner_m > 0.005 ? "from the road's edge outward" : "from the line";
+    const std::string half = tape_metres((segment.to_m - segment.from_m) / 2);
     std::string words = fmt::format(
-        "{} ({}) side from {} to {} m; verge {} m wide, {} to {} m from the line; the fix is its middle: "
-        "tape {} "
-        "m on, {} m back",
+        "{} ({}) side from {} to {} m; verge {} m wide {}; the fix is its middle: tape {} m on, {} m back",
         right ? "RIGHT" : "LEFT", compass_point(plot.bearing_deg + (right ? 90 : -90)),
-        tape_metres(segment.from_m), tape_metres(segment.to_m), shortest(segment.width_m),
-        shortest(segment.inner_m), shortest(std::round((segment.inner_m + segment.width_m) * 100) / 100),
-        tape_metres((segment.to_m - segment.from_m) / 2), tape_metres((segment.to_m - segment.from_m) / 2));
+        tape_metres(segment.from_m), tape_metres(segment.to_m), shortest(segment.width_m), from, half, half);
     const double cut_m2 = segment.whole_m2 - segment.ground.area();
     if (cut_m2 >= 0.05) words += fmt::format("; {:.1f} of its {:.1f} m² cut out", cut_m2, segment.whole_m2);
     return words + fmt::format(" (segment {})", segment.number);

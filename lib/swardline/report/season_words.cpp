@@ -82,9 +82,8 @@ std::string nothing_sentence(const SeasonLookup& season) {
     return "Every species that was looked for was found at every site where it was looked for.";
   if (none.empty())
     return fmt::format(
-        "Every species was found somewhere; at {} {} of a species and a site none was, which is not proof "
-        "that "
-        "there is none.",
+        "Every species that was looked for was found somewhere; at {} {} of a species and a site none was, "
+        "which is not proof that there is none.",
         places, places == 1 ? "pair" : "pairs");
   return fmt::format("None found, which is not proof that there is none: {}.", named_first(none, "; "));
 }

@@ -142,7 +142,9 @@ std::vector<SideText> under_cautions(const SheetVisit& visit) {
   const std::string access = one_spaced(
       (visit.permission.empty() ? "not written: ask before you go" : fitted(visit.permission, 130, text)) +
       ".");
-  const std::string contact = one_spaced("Contact: " + fitted(visit.contact, 60, text));
+  // A placeholder has room to be written over.
+  const std::string blank = visit.contact.ends_with(']') ? " " + std::string(22, '_') : std::string();
+  const std::string contact = one_spaced("Contact: " + fitted(visit.contact, 60, text) + blank);
   // Whom to call is not broken over two lines.
   const bool one_line = text_mm("ACCESS  ", strong) + text_mm(access + " " + contact, text) <= side_text;
   return {{"ALWAYS", always},
@@ -152,7 +154,7 @@ std::vector<SideText> under_cautions(const SheetVisit& visit) {
            visit.declination.empty()
                ? std::string("No declination in the plan: bearings are true (T). Set your compass to the "
                              "local declination and walk column T.")
-               : one_spaced("Set to 0, walk column M: it is corrected already. Declination " +
+               : one_spaced("Set its declination to 0, walk column M: it is corrected already. Declination " +
                             fitted(visit.declination, 120, text) + ". Lay plots along lay M.")},
           {"UNIT", "WGS84, degrees or USNG. If your unit shows anything else, stop."}};
 }

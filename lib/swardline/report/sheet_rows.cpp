@@ -47,15 +47,19 @@ std::vector<std::string> way_lines(const SheetPlot& at, const SheetLeg& leg) {
   const std::string between =
       fitted(leg.open || at.beyond.empty() ? leg.past : at.beyond, most_between, text);
   if (!leg.open)
-    return wrapped(fmt::format("NO WAY: {} lies between, no crossing is known. Do not go over it, ask the "
-                               "coordinator. Straight {} {}, {} m. ! is beyond.",
-                               between, leg.magnetic ? "M" : "T",
-                               bearing_text(leg.magnetic.value_or(leg.bearing)), rounded_metres(leg.metres)),
+    return wrapped(fmt::format("NO WAY: {} lies between, no crossing is known. Do not go over it; go on only "
+                               "when the coordinator has named a way. ! is beyond.",
+                               between),
                    mm, text, most_way_lines);
   if (leg.stages.empty()) return {};
-  const std::string head = leg.outside
-                               ? fmt::format("WAY leaves the site, past {}: ask whose it is. ", between)
-                               : fmt::format("WAY past {}: ", between);
+  // Nobody is led by numbers over ground that nobody has asked about.
+  if (leg.outside)
+    return wrapped(
+        fmt::format("WAY leaves the site, past {}: not before the coordinator says whose ground it "
+                    "is and that you may ({} m, dotted on the map).",
+                    between, rounded_metres(leg.metres)),
+        mm, text, most_way_lines);
+  const std::string head = fmt::format("WAY past {}, well off its edge: ", between);
   std::vector<std::string> lines = wrapped(head + stages_words(leg), mm, text, most_way_lines + 1);
   if (lines.size() <= most_way_lines) return lines;
   return wrapped(fmt::format("{}{} m in {} parts: follow the line on the map.", head,
@@ -152,8 +156,15 @@ PlotRow plot_row(const SheetPlot& at, const SheetVisit& visit, bool first) {
   put(go, order_words(at), strong);
   put(name, at.plot->name, strong);
   put(metres, metres_words(at, leg));
-  put(to_true, straight ? bearing_or_dash(leg.bearing) : std::string("-"));
-  put(to_magnetic, straight ? bearing_or_dash(leg.magnetic) : leg.open ? "way" : "-", strong);
+  // Along a verge metres follow the line: a bearing would lead off it, or over the road.
+  const bool by_line = at.plot->segment() && !std::isnan(leg.metres);
+  put(to_true, straight && !by_line ? bearing_or_dash(leg.bearing) : std::string("-"));
+  put(to_magnetic,
+      by_line    ? "line"
+      : straight ? bearing_or_dash(leg.magnetic)
+      : leg.open ? "way"
+                 : "-",
+      strong);
   row.way = way_lines(at, leg);
   put(along, bearing_or_dash(at.magnetic_along));
   put(degrees, at.degrees);
