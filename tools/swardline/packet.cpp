@@ -103,7 +103,7 @@ void note_species_without_visit(PacketSeason& at) {
     at.flags.add(
         Severity::note, "species without a visit", first,
         fmt::format("{} monitored without a rule: no score looks for {}, so no visit and no form does.",
-                    in_words(without) + (without.size() == 1 ? " is" : " are"),
+                    swardline::in_words(without) + (without.size() == 1 ? " is" : " are"),
                     without.size() == 1 ? "it" : "them"),
         "Name the sites where to look under [returns.search], if somebody is to.");
 }
