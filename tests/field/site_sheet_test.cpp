@@ -191,7 +191,7 @@ TEST_CASE("A segment says its side, where it begins and ends, and how far from t
   plot.bearing_deg = 91;
   const std::string words = segment_words(verge, plot);
   for (const char* said : {"RIGHT (south) side from 40 to 60 m",
-                           "verge 4 m wide from the road's edge outward", "10 m on, 10 m back", "segment 3"})
+                           "verge 4 m wide from the road's edge outward", "10 m each way", "segment 3"})
     CHECK_MESSAGE(words.find(said) != std::string::npos, words);
   plot.from_m = 41;
   CHECK(segment_words(verge, plot).empty());

@@ -63,9 +63,9 @@ std::string segment_words(const Verge& verge, const Plot& plot) {
     const std::string from = segment.inner_m > 0.005 ? "from the road's edge outward" : "from the line";
     const std::string half = tape_metres((segment.to_m - segment.from_m) / 2);
     std::string words = fmt::format(
-        "{} ({}) side from {} to {} m; verge {} m wide {}; the fix is its middle: tape {} m on, {} m back",
+        "{} ({}) side from {} to {} m; verge {} m wide {}; the fix is its middle: tape {} m each way",
         right ? "RIGHT" : "LEFT", compass_point(plot.bearing_deg + (right ? 90 : -90)),
-        tape_metres(segment.from_m), tape_metres(segment.to_m), shortest(segment.width_m), from, half, half);
+        tape_metres(segment.from_m), tape_metres(segment.to_m), shortest(segment.width_m), from, half);
     const double cut_m2 = segment.whole_m2 - segment.ground.area();
     if (cut_m2 >= 0.05) words += fmt::format("; {:.1f} of its {:.1f} m² cut out", cut_m2, segment.whole_m2);
     return words + fmt::format(" (segment {})", segment.number);

@@ -55,11 +55,13 @@ std::vector<std::string> way_lines(const SheetPlot& at, const SheetLeg& leg) {
   // Nobody is led by numbers over ground that nobody has asked about.
   if (leg.outside)
     return wrapped(
-        fmt::format("WAY leaves the site, past {}: not before the coordinator says whose ground it "
-                    "is and that you may ({} m, dotted on the map).",
+        fmt::format("WAY leaves the site, past {}: not before the coordinator says that you may ({} "
+                    "m, dotted on the map).",
                     between, rounded_metres(leg.metres)),
         mm, text, most_way_lines);
-  const std::string head = fmt::format("WAY past {}, well off its edge: ", between);
+  // A fence may be walked along, a cliff may not.
+  const bool keep_off = leg.past.find("keep out") != std::string::npos;
+  const std::string head = fmt::format("WAY past {}{}: ", between, keep_off ? ", well off its edge" : "");
   std::vector<std::string> lines = wrapped(head + stages_words(leg), mm, text, most_way_lines + 1);
   if (lines.size() <= most_way_lines) return lines;
   return wrapped(fmt::format("{}{} m in {} parts: follow the line on the map.", head,

@@ -35,7 +35,7 @@ thead th{{border-bottom:.4mm solid #000}}
 .species,.plots{{border-bottom:.4mm solid #000}}
 .go,.m{{font-weight:700}}
 .n,.m{{font-variant-numeric:tabular-nums}}
-.plots tbody td,.plots tbody th{{line-height:{tight}mm;padding-top:.3mm}}.plots .over{{border-bottom:0;vertical-align:bottom}}.plots tbody .edge{{vertical-align:top}}.plots tbody .under{{vertical-align:middle;line-height:{line}mm}}
+.plots tbody td,.plots tbody th{{line-height:{tight}mm;padding-top:.2mm}}.plots .over{{border-bottom:0;vertical-align:bottom}}.plots tbody .edge{{vertical-align:top}}.plots tbody .under{{vertical-align:middle;line-height:{line}mm}}
 .form{{width:{form_w}mm;margin-left:.2mm}}
 .form td,.form th{{border:{form_line}mm solid #000}}
 .form thead th{{border-bottom:.4mm solid #000}}
