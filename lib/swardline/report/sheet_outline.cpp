@@ -2,33 +2,39 @@
 #include "swardline/report/sheet_outline.hpp"
 
 #include <fmt/format.h>
-
-#include <cmath>
+#include <geos_c.h>
 
 namespace swardline {
+namespace {
+
+/// Nobody sees a tenth of a millimetre; a ring of ten thousand corners would make a page of megabytes
+/// (Douglas and Peucker 1973, by GEOS).
+std::string drawn_path(const std::vector<Point>& points, const SheetView& view) {
+  constexpr double seen_mm = 0.08;
+  std::vector<Point> on_paper;
+  for (const Point& at : points) on_paper.push_back({view.x(at.x), view.y(at.y)});
+  if (on_paper.size() > 2) {
+    const Geometry whole = line(on_paper);
+    const Geometry smooth(GEOSSimplify_r(geos(), whole.get(), seen_mm));
+    if (std::vector<std::vector<Point>> left = lines_of(smooth); left.size() == 1)
+      on_paper = std::move(left[0]);
+  }
+  std::string path;
+  for (const Point& at : on_paper)
+    path += fmt::format("{}{:.2f} {:.2f}", path.empty() ? "M" : "L", at.x, at.y);
+  return path;
+}
+
+}  // namespace
 
 std::string map_outline(const Geometry& polygons, const SheetView& view) {
   std::string path;
-  for (const auto& ring : rings_of(polygons).rings) {
-    double last_x = -1e9, last_y = -1e9;
-    for (std::size_t i = 0; i < ring.size(); ++i) {
-      const double x = view.x(ring[i].x), y = view.y(ring[i].y);
-      // Nobody sees a tenth of a millimetre; a ring of ten thousand corners would make a page of megabytes.
-      if (i > 0 && i + 1 < ring.size() && std::hypot(x - last_x, y - last_y) < 0.1) continue;
-      path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", x, y);
-      last_x = x;
-      last_y = y;
-    }
-    path += "Z";
-  }
+  for (const auto& ring : rings_of(polygons).rings) path += drawn_path(ring, view) + "Z";
   return path;
 }
 
 std::string map_polyline(const std::vector<Point>& points, const SheetView& view) {
-  std::string path;
-  for (std::size_t i = 0; i < points.size(); ++i)
-    path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", view.x(points[i].x), view.y(points[i].y));
-  return path;
+  return drawn_path(points, view);
 }
 
 }  // namespace swardline
