@@ -403,7 +403,7 @@ TEST_CASE("A way that bends stands under its row and on the map; where there is 
   const std::string walk_path =
       report_test::all(report_test::elements_of(page), "path", "walk").at(0).attributes.at("d");
   for (const Point& at : leg.line)
-    CHECK(walk_path.find(fmt::format("{:.2f} {:.2f}", view.x(at.x), view.y(at.y))) != std::string::npos);
+    CHECK(walk_path.find(fmt::format("{:.1f} {:.1f}", view.x(at.x), view.y(at.y))) != std::string::npos);
   (void)read_back(made.document());
 
   made.access.barriers = {

@@ -146,7 +146,8 @@ struct FormRow {
 
 /// Lines of text, each set apart from its neighbours' reading direction.
 [[nodiscard]] std::string lines_markup(const std::vector<std::string>& lines);
-[[nodiscard]] std::string apart(const std::string& text);  ///< escaped, in a `bdi`
+[[nodiscard]] std::string apart(
+    const std::string& text);  ///< escaped; in a `bdi` where its direction may differ
 
 [[nodiscard]] const char* style();
 

@@ -10,7 +10,7 @@ namespace {
 /// Nobody sees a tenth of a millimetre; a ring of ten thousand corners would make a page of megabytes
 /// (Douglas and Peucker 1973, by GEOS).
 std::string drawn_path(const std::vector<Point>& points, const SheetView& view) {
-  constexpr double seen_mm = 0.08;
+  constexpr double seen_mm = 0.1;
   std::vector<Point> on_paper;
   for (const Point& at : points) on_paper.push_back({view.x(at.x), view.y(at.y)});
   if (on_paper.size() > 2) {
@@ -21,7 +21,7 @@ std::string drawn_path(const std::vector<Point>& points, const SheetView& view) 
   }
   std::string path;
   for (const Point& at : on_paper)
-    path += fmt::format("{}{:.2f} {:.2f}", path.empty() ? "M" : "L", at.x, at.y);
+    path += fmt::format("{}{:.1f} {:.1f}", path.empty() ? "M" : "L", at.x, at.y);
   return path;
 }
 

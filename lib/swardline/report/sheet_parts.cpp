@@ -15,7 +15,10 @@ constexpr Type site_type{14, true}, code_type{17, true}, when_type{10, true};
 }  // namespace
 
 std::string apart(const std::string& words) {
-  return words.empty() ? words : "<bdi>" + xml_escape(words) + "</bdi>";
+  // Letters that are read from the left anyway need no isolation, and packets have a hundred thousand texts.
+  const bool plain =
+      std::all_of(words.begin(), words.end(), [](char c) { return static_cast<unsigned char>(c) < 0x80; });
+  return plain ? xml_escape(words) : "<bdi>" + xml_escape(words) + "</bdi>";
 }
 
 std::string lines_markup(const std::vector<std::string>& lines) {
